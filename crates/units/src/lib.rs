@@ -1,0 +1,29 @@
+//! Plain words that the rooms of Pothook hand each other: newtypes with units,
+//! ids, and records with public fields.
+//!
+//! **May not know:** anything but `serde` (and, behind the feature `ts`, the
+//! description of these records for the screen). No pixels, no documents, no
+//! files, no clock, no network.
+
+mod aspect;
+mod day;
+mod id;
+mod paper;
+mod problem;
+mod reading;
+mod record;
+mod scalar;
+
+pub use aspect::{Aspect, MeasureName, Unit};
+pub use day::{Day, Moment};
+pub use id::{BlobId, DeviceId, FocusId, IdError, MarkId, PageId, PupilId, ReadingId, TaskId};
+pub use paper::{Expectation, LetterModel, Paper, Ruling, TaskKind};
+pub use problem::Problem;
+pub use reading::{
+    BoxMm, Correction, CorrectionKind, FitCheck, FitFault, Fitness, Frame, Letter, LetterClass,
+    Line, Measure, Outcome, PointMm, Reading, RulingFound, ScaleSource, WhyNot, Word,
+};
+pub use record::{
+    Focus, Hand, Mark, MarkShape, PageRecord, Profile, ReadingRecord, Role, SchoolYear, Task,
+};
+pub use scalar::{Degrees, Mm, Px, Ratio, XHeights};
