@@ -1,1 +1,4 @@
 //! x
+mod api_tmp {}
+#[path = "api.rs"]
+pub mod api;

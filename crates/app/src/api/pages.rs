@@ -1,0 +1,124 @@
+//! Adding, showing and reading a page.
+
+use units::{Day, FitCheck, MeasureName, PageId, PageRecord, PupilId, Reading, TaskId, TaskKind, Unit};
+
+use super::transfer;
+
+transfer! {
+    /// Goes with the bytes of a photograph: what it answers.
+    pub struct StagePhoto {
+        /// Whose page.
+        pub pupil: PupilId,
+        /// The task it answers; text, kind and paper come from it.
+        pub task: Option<TaskId>,
+        /// Kind of a page that answers no task; own words where not said.
+        pub kind: Option<TaskKind>,
+        /// The day it was written; today where not said.
+        pub written_on: Option<Day>,
+    }
+
+    /// A photograph looked at, not yet kept.
+    pub struct Staged {
+        /// Names it until it is kept or dropped; gone when the program ends.
+        pub handle: String,
+        /// Whether it can be read.
+        pub fit: bool,
+        /// Every check made.
+        pub checks: Vec<FitAdvice>,
+        /// Width of the page picture, to leave room for it.
+        pub width_px: u32,
+        /// Height of the page picture.
+        pub height_px: u32,
+    }
+
+    /// One check of fitness and what to do about it.
+    pub struct FitAdvice {
+        /// The check.
+        #[serde(flatten)]
+        pub check: FitCheck,
+        /// One plain sentence for the parent; empty where the check passed.
+        pub advice: String,
+    }
+
+    /// Keeps a staged photograph: it is measured and goes into the book.
+    pub struct KeepPage {
+        /// From [`Staged`].
+        pub handle: String,
+        /// Keep it though a check failed.
+        pub despite: bool,
+    }
+
+    /// The page just kept.
+    pub struct KeptPage {
+        /// Its id.
+        pub page: PageId,
+    }
+
+    /// Names a staged photograph.
+    pub struct OfStaged {
+        /// From [`Staged`].
+        pub handle: String,
+    }
+
+    /// Names one page.
+    #[derive(Copy, Eq)]
+    pub struct OfPage {
+        /// Whose.
+        pub pupil: PupilId,
+        /// Which.
+        pub page: PageId,
+    }
+
+    /// One page with all that is known of it.
+    pub struct PageView {
+        /// Whose.
+        pub pupil: PupilId,
+        /// The page as it stands in the books.
+        pub record: PageRecord,
+        /// Whether the picture has arrived.
+        pub picture_here: bool,
+        /// The newest reading with all places; `None` while it is still to arrive.
+        pub reading: Option<Reading>,
+        /// Its figures with the change since the page before of the same kind.
+        pub figures: Vec<Figure>,
+        /// Marks on it, oldest first.
+        pub marks: Vec<units::Mark>,
+        /// The page before, if any.
+        pub earlier: Option<PageId>,
+        /// The page after, if any.
+        pub later: Option<PageId>,
+    }
+
+    /// One measure as shown: a figure, or the reason why there is none.
+    pub struct Figure {
+        /// Which measure.
+        pub name: MeasureName,
+        /// The aspect it speaks for.
+        pub aspect: units::Aspect,
+        /// Unit.
+        pub unit: Unit,
+        /// Value; `None` where not measured.
+        pub value: Option<f64>,
+        /// Standard error of measuring this page.
+        pub se: Option<f64>,
+        /// How much the letters or words differ.
+        pub spread: Option<f64>,
+        /// How many it rests on.
+        pub n: Option<u32>,
+        /// Why it was not measured.
+        pub because: Option<units::WhyNot>,
+        /// Value on the page before of the same task kind, where both are measured.
+        pub before: Option<f64>,
+    }
+
+    /// Says what an adult read on the page; it is measured again.
+    pub struct SetText {
+        /// Whose.
+        pub pupil: PupilId,
+        /// Which page.
+        pub page: PageId,
+        /// The text line by line, crossed-out words left out.
+        pub text: Vec<String>,
+    }
+
+}

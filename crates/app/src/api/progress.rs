@@ -1,0 +1,94 @@
+//! The history of a pupil's measures.
+
+use units::{Aspect, Day, Focus, MeasureName, PageId, PupilId, TaskKind, Unit};
+
+use super::transfer;
+
+transfer! {
+    /// One pupil's history, the same on every device.
+    pub struct ProgressView {
+        /// Whose.
+        pub pupil: PupilId,
+        /// A chart for each measure and task kind that has a page, in the order of the aspects.
+        pub charts: Vec<Chart>,
+        /// Focus periods, oldest first.
+        pub focuses: Vec<Focus>,
+    }
+
+    /// One measure over time, one task kind.
+    pub struct Chart {
+        /// Which measure.
+        pub name: MeasureName,
+        /// The aspect it speaks for.
+        pub aspect: Aspect,
+        /// Unit.
+        pub unit: Unit,
+        /// Task kind; kinds are never mixed.
+        pub kind: TaskKind,
+        /// Pages, oldest first.
+        pub points: Vec<ChartPoint>,
+        /// Theil-Sen trend; `None` with too few pages.
+        pub trend: Option<Trend>,
+        /// Page-to-page noise about the trend, in the unit; `None` with too few pages.
+        pub noise: Option<f64>,
+        /// What may be said.
+        pub verdict: Verdict,
+    }
+
+    /// One page on a chart.
+    pub struct ChartPoint {
+        /// Which page.
+        pub page: PageId,
+        /// Day it was written.
+        pub day: Day,
+        /// Value.
+        pub value: f64,
+        /// Standard error of measuring that page.
+        pub se: f64,
+    }
+
+    /// A straight trend.
+    pub struct Trend {
+        /// First day.
+        pub from_day: Day,
+        /// Value of the trend line there.
+        pub from_value: f64,
+        /// Last day.
+        pub to_day: Day,
+        /// Value of the trend line there.
+        pub to_value: f64,
+        /// Change a week.
+        pub per_week: f64,
+        /// Lower end of its 95 % interval.
+        pub low: f64,
+        /// Upper end of its 95 % interval.
+        pub high: f64,
+    }
+
+    /// Whether a change is told apart from noise.
+    #[derive(Copy, Eq)]
+    pub enum Verdict {
+        /// Too few pages to say.
+        TooFewPages,
+        /// Not yet more than noise.
+        NotYet,
+        /// More than noise, in the wanted direction.
+        Better,
+        /// More than noise, against the wanted direction.
+        Worse,
+        /// More than noise, for a measure with no wanted direction.
+        Changed,
+    }
+
+    /// A change that is more than noise, for a list.
+    pub struct News {
+        /// Which measure.
+        pub name: MeasureName,
+        /// The aspect it speaks for.
+        pub aspect: Aspect,
+        /// Task kind.
+        pub kind: TaskKind,
+        /// Better, worse or changed.
+        pub verdict: Verdict,
+    }
+}

@@ -1,0 +1,48 @@
+//! The transfer types as TypeScript, written into the screen's bridge.
+
+use std::any::TypeId;
+use std::collections::{BTreeMap, BTreeSet};
+
+use ts_rs::{Config, TS, TypeVisitor};
+
+struct Collector<'a> {
+    config: &'a Config,
+    seen: BTreeSet<TypeId>,
+    declarations: BTreeMap<String, String>,
+}
+
+impl TypeVisitor for Collector<'_> {
+    fn visit<T: TS + 'static + ?Sized>(&mut self) {
+        if !self.seen.insert(TypeId::of::<T>()) {
+            return;
+        }
+        if T::output_path().is_some() {
+            let docs = T::docs().unwrap_or_default();
+            let declaration = T::decl(self.config);
+            self.declarations
+                .insert(T::ident(self.config), format!("{docs}export {declaration}\n"));
+        }
+        T::visit_dependencies(self);
+        T::visit_generics(self);
+    }
+}
+
+/// The whole file.
+pub fn typescript() -> String {
+    let config = Config::default();
+    let mut collector =
+        Collector { config: &config, seen: BTreeSet::new(), declarations: BTreeMap::new() };
+    crate::verbs::types(&mut collector);
+    collector.visit::<crate::api::Event>();
+    collector.visit::<crate::api::StagePhoto>();
+    collector.visit::<crate::api::Staged>();
+    collector.visit::<units::Problem>();
+    let mut text = String::from(
+        "// Made from the Rust types by `cargo xtask bindings`; do not edit by hand.\n\n",
+    );
+    for declaration in collector.declarations.values() {
+        text += declaration;
+        text += "\n";
+    }
+    text + &crate::verbs::table(&config)
+}

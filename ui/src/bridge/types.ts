@@ -1,0 +1,1580 @@
+// Made from the Rust types by `cargo xtask bindings`; do not edit by hand.
+
+/**
+ * Puts a mark on a page.
+ */
+export type AddMark = { 
+/**
+ * Whose.
+ */
+pupil: PupilId, 
+/**
+ * Which page.
+ */
+page: PageId, 
+/**
+ * A box, a stroke of the pen, or only words at a place.
+ */
+shape: MarkShape, 
+/**
+ * The sentence with it; a note needs one.
+ */
+words: string, 
+/**
+ * The aspect it speaks of.
+ */
+aspect: Aspect | null, 
+/**
+ * Whether it praises.
+ */
+praise: boolean, };
+
+/**
+ * Adds a pupil to the tutor's list.
+ */
+export type AddPupil = { 
+/**
+ * What is kept of the pupil.
+ */
+profile: Profile, };
+
+/**
+ * The pupil just added.
+ */
+export type AddedPupil = { 
+/**
+ * Its id.
+ */
+pupil: PupilId, };
+
+/**
+ * One of the eight things that a page is read for.
+ */
+export type Aspect = "baseline" | "xHeight" | "reach" | "form" | "joins" | "gaps" | "slant" | "corrections";
+
+/**
+ * A blob: the BLAKE3 hash of its bytes.
+ */
+export type BlobId = string;
+
+/**
+ * An upright box on the flat sheet.
+ */
+export type BoxMm = { 
+/**
+ * Left edge.
+ */
+x0: Mm, 
+/**
+ * Top edge.
+ */
+y0: Mm, 
+/**
+ * Right edge.
+ */
+x1: Mm, 
+/**
+ * Bottom edge.
+ */
+y1: Mm, };
+
+/**
+ * Changes what is kept of a pupil.
+ */
+export type ChangePupil = { 
+/**
+ * Which.
+ */
+pupil: PupilId, 
+/**
+ * All of it, as it shall be.
+ */
+profile: Profile, };
+
+/**
+ * One measure over time, one task kind.
+ */
+export type Chart = { 
+/**
+ * Which measure.
+ */
+name: MeasureName, 
+/**
+ * The aspect it speaks for.
+ */
+aspect: Aspect, 
+/**
+ * Unit.
+ */
+unit: Unit, 
+/**
+ * Task kind; kinds are never mixed.
+ */
+kind: TaskKind, 
+/**
+ * Pages, oldest first.
+ */
+points: Array<ChartPoint>, 
+/**
+ * Theil-Sen trend; `None` with too few pages.
+ */
+trend: Trend | null, 
+/**
+ * Page-to-page noise about the trend, in the unit; `None` with too few pages.
+ */
+noise: number | null, 
+/**
+ * What may be said.
+ */
+verdict: Verdict, };
+
+/**
+ * One page on a chart.
+ */
+export type ChartPoint = { 
+/**
+ * Which page.
+ */
+page: PageId, 
+/**
+ * Day it was written.
+ */
+day: Day, 
+/**
+ * Value.
+ */
+value: number, 
+/**
+ * Standard error of measuring that page.
+ */
+se: number, };
+
+/**
+ * Says whether both devices show the same words.
+ */
+export type ConfirmPairing = { 
+/**
+ * Whether they do.
+ */
+same: boolean, };
+
+/**
+ * A correction found on the page.
+ */
+export type Correction = { 
+/**
+ * How it was done.
+ */
+kind: CorrectionKind, 
+/**
+ * All ink of the word and of the mark over it.
+ */
+bounds: BoxMm, };
+
+/**
+ * How a mistake was put right.
+ */
+export type CorrectionKind = "struckOnce" | "struckManyTimes" | "writtenOver" | "bracketed";
+
+/**
+ * A calendar day: days since 1970-01-01, written `YYYY-MM-DD`.
+ */
+export type Day = string;
+
+/**
+ * Degrees. Slant: from upright, positive leans forward. Drift: positive climbs.
+ */
+export type Degrees = number;
+
+/**
+ * A device: its Ed25519 public key.
+ */
+export type DeviceId = string;
+
+/**
+ * The devices that this one knows.
+ */
+export type DeviceList = { 
+/**
+ * In the order of pairing.
+ */
+devices: Array<DeviceRow>, };
+
+/**
+ * A device that this one knows.
+ */
+export type DeviceRow = { 
+/**
+ * Its key.
+ */
+device: DeviceId, 
+/**
+ * Its name.
+ */
+name: string, 
+/**
+ * Whose it is.
+ */
+role: Role, 
+/**
+ * The pupils that both hold.
+ */
+pupils: Array<PupilId>, 
+/**
+ * When the two last met.
+ */
+lastMet: Moment | null, };
+
+/**
+ * Ends a focus period.
+ */
+export type EndFocus = { 
+/**
+ * Whose.
+ */
+pupil: PupilId, 
+/**
+ * Which.
+ */
+focus: FocusId, 
+/**
+ * Last day; today where not said.
+ */
+on: Day | null, };
+
+/**
+ * What a screen hears; it then asks for its view again.
+ */
+export type Event = { "event": "changed", 
+/**
+ * Whose; `None` when the list itself changed.
+ */
+pupil: PupilId | null, } | { "event": "pairing", } | { "event": "met", 
+/**
+ * The other device.
+ */
+device: DeviceId, 
+/**
+ * Whether it ended well.
+ */
+ok: boolean, };
+
+/**
+ * Meets one device, or all known ones.
+ */
+export type Exchange = { 
+/**
+ * Which; all where not said.
+ */
+device: DeviceId | null, };
+
+/**
+ * How meetings went.
+ */
+export type Exchanged = { 
+/**
+ * One a device.
+ */
+meetings: Array<Meeting>, };
+
+/**
+ * One measure as shown: a figure, or the reason why there is none.
+ */
+export type Figure = { 
+/**
+ * Which measure.
+ */
+name: MeasureName, 
+/**
+ * The aspect it speaks for.
+ */
+aspect: Aspect, 
+/**
+ * Unit.
+ */
+unit: Unit, 
+/**
+ * Value; `None` where not measured.
+ */
+value: number | null, 
+/**
+ * Standard error of measuring this page.
+ */
+se: number | null, 
+/**
+ * How much the letters or words differ.
+ */
+spread: number | null, 
+/**
+ * How many it rests on.
+ */
+n: number | null, 
+/**
+ * Why it was not measured.
+ */
+because: WhyNot | null, 
+/**
+ * Value on the page before of the same task kind, where both are measured.
+ */
+before: number | null, };
+
+/**
+ * One check of fitness and what to do about it.
+ */
+export type FitAdvice = { 
+/**
+ * One plain sentence for the parent; empty where the check passed.
+ */
+advice: string, 
+/**
+ * What was checked.
+ */
+fault: FitFault, 
+/**
+ * The figure, on the check's own scale.
+ */
+figure: number, 
+/**
+ * The limit that the figure is held against.
+ */
+limit: number, 
+/**
+ * Whether the page passed.
+ */
+passed: boolean, };
+
+/**
+ * One check of fitness: the figure, its limit, and whether it passed.
+ */
+export type FitCheck = { 
+/**
+ * What was checked.
+ */
+fault: FitFault, 
+/**
+ * The figure, on the check's own scale.
+ */
+figure: number, 
+/**
+ * The limit that the figure is held against.
+ */
+limit: number, 
+/**
+ * Whether the page passed.
+ */
+passed: boolean, };
+
+/**
+ * One thing that can make a photograph unreadable.
+ */
+export type FitFault = "blur" | "shadow" | "glare" | "tooSmall" | "cutOff" | "tooDark" | "blank";
+
+/**
+ * Whether a photograph can be read.
+ */
+export type Fitness = { 
+/**
+ * Every check made, passed or not.
+ */
+checks: Array<FitCheck>, };
+
+/**
+ * A period in which one aspect is worked on.
+ */
+export type Focus = { 
+/**
+ * Its id.
+ */
+id: FocusId, 
+/**
+ * The aspect.
+ */
+aspect: Aspect, 
+/**
+ * First day.
+ */
+from: Day, 
+/**
+ * Last day; `None` while it goes on.
+ */
+to: Day | null, 
+/**
+ * The tutor's own sentence on what to try; may be empty.
+ */
+tryThis: string, };
+
+/**
+ * One focus period.
+ */
+export type FocusId = string;
+
+/**
+ * The focus just begun.
+ */
+export type FocusStarted = { 
+/**
+ * Its id.
+ */
+focus: FocusId, };
+
+/**
+ * How the flat sheet lies in the photograph.
+ */
+export type Frame = { 
+/**
+ * Width of the sheet.
+ */
+width: Mm, 
+/**
+ * Height of the sheet.
+ */
+height: Mm, 
+/**
+ * Pixels of the kept page picture for each millimetre.
+ */
+pxPerMm: number, 
+/**
+ * Row-major 3 × 3 matrix from millimetres on the sheet to pixels of the upright photograph;
+ * `None` once only the page picture is kept.
+ */
+toPhoto: [number, number, number, number, number, number, number, number, number] | null, 
+/**
+ * Where the scale came from.
+ */
+scaleSource: ScaleSource, 
+/**
+ * Relative standard error of the scale (0.004 = 0.4 %).
+ */
+scaleSe: Ratio, };
+
+/**
+ * The hand that holds the pencil.
+ */
+export type Hand = "left" | "right";
+
+/**
+ * Takes up a pairing text.
+ */
+export type JoinPairing = { 
+/**
+ * The text that the tutor's device shows.
+ */
+code: string, };
+
+/**
+ * Keeps a staged photograph: it is measured and goes into the book.
+ */
+export type KeepPage = { 
+/**
+ * From [`Staged`].
+ */
+handle: string, 
+/**
+ * Keep it though a check failed.
+ */
+despite: boolean, };
+
+/**
+ * The page just kept.
+ */
+export type KeptPage = { 
+/**
+ * Its id.
+ */
+page: PageId, };
+
+/**
+ * A letter, or the piece of ink that stands where one is expected.
+ */
+export type Letter = { 
+/**
+ * Index into the reading's lines.
+ */
+line: number, 
+/**
+ * Index into the reading's words.
+ */
+word: number, 
+/**
+ * Its ink; the dot of an i is not height.
+ */
+bounds: BoxMm, 
+/**
+ * Height class.
+ */
+class: LetterClass, 
+/**
+ * The letter as known from the text; `None` where it is not known.
+ */
+char: string | null, 
+/**
+ * 0 to 1: how sure the engine is that this ink is this letter.
+ */
+confidence: Ratio, 
+/**
+ * Lean of its downstroke where it has a measurable one.
+ */
+slant: Degrees | null, };
+
+/**
+ * The height class of a letter.
+ */
+export type LetterClass = "short" | "tall" | "tail" | "other";
+
+/**
+ * Whether the pupil's school teaches joins.
+ */
+export type LetterModel = "unjoined" | "joined";
+
+/**
+ * A line of writing.
+ */
+export type Line = { 
+/**
+ * All ink of the line.
+ */
+bounds: BoxMm, 
+/**
+ * Where the letters stand, left to right.
+ */
+baseline: Array<PointMm>, 
+/**
+ * Top of the short letters above the baseline; `None` where there are too few.
+ */
+xHeight: Mm | null, 
+/**
+ * Slope against the ruling, + climbs; `None` on a short line.
+ */
+drift: Degrees | null, };
+
+/**
+ * What a person put on a page.
+ */
+export type Mark = { 
+/**
+ * Its id.
+ */
+id: MarkId, 
+/**
+ * The page it is on.
+ */
+page: PageId, 
+/**
+ * What it looks like.
+ */
+shape: MarkShape, 
+/**
+ * The sentence with it; may be empty for a box or a stroke.
+ */
+words: string, 
+/**
+ * The aspect it speaks of.
+ */
+aspect: Aspect | null, 
+/**
+ * Whether it praises.
+ */
+praise: boolean, 
+/**
+ * When it was made.
+ */
+madeAt: Moment, 
+/**
+ * Who made it.
+ */
+by: DeviceId, };
+
+/**
+ * The mark just made.
+ */
+export type MarkAdded = { 
+/**
+ * Its id.
+ */
+mark: MarkId, };
+
+/**
+ * One mark that a person put on a page.
+ */
+export type MarkId = string;
+
+/**
+ * What a mark looks like. Coordinates are millimetres on the page.
+ */
+export type MarkShape = { "shape": "box", 
+/**
+ * The box.
+ */
+bounds: BoxMm, } | { "shape": "pen", 
+/**
+ * Its points in order; at most 4,000.
+ */
+points: Array<PointMm>, } | { "shape": "note", 
+/**
+ * The place.
+ */
+at: PointMm, };
+
+/**
+ * One measure of a page.
+ */
+export type Measure = { 
+/**
+ * Which.
+ */
+name: MeasureName, } & ({ "outcome": "measured", 
+/**
+ * The value in the measure's unit.
+ */
+value: number, 
+/**
+ * Standard error of measuring this page, same unit.
+ */
+se: number, 
+/**
+ * How much the single letters, words or lines differ (their standard deviation), same
+ * unit; `None` for measures that are themselves a spread or a count.
+ */
+spread: number | null, 
+/**
+ * How many letters, words or lines it rests on.
+ */
+n: number, 
+/**
+ * Where on the page; at most 400, the most telling first.
+ */
+places: Array<BoxMm>, } | { "outcome": "notMeasured", 
+/**
+ * The reason.
+ */
+because: WhyNot, });
+
+/**
+ * One number that a page can be measured for.
+ */
+export type MeasureName = "drift" | "wander" | "offset" | "on_line" | "x_height" | "x_height_cv" | "growth" | "ascender_ratio" | "descender_ratio" | "letter_gap" | "letter_gap_cv" | "word_gap" | "word_gap_cv" | "o_width" | "slant" | "slant_sd" | "corrections";
+
+/**
+ * How one meeting went.
+ */
+export type Meeting = { 
+/**
+ * The other device.
+ */
+device: DeviceId, 
+/**
+ * Its name.
+ */
+name: string, 
+/**
+ * Changes sent.
+ */
+sentChanges: number, 
+/**
+ * Changes received.
+ */
+receivedChanges: number, 
+/**
+ * Pictures and readings sent.
+ */
+sentBlobs: number, 
+/**
+ * Pictures and readings received.
+ */
+receivedBlobs: number, 
+/**
+ * Changes refused.
+ */
+refusedChanges: number, 
+/**
+ * Why it did not come about.
+ */
+problem: Problem | null, };
+
+/**
+ * Millimetres on the flat sheet; x along the ruling to the right, y down.
+ */
+export type Mm = number;
+
+/**
+ * Milliseconds since 1970-01-01T00:00:00Z, as the writing device's clock had it.
+ */
+export type Moment = number;
+
+/**
+ * A change that is more than noise, for a list.
+ */
+export type News = { 
+/**
+ * Which measure.
+ */
+name: MeasureName, 
+/**
+ * The aspect it speaks for.
+ */
+aspect: Aspect, 
+/**
+ * Task kind.
+ */
+kind: TaskKind, 
+/**
+ * Better, worse or changed.
+ */
+verdict: Verdict, };
+
+/**
+ * Nothing to say, or nothing to ask.
+ */
+export type Nothing = Record<symbol, never>;
+
+/**
+ * Names one page.
+ */
+export type OfPage = { 
+/**
+ * Whose.
+ */
+pupil: PupilId, 
+/**
+ * Which.
+ */
+page: PageId, };
+
+/**
+ * Names one pupil.
+ */
+export type OfPupil = { 
+/**
+ * Which.
+ */
+pupil: PupilId, };
+
+/**
+ * Names a staged photograph.
+ */
+export type OfStaged = { 
+/**
+ * From [`Staged`].
+ */
+handle: string, };
+
+/**
+ * What the tutor shows to the parent.
+ */
+export type Offered = { 
+/**
+ * The pairing text, to be typed or scanned.
+ */
+code: string, 
+/**
+ * The same as a QR picture (SVG).
+ */
+qrSvg: string, 
+/**
+ * Until when it can be used.
+ */
+expiresAt: Moment, };
+
+/**
+ * What this device is.
+ */
+export type Overview = { 
+/**
+ * Set once at first start; `None` until then.
+ */
+device: ThisDevice | null, 
+/**
+ * Whether other devices on the network may reach this one.
+ */
+network: boolean, 
+/**
+ * Version of the program.
+ */
+version: string, };
+
+/**
+ * One photographed page.
+ */
+export type PageId = string;
+
+/**
+ * One photographed page.
+ */
+export type PageRecord = { 
+/**
+ * Its id.
+ */
+id: PageId, 
+/**
+ * The task it answers.
+ */
+task: TaskId | null, 
+/**
+ * The day it was written.
+ */
+writtenOn: Day, 
+/**
+ * How the text came about.
+ */
+kind: TaskKind, 
+/**
+ * The text, line by line, where it is known.
+ */
+text: Array<string> | null, 
+/**
+ * The sheet.
+ */
+paper: Paper, 
+/**
+ * Its ruling.
+ */
+ruling: Ruling, 
+/**
+ * Joined or unjoined at the time.
+ */
+model: LetterModel, 
+/**
+ * The picture of the page, cropped to the paper, without metadata.
+ */
+picture: BlobId, 
+/**
+ * The device that added it.
+ */
+addedBy: DeviceId, 
+/**
+ * Readings, oldest first; the last one is shown.
+ */
+readings: Array<ReadingRecord>, 
+/**
+ * When the tutor looked at it.
+ */
+lookedAt: Moment | null, };
+
+/**
+ * A page in a list.
+ */
+export type PageRow = { 
+/**
+ * Which.
+ */
+page: PageId, 
+/**
+ * The task it answers.
+ */
+task: TaskId | null, 
+/**
+ * Day it was written.
+ */
+writtenOn: Day, 
+/**
+ * How the text came about.
+ */
+kind: TaskKind, 
+/**
+ * Its picture; `None` while the picture is still to arrive.
+ */
+picture: BlobId | null, 
+/**
+ * How many marks are on it.
+ */
+marks: number, 
+/**
+ * Whether the tutor has looked at it.
+ */
+lookedAt: boolean, 
+/**
+ * The figures of its newest reading.
+ */
+figures: Array<Figure>, };
+
+/**
+ * One page with all that is known of it.
+ */
+export type PageView = { 
+/**
+ * Whose.
+ */
+pupil: PupilId, 
+/**
+ * The page as it stands in the books.
+ */
+record: PageRecord, 
+/**
+ * Whether the picture has arrived.
+ */
+pictureHere: boolean, 
+/**
+ * The newest reading with all places; `None` while it is still to arrive.
+ */
+reading: Reading | null, 
+/**
+ * Its figures with the change since the page before of the same kind.
+ */
+figures: Array<Figure>, 
+/**
+ * Marks on it, oldest first.
+ */
+marks: Array<Mark>, 
+/**
+ * The page before, if any.
+ */
+earlier: PageId | null, 
+/**
+ * The page after, if any.
+ */
+later: PageId | null, };
+
+/**
+ * How far the pairing under way has come.
+ */
+export type PairingState = { "stage": "idle", } | { "stage": "waiting", 
+/**
+ * What is shown.
+ */
+offered: Offered, } | { "stage": "compare", 
+/**
+ * The words.
+ */
+words: Array<string>, } | { "stage": "confirmed", 
+/**
+ * The words.
+ */
+words: Array<string>, } | { "stage": "done", 
+/**
+ * The other device.
+ */
+device: DeviceRow, } | { "stage": "failed", 
+/**
+ * Why, and what to do.
+ */
+problem: Problem, };
+
+/**
+ * A sheet's format.
+ */
+export type Paper = "a4" | "a5" | "usLetter";
+
+/**
+ * A point on the flat sheet: x along the ruling, y down, millimetres from its top left corner.
+ */
+export type PointMm = { 
+/**
+ * To the right.
+ */
+x: Mm, 
+/**
+ * Down.
+ */
+y: Mm, };
+
+/**
+ * A failure at the boundary: a stable code to sort by and two plain sentences.
+ */
+export type Problem = { 
+/**
+ * Stable kebab-case name, for programs; never shown.
+ */
+code: string, 
+/**
+ * What happened, in one plain sentence.
+ */
+message: string, 
+/**
+ * What to do now, in one plain sentence.
+ */
+whatToDo: string, };
+
+/**
+ * What is kept of a pupil: the least that the work needs.
+ */
+export type Profile = { 
+/**
+ * A first name or initials.
+ */
+name: string, 
+/**
+ * School year.
+ */
+year: SchoolYear, 
+/**
+ * Writing hand.
+ */
+hand: Hand, 
+/**
+ * Joined or unjoined.
+ */
+model: LetterModel, 
+/**
+ * Usual paper.
+ */
+paper: Paper, 
+/**
+ * Usual ruling.
+ */
+ruling: Ruling, };
+
+/**
+ * One pupil's history, the same on every device.
+ */
+export type ProgressView = { 
+/**
+ * Whose.
+ */
+pupil: PupilId, 
+/**
+ * A chart for each measure and task kind that has a page, in the order of the aspects.
+ */
+charts: Array<Chart>, 
+/**
+ * Focus periods, oldest first.
+ */
+focuses: Array<Focus>, };
+
+/**
+ * One pupil, on every device.
+ */
+export type PupilId = string;
+
+/**
+ * All pupils on this device.
+ */
+export type PupilList = { 
+/**
+ * In the tutor's own order.
+ */
+pupils: Array<PupilRow>, };
+
+/**
+ * A pupil in a list.
+ */
+export type PupilRow = { 
+/**
+ * Which.
+ */
+pupil: PupilId, 
+/**
+ * Profile; `None` until the tutor's book has arrived.
+ */
+profile: Profile | null, 
+/**
+ * Pages in all.
+ */
+pages: number, 
+/**
+ * Day of the newest page.
+ */
+lastPage: Day | null, 
+/**
+ * The oldest page that the tutor has not looked at yet.
+ */
+nextUnseen: PageId | null, 
+/**
+ * How many pages the tutor has not looked at yet.
+ */
+unseen: number, 
+/**
+ * The aspect worked on now.
+ */
+focus: Aspect | null, 
+/**
+ * The newest task.
+ */
+task: Task | null, 
+/**
+ * Whether a page answers that task.
+ */
+answered: boolean, 
+/**
+ * How many other devices hold this pupil.
+ */
+devices: number, 
+/**
+ * What changed more than noise.
+ */
+news: Array<News>, };
+
+/**
+ * All of one pupil.
+ */
+export type PupilView = { 
+/**
+ * Which.
+ */
+pupil: PupilId, 
+/**
+ * Profile; `None` until the tutor's book has arrived.
+ */
+profile: Profile | null, 
+/**
+ * Tasks, newest first.
+ */
+tasks: Array<Task>, 
+/**
+ * Pages, newest first.
+ */
+pages: Array<PageRow>, 
+/**
+ * Focus periods, newest first.
+ */
+focuses: Array<Focus>, 
+/**
+ * Whether some of it was written by a newer version of the program.
+ */
+newer: boolean, };
+
+/**
+ * A pure number: a share (0 to 1), a coefficient of variation, a proportion.
+ */
+export type Ratio = number;
+
+/**
+ * All that the engine found on one page. The same page gives the same reading on every platform.
+ */
+export type Reading = { 
+/**
+ * Engine name and version.
+ */
+engine: string, 
+/**
+ * How the sheet lies in the photograph.
+ */
+frame: Frame, 
+/**
+ * Whether the photograph could be read.
+ */
+fitness: Fitness, 
+/**
+ * The ruling found; `None` on plain paper or where none was found.
+ */
+ruling: RulingFound | null, 
+/**
+ * Lines, top to bottom.
+ */
+lines: Array<Line>, 
+/**
+ * Words, line by line.
+ */
+words: Array<Word>, 
+/**
+ * Letters, word by word.
+ */
+letters: Array<Letter>, 
+/**
+ * Corrections, top to bottom.
+ */
+corrections: Array<Correction>, 
+/**
+ * Every measure of [`MeasureName::ALL`], once each, in that order.
+ */
+measures: Array<Measure>, };
+
+/**
+ * One reading of a page; measuring again makes another.
+ */
+export type ReadingId = string;
+
+/**
+ * One measuring of a page, as kept in the document.
+ */
+export type ReadingRecord = { 
+/**
+ * Its id.
+ */
+id: ReadingId, 
+/**
+ * Engine name and version.
+ */
+engine: string, 
+/**
+ * When it was made.
+ */
+madeAt: Moment, 
+/**
+ * Every measure, without places.
+ */
+measures: Array<Measure>, 
+/**
+ * The whole [`crate::Reading`], as a blob.
+ */
+detail: BlobId, };
+
+/**
+ * Takes a mark off again.
+ */
+export type RemoveMark = { 
+/**
+ * Whose.
+ */
+pupil: PupilId, 
+/**
+ * Which.
+ */
+mark: MarkId, };
+
+/**
+ * Whose device this is.
+ */
+export type Role = "tutor" | "parent";
+
+/**
+ * What is printed on the sheet to write on.
+ */
+export type Ruling = { "kind": "plain" } | { "kind": "lines", 
+/**
+ * Distance of one line from the next.
+ */
+pitch: Mm, } | { "kind": "squares", 
+/**
+ * Side of a square.
+ */
+side: Mm, 
+/**
+ * Squares from one written line to the next (1 or 2).
+ */
+every: number, } | { "kind": "fourLine", 
+/**
+ * Distance of one group from the next.
+ */
+pitch: Mm, 
+/**
+ * Distance of the two inner lines, between which short letters stand.
+ */
+inner: Mm, };
+
+/**
+ * The ruling as found on the page.
+ */
+export type RulingFound = { 
+/**
+ * Distance of one written line from the next.
+ */
+pitch: Mm, 
+/**
+ * Each written line as (left end, right end).
+ */
+rules: Array<[PointMm, PointMm]>, };
+
+/**
+ * Where the millimetre came from.
+ */
+export type ScaleSource = "sheet" | "ruling" | "paper";
+
+/**
+ * School year, 0 (reception) to 13.
+ */
+export type SchoolYear = number;
+
+/**
+ * Switches meetings over the network on or off.
+ */
+export type SetNetwork = { 
+/**
+ * On or off.
+ */
+on: boolean, };
+
+/**
+ * Sets the week's task.
+ */
+export type SetTask = { 
+/**
+ * For whom.
+ */
+pupil: PupilId, 
+/**
+ * How the text comes about.
+ */
+kind: TaskKind, 
+/**
+ * The text to write, line by line; `None` for own words.
+ */
+text: Array<string> | null, 
+/**
+ * Paper; the pupil's usual one where not said.
+ */
+paper: Paper | null, 
+/**
+ * Ruling; the pupil's usual one where not said.
+ */
+ruling: Ruling | null, 
+/**
+ * Minutes of practice asked for, 1 to 120.
+ */
+minutes: number, 
+/**
+ * The aspect to work on.
+ */
+focus: Aspect | null, 
+/**
+ * Day; today where not said.
+ */
+setOn: Day | null, };
+
+/**
+ * Says what an adult read on the page; it is measured again.
+ */
+export type SetText = { 
+/**
+ * Whose.
+ */
+pupil: PupilId, 
+/**
+ * Which page.
+ */
+page: PageId, 
+/**
+ * The text line by line, crossed-out words left out.
+ */
+text: Array<string>, };
+
+/**
+ * Settles at first start whose device this is.
+ */
+export type Settle = { 
+/**
+ * Whose.
+ */
+role: Role, 
+/**
+ * The name that the other side sees, 1 to 60 characters.
+ */
+name: string, };
+
+/**
+ * Goes with the bytes of a photograph: what it answers.
+ */
+export type StagePhoto = { 
+/**
+ * Whose page.
+ */
+pupil: PupilId, 
+/**
+ * The task it answers; text, kind and paper come from it.
+ */
+task: TaskId | null, 
+/**
+ * Kind of a page that answers no task; own words where not said.
+ */
+kind: TaskKind | null, 
+/**
+ * The day it was written; today where not said.
+ */
+writtenOn: Day | null, };
+
+/**
+ * A photograph looked at, not yet kept.
+ */
+export type Staged = { 
+/**
+ * Names it until it is kept or dropped; gone when the program ends.
+ */
+handle: string, 
+/**
+ * Whether it can be read.
+ */
+fit: boolean, 
+/**
+ * Every check made.
+ */
+checks: Array<FitAdvice>, 
+/**
+ * Width of the page picture, to leave room for it.
+ */
+widthPx: number, 
+/**
+ * Height of the page picture.
+ */
+heightPx: number, };
+
+/**
+ * Begins a focus period; one that is open ends the day before.
+ */
+export type StartFocus = { 
+/**
+ * Whose.
+ */
+pupil: PupilId, 
+/**
+ * On what.
+ */
+aspect: Aspect, 
+/**
+ * First day; today where not said.
+ */
+from: Day | null, 
+/**
+ * The tutor's own sentence on what to try; may be empty.
+ */
+tryThis: string, };
+
+/**
+ * What the tutor sets for a week.
+ */
+export type Task = { 
+/**
+ * Its id.
+ */
+id: TaskId, 
+/**
+ * The day it was set.
+ */
+setOn: Day, 
+/**
+ * How the text comes about.
+ */
+kind: TaskKind, 
+/**
+ * The text to write, line by line; `None` for own words.
+ */
+text: Array<string> | null, 
+/**
+ * Paper to write on.
+ */
+paper: Paper, 
+/**
+ * Its ruling.
+ */
+ruling: Ruling, 
+/**
+ * Minutes of practice asked for.
+ */
+minutes: number, 
+/**
+ * The aspect to work on.
+ */
+focus: Aspect | null, };
+
+/**
+ * One task of a week.
+ */
+export type TaskId = string;
+
+/**
+ * How the text came about. Kinds are never mixed in one trend
+ * (Rosenblum, Parush & Weiss 2004, Reading and Writing 17:433-458).
+ */
+export type TaskKind = "copied" | "dictated" | "ownWords";
+
+/**
+ * The task just set.
+ */
+export type TaskSet = { 
+/**
+ * Its id.
+ */
+task: TaskId, };
+
+/**
+ * This device.
+ */
+export type ThisDevice = { 
+/**
+ * Its key.
+ */
+id: DeviceId, 
+/**
+ * Whose it is.
+ */
+role: Role, 
+/**
+ * The name that the other side sees.
+ */
+name: string, };
+
+/**
+ * A straight trend.
+ */
+export type Trend = { 
+/**
+ * First day.
+ */
+fromDay: Day, 
+/**
+ * Value of the trend line there.
+ */
+fromValue: number, 
+/**
+ * Last day.
+ */
+toDay: Day, 
+/**
+ * Value of the trend line there.
+ */
+toValue: number, 
+/**
+ * Change a week.
+ */
+perWeek: number, 
+/**
+ * Lower end of its 95 % interval.
+ */
+low: number, 
+/**
+ * Upper end of its 95 % interval.
+ */
+high: number, };
+
+/**
+ * The unit of a measure.
+ */
+export type Unit = "mm" | "degrees" | "ratio" | "share" | "oWidths" | "percentPer100Mm" | "per100Words";
+
+/**
+ * Whether a change is told apart from noise.
+ */
+export type Verdict = "tooFewPages" | "notYet" | "better" | "worse" | "changed";
+
+/**
+ * Why a measure was not taken.
+ */
+export type WhyNot = "noRuling" | "tooFewLetters" | "tooFewWords" | "linesTooShort" | "noO" | "lettersNotApart" | "needsText";
+
+/**
+ * A word.
+ */
+export type Word = { 
+/**
+ * Index into the reading's lines.
+ */
+line: number, 
+/**
+ * All ink of the word.
+ */
+bounds: BoxMm, 
+/**
+ * The word as known from the text; `None` where it is not known.
+ */
+text: string | null, 
+/**
+ * Whether the word was crossed out.
+ */
+struck: boolean, };
+
+export interface Verbs {
+  overview: { input: Nothing; output: Overview };
+  settle: { input: Settle; output: Overview };
+  add_pupil: { input: AddPupil; output: AddedPupil };
+  change_pupil: { input: ChangePupil; output: Nothing };
+  pupils: { input: Nothing; output: PupilList };
+  pupil: { input: OfPupil; output: PupilView };
+  set_task: { input: SetTask; output: TaskSet };
+  start_focus: { input: StartFocus; output: FocusStarted };
+  end_focus: { input: EndFocus; output: Nothing };
+  keep_page: { input: KeepPage; output: KeptPage };
+  drop_photo: { input: OfStaged; output: Nothing };
+  page: { input: OfPage; output: PageView };
+  look: { input: OfPage; output: Nothing };
+  set_text: { input: SetText; output: Nothing };
+  measure_again: { input: OfPage; output: Nothing };
+  add_mark: { input: AddMark; output: MarkAdded };
+  remove_mark: { input: RemoveMark; output: Nothing };
+  progress: { input: OfPupil; output: ProgressView };
+  devices: { input: Nothing; output: DeviceList };
+  pairing: { input: Nothing; output: PairingState };
+  set_network: { input: SetNetwork; output: Overview };
+  offer_pairing: { input: OfPupil; output: PairingState };
+  join_pairing: { input: JoinPairing; output: PairingState };
+  confirm_pairing: { input: ConfirmPairing; output: PairingState };
+  cancel_pairing: { input: Nothing; output: PairingState };
+  exchange: { input: Exchange; output: Exchanged };
+}
