@@ -6,8 +6,14 @@
 //! The way of a page, one stage a file:
 //! `bytes → decode → page → ink → ruling → lines → words → letters → aspects → Reading`
 
+mod decode;
+mod page;
+
+pub use decode::{DecodeError, decode};
+pub use page::Homography;
+
 use image::{GrayImage, RgbImage};
-use units::Frame;
+use units::{Frame, Mm};
 
 /// A decoded photograph, turned upright by its EXIF orientation.
 #[derive(Debug, Clone)]
@@ -17,6 +23,9 @@ pub struct Photo {
 }
 
 /// The flat sheet, cut out of a photograph and undone of its perspective.
+///
+/// The centre of pixel (i, j) lies at ((i + 0.5) / s, (j + 0.5) / s) mm from the sheet's top left
+/// corner, where s is `frame.px_per_mm`.
 #[derive(Debug, Clone)]
 pub struct Page {
     /// The sheet in colour; the kept picture is made from it.
@@ -25,4 +34,7 @@ pub struct Page {
     pub grey: GrayImage,
     /// Its size, scale and place in the photograph.
     pub frame: Frame,
+    /// Smallest distance from a corner of the sheet to the edge of the photograph; negative where
+    /// a corner lies outside it, `None` once only the page picture is kept.
+    pub edge_clearance: Option<Mm>,
 }
