@@ -1,2 +1,51 @@
-//! x
-fn main() {}
+//! Every chore of the project: `cargo xtask CHORE`.
+//!
+//! **May not know:** any other crate of the workspace. It starts programs and reads files.
+
+mod demo;
+mod failure;
+mod lint;
+mod place;
+mod product;
+mod setup;
+mod step;
+mod tally;
+mod test;
+mod tidy;
+
+use std::process::ExitCode;
+
+const USAGE: &str = "\
+cargo xtask CHORE
+
+  demo [--once]   set up, build, make the invented practice and open both devices on it;
+                  without a display, or with --once, in the browser, with pictures of the screens;
+                  --once ends after the pictures
+  test            set up, build and run every test, the real window and the browser included
+  lint            form, warnings, types, generated files and tidy
+  tidy            the rules that the project sets itself, from its own files
+  setup           only the set-up";
+
+fn main() -> ExitCode {
+    let args: Vec<String> = std::env::args().skip(1).collect();
+    let args: Vec<&str> = args.iter().map(String::as_str).collect();
+    let done = match args[..] {
+        ["demo"] => demo::run(false),
+        ["demo", "--once"] => demo::run(true),
+        ["test"] => test::run(),
+        ["lint"] => lint::run(),
+        ["tidy"] => tidy::run(),
+        ["setup"] => setup::run(),
+        _ => {
+            eprintln!("{USAGE}");
+            return ExitCode::from(2);
+        }
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(failure) => {
+            eprintln!("\n{failure}");
+            ExitCode::FAILURE
+        }
+    }
+}

@@ -1,0 +1,85 @@
+//! `cargo xtask test`: every test there is, stopping at the first that fails.
+
+mod private;
+
+use std::path::PathBuf;
+
+use crate::failure::Failure;
+use crate::step::Step;
+use crate::tally::Tally;
+use crate::{place, product, setup};
+use private::PrivateHome;
+
+/// Screens, Rust tests, then the product driven from outside: in a browser and in its own window.
+pub fn run() -> Result<(), Failure> {
+    let window_can_be_driven = cfg!(target_os = "linux");
+    setup::ready(&[
+        setup::BUILD,
+        setup::WINDOW,
+        setup::BROWSER,
+        setup::DRIVEN_WINDOW,
+    ])?;
+    product::screens()?;
+    Step::npm("ui", &["run", "check"]).run()?;
+    let mut rust = Tally::default();
+    let mut outside = Tally::default();
+    Step::npm("ui", &["test"]).run()?;
+    let tested = Step::cargo(&["test", "--workspace"])
+        .count(&mut rust)
+        .and_then(|()| product::programs(&["pothook", "pothook-desktop"]))
+        .and_then(|()| {
+            driven(
+                Step::new("the screens in a browser", "node"),
+                "browser.mjs",
+                &mut outside,
+            )
+        })
+        .and_then(|()| {
+            if window_can_be_driven {
+                window(&mut outside)
+            } else {
+                println!("\nNot run here: the real window can be driven on Linux only.");
+                Ok(())
+            }
+        });
+    println!(
+        "\nRust: {rust}\nEnd to end: {outside}\n{}",
+        rust.and(outside)
+    );
+    tested
+}
+
+fn window(tally: &mut Tally) -> Result<(), Failure> {
+    let driver = setup::driver::ready()?;
+    let step = Step::new("the real window", "xvfb-run")
+        .args(["-a", "dbus-run-session", "--", "node"])
+        .env("POTHOOK_TAURI_DRIVER", driver)
+        .without_env("WAYLAND_DISPLAY");
+    driven(step, "window.mjs", tally)
+}
+
+/// Runs one script of `ui/e2e` with the programs named to it, in a home of its own.
+fn driven(step: Step, script: &str, tally: &mut Tally) -> Result<(), Failure> {
+    let home = PrivateHome::new()?;
+    let browser: PathBuf = place::browser().unwrap_or_default();
+    let before = *tally;
+    let ended = step
+        .args([place::root().join("ui/e2e").join(script)])
+        .env("HOME", home.path())
+        .env("XDG_RUNTIME_DIR", home.path().join("runtime"))
+        .without_env("XDG_DATA_HOME")
+        .without_env("XDG_CONFIG_HOME")
+        .without_env("XDG_CACHE_HOME")
+        .env("POTHOOK_BIN", place::built("pothook"))
+        .env("POTHOOK_DESKTOP_BIN", place::built("pothook-desktop"))
+        .env("POTHOOK_CHROMIUM", browser)
+        .env("POTHOOK_PAGES", place::root().join("tests/pages"))
+        .count(tally);
+    if ended.is_ok() && *tally == before {
+        return Err(Failure::new(
+            format!("{script} ended well but did not say how many of its checks passed."),
+            "Let it end with a line such as `5 passed, 0 failed`.",
+        ));
+    }
+    ended
+}
