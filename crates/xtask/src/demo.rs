@@ -18,11 +18,10 @@ pub fn run(once: bool) -> Result<(), Failure> {
         setup::ready(&[setup::BUILD, setup::BROWSER])?;
     }
     product::screens()?;
-    product::programs(&["demo"])?;
     product::programs(if windows {
-        &["pothook", "pothook-desktop"]
+        &["demo", "pothook", "pothook-desktop"]
     } else {
-        &["pothook"]
+        &["demo", "pothook"]
     })?;
     practice::ready()?;
     practice::show()?;

@@ -11,17 +11,9 @@ pub fn run() -> Result<(), Failure> {
     Step::cargo(&["fmt", "--all", "--check"]).run()?;
     // The window's crate takes the built screens in while it is compiled.
     product::screens()?;
-    Step::cargo(&[
-        "clippy",
-        "--workspace",
-        "--all-targets",
-        "--",
-        "-D",
-        "warnings",
-    ])
-    .run()?;
+    product::whole(&["clippy"], &["--all-targets", "--", "-D", "warnings"]).run()?;
     Step::npm("ui", &["run", "check"]).run()?;
-    Step::cargo(&["test", "-p", "app", "--features", "ts", "bindings"]).run()?;
+    product::whole(&["test", "--lib"], &["bindings"]).run()?;
     println!("\nLint: nothing to complain of.");
     Ok(())
 }

@@ -3,6 +3,10 @@
 use crate::failure::Failure;
 use crate::step::Step;
 
+/// What `cargo` is told so that building, testing and linting the whole workspace choose the same
+/// features and none of them compiles a dependency anew.
+pub const WHOLE: [&str; 3] = ["--workspace", "--features", "app/ts"];
+
 /// The screens, into `ui/dist`.
 pub fn screens() -> Result<(), Failure> {
     Step::npm("ui", &["run", "build"]).run()
@@ -15,4 +19,14 @@ pub fn programs(packages: &[&str]) -> Result<(), Failure> {
         args.extend(["-p", package]);
     }
     Step::cargo(&args).run()
+}
+
+/// Every program and every test.
+pub fn everything() -> Result<(), Failure> {
+    whole(&["build"], &["--all-targets"]).run()
+}
+
+/// cargo over the whole workspace.
+pub fn whole(verb: &[&str], more: &[&str]) -> Step {
+    Step::cargo(&[verb, &WHOLE, more].concat())
 }

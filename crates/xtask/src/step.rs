@@ -4,6 +4,7 @@ use std::ffi::OsStr;
 use std::io::{BufRead, BufReader};
 use std::path::Path;
 use std::process::{Command, ExitStatus, Stdio};
+use std::sync::OnceLock;
 use std::time::Instant;
 
 use crate::failure::Failure;
@@ -129,8 +130,11 @@ impl Step {
     }
 }
 
-/// Prints a title line and starts the clock.
+/// Prints a title line with the time since the first one, and starts the clock.
 pub fn announce(title: &str) -> Instant {
-    println!("\n== {title}");
-    Instant::now()
+    static BEGAN: OnceLock<Instant> = OnceLock::new();
+    let now = Instant::now();
+    let since = now.duration_since(*BEGAN.get_or_init(|| now)).as_secs();
+    println!("\n== {:>2}:{:02}  {title}", since / 60, since % 60);
+    now
 }

@@ -12,7 +12,6 @@ use private::PrivateHome;
 
 /// Screens, Rust tests, then the product driven from outside: in a browser and in its own window.
 pub fn run() -> Result<(), Failure> {
-    let window_can_be_driven = cfg!(target_os = "linux");
     setup::ready(&[
         setup::BUILD,
         setup::WINDOW,
@@ -21,27 +20,13 @@ pub fn run() -> Result<(), Failure> {
     ])?;
     product::screens()?;
     Step::npm("ui", &["run", "check"]).run()?;
-    let mut rust = Tally::default();
-    let mut outside = Tally::default();
     Step::npm("ui", &["test"]).run()?;
-    let tested = Step::cargo(&["test", "--workspace"])
+    product::everything()?;
+    let (mut rust, mut outside) = (Tally::default(), Tally::default());
+    let tested = product::whole(&["test"], &[])
         .count(&mut rust)
-        .and_then(|()| product::programs(&["pothook", "pothook-desktop"]))
-        .and_then(|()| {
-            driven(
-                Step::new("the screens in a browser", "node"),
-                "browser.mjs",
-                &mut outside,
-            )
-        })
-        .and_then(|()| {
-            if window_can_be_driven {
-                window(&mut outside)
-            } else {
-                println!("\nNot run here: the real window can be driven on Linux only.");
-                Ok(())
-            }
-        });
+        .and_then(|()| browser(&mut outside))
+        .and_then(|()| window(&mut outside));
     println!(
         "\nRust: {rust}\nEnd to end: {outside}\n{}",
         rust.and(outside)
@@ -49,7 +34,19 @@ pub fn run() -> Result<(), Failure> {
     tested
 }
 
+fn browser(tally: &mut Tally) -> Result<(), Failure> {
+    driven(
+        Step::new("the screens in a browser", "node"),
+        "browser.mjs",
+        tally,
+    )
+}
+
 fn window(tally: &mut Tally) -> Result<(), Failure> {
+    if !cfg!(target_os = "linux") {
+        println!("\nNot run here: the real window can be driven on Linux only.");
+        return Ok(());
+    }
     let driver = setup::driver::ready()?;
     let step = Step::new("the real window", "xvfb-run")
         .args(["-a", "dbus-run-session", "--", "node"])

@@ -28,7 +28,7 @@ fn is_screen(path: &str) -> bool {
 /// A generated file says so in its first line.
 fn is_generated(file: &SourceFile) -> bool {
     let first = file.text.lines().next().unwrap_or_default();
-    first.starts_with("//") && first.to_lowercase().contains("generated")
+    first.starts_with("//") && first.contains("do not edit")
 }
 
 #[cfg(test)]
@@ -43,7 +43,7 @@ mod tests {
             "\n// why\n".repeat(LONG),
             "let x = 1;\n".repeat(LONG)
         );
-        let made = format!("// Generated from Rust.\n{long}");
+        let made = format!("// Made from Rust; do not edit.\n{long}");
         let files = [
             SourceFile::new("ui/src/made.ts", &made),
             SourceFile::new("crates/app/src/long.rs", &long),
