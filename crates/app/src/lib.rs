@@ -1,4 +1,35 @@
-//! x
-mod api_tmp {}
-#[path = "api.rs"]
+//! The use cases: one verb each with a named input and output, and the events
+//! that a screen hears. The only crate that shells call; it joins the rooms.
+//!
+//! **May not know:** windows, HTTP, the command line.
+//!
+//! A change, local or from afar, enters at one point (`cases`): case file →
+//! store → [`api::Event::Changed`]. A screen sends a verb, hears the event and
+//! asks for its view again.
+
 pub mod api;
+#[cfg(feature = "ts")]
+pub mod bindings;
+mod cases;
+mod detail;
+mod device;
+mod figures;
+mod host;
+mod marks;
+pub mod measuring;
+mod meeting;
+mod pages;
+mod pairing;
+mod peers;
+mod problem;
+mod progress;
+mod pupils;
+mod staging;
+mod tasks;
+mod verbs;
+
+pub use device::{App, Clock};
+pub use verbs::VERBS;
+
+// The words of every input and output, so that shells need no other room.
+pub use units;

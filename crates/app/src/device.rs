@@ -1,0 +1,251 @@
+//! This device: its data folder, its key, whose it is.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::{SystemTime, UNIX_EPOCH};
+
+use casefile::Signer;
+use serde::{Deserialize, Serialize};
+use store::Store;
+use tokio::sync::broadcast;
+use units::{Day, DeviceId, Moment, Problem, Role};
+
+use crate::api::{Event, Nothing, Overview, Settle, ThisDevice};
+use crate::cases::Cases;
+use crate::pairing::Stage;
+use crate::peers::Peer;
+use crate::problem;
+use crate::staging::StagedPage;
+
+/// Tells the time. Handed in, so that a year can pass in a test.
+pub type Clock = Arc<dyn Fn() -> Moment + Send + Sync>;
+
+const SECRET: &str = "device/secret";
+const SETTLED: &str = "device/settled";
+const NETWORK: &str = "device/network";
+const LONGEST_NAME: usize = 60;
+
+/// One device's data folder, open. Cheap to clone; all clones are the same device.
+#[derive(Clone)]
+pub struct App {
+    pub(crate) inner: Arc<Inner>,
+}
+
+pub(crate) struct Inner {
+    pub store: Store,
+    pub clock: Clock,
+    pub secret: [u8; 32],
+    pub signer: Signer,
+    pub settled: Mutex<Option<Settled>>,
+    pub cases: Mutex<Cases>,
+    pub peers: Mutex<Vec<Peer>>,
+    pub staged: Mutex<BTreeMap<String, StagedPage>>,
+    pub node: tokio::sync::Mutex<Option<Arc<sync::Node>>>,
+    pub pairing: Mutex<Stage>,
+    pub events: broadcast::Sender<Event>,
+}
+
+/// Whose device this is, once said.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(rename_all = "camelCase")]
+pub(crate) struct Settled {
+    pub role: Role,
+    pub name: String,
+}
+
+/// A lock whose holder panicked still guards whole data: every writer replaces
+/// values, none leaves them half done.
+pub(crate) fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+pub(crate) fn random<const N: usize>() -> Result<[u8; N], Problem> {
+    let mut bytes = [0; N];
+    getrandom::fill(&mut bytes).map_err(|error| {
+        Problem::new(
+            "no-randomness",
+            format!("The system gave no random numbers ({error})."),
+            "Restart the device, and try again.",
+        )
+    })?;
+    Ok(bytes)
+}
+
+fn system_clock() -> Moment {
+    let since = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
+    Moment(i64::try_from(since.as_millis()).unwrap_or(i64::MAX))
+}
+
+impl App {
+    /// Opens the data folder, making it where there is none.
+    ///
+    /// # Errors
+    /// The folder is in use by another process, cannot be written, or holds
+    /// something else.
+    pub fn open(folder: &Path) -> Result<Self, Problem> {
+        Self::open_at(folder, Arc::new(system_clock))
+    }
+
+    /// Opens the data folder with a clock of the caller's.
+    ///
+    /// # Errors
+    /// As [`App::open`].
+    pub fn open_at(folder: &Path, clock: Clock) -> Result<Self, Problem> {
+        let store = Store::open(folder).map_err(problem::open)?;
+        let secret = match store.setting(SECRET).map_err(problem::store)? {
+            Some(bytes) => bytes.try_into().map_err(|_| problem::damaged("this device's key"))?,
+            None => {
+                let secret = random::<32>()?;
+                store.set_setting(SECRET, &secret).map_err(problem::store)?;
+                secret
+            }
+        };
+        let settled = read_setting(&store, SETTLED)?;
+        let peers = crate::peers::read(&store)?;
+        let (events, _) = broadcast::channel(256);
+        Ok(Self {
+            inner: Arc::new(Inner {
+                store,
+                clock,
+                secret,
+                signer: Signer::from_secret(secret),
+                settled: Mutex::new(settled),
+                cases: Mutex::new(Cases::default()),
+                peers: Mutex::new(peers),
+                staged: Mutex::default(),
+                node: tokio::sync::Mutex::new(None),
+                pairing: Mutex::new(Stage::Idle),
+                events,
+            }),
+        })
+    }
+
+    /// Events from now on.
+    pub fn events(&self) -> broadcast::Receiver<Event> {
+        self.inner.events.subscribe()
+    }
+
+    /// What this device is.
+    ///
+    /// # Errors
+    /// The data folder cannot be read.
+    pub fn overview(&self, _: Nothing) -> Result<Overview, Problem> {
+        let settled = locked(&self.inner.settled).clone();
+        Ok(Overview {
+            device: settled.map(|Settled { role, name }| ThisDevice { id: self.id(), role, name }),
+            network: self.network()?,
+            version: env!("CARGO_PKG_VERSION").to_owned(),
+        })
+    }
+
+    /// Settles at first start whose device this is.
+    ///
+    /// # Errors
+    /// The name is empty or too long, or the role was settled otherwise before:
+    /// what a device has signed stays signed in its role.
+    pub fn settle(&self, input: Settle) -> Result<Overview, Problem> {
+        let name = short_text(&input.name, "a name for this device")?;
+        {
+            let mut settled = locked(&self.inner.settled);
+            if settled.as_ref().is_some_and(|before| before.role != input.role) {
+                return Err(Problem::new(
+                    "already-settled",
+                    "This device is already set up for the other side.",
+                    "Use another data folder for the other side.",
+                ));
+            }
+            let new = Settled { role: input.role, name };
+            self.write_setting(SETTLED, &new)?;
+            *settled = Some(new);
+        }
+        self.tell(Event::Changed { pupil: None });
+        self.overview(Nothing {})
+    }
+
+    pub(crate) fn id(&self) -> DeviceId {
+        self.inner.signer.device()
+    }
+
+    pub(crate) fn now(&self) -> Moment {
+        (self.inner.clock)()
+    }
+
+    pub(crate) fn today(&self) -> Day {
+        self.now().day()
+    }
+
+    pub(crate) fn tell(&self, event: Event) {
+        // Nobody listening is no failure: a command has no screen.
+        let _ = self.inner.events.send(event);
+    }
+
+    pub(crate) fn settled(&self) -> Result<Settled, Problem> {
+        locked(&self.inner.settled).clone().ok_or_else(|| {
+            Problem::new(
+                "not-settled",
+                "This device has not been set up yet.",
+                "Say first whose device it is: the tutor's or a parent's.",
+            )
+        })
+    }
+
+    pub(crate) fn only(&self, role: Role) -> Result<(), Problem> {
+        if self.settled()?.role == role {
+            return Ok(());
+        }
+        let whose = match role {
+            Role::Tutor => "the tutor's",
+            Role::Parent => "a parent's",
+        };
+        Err(Problem::new(
+            "other-side",
+            format!("Only {whose} device can do this."),
+            "Do it on that device; the change comes here when the two meet.",
+        ))
+    }
+
+    pub(crate) fn network(&self) -> Result<bool, Problem> {
+        Ok(read_setting(&self.inner.store, NETWORK)?.unwrap_or(false))
+    }
+
+    pub(crate) fn remember_network(&self, on: bool) -> Result<(), Problem> {
+        self.write_setting(NETWORK, &on)
+    }
+
+    pub(crate) fn write_setting(&self, name: &str, value: &impl Serialize) -> Result<(), Problem> {
+        let bytes = serde_json::to_vec(value).expect("settings are plain data");
+        self.inner.store.set_setting(name, &bytes).map_err(problem::store)
+    }
+}
+
+pub(crate) fn read_setting<T: for<'de> Deserialize<'de>>(
+    store: &Store,
+    name: &str,
+) -> Result<Option<T>, Problem> {
+    store
+        .setting(name)
+        .map_err(problem::store)?
+        .map(|bytes| serde_json::from_slice(&bytes).map_err(|_| problem::damaged(name)))
+        .transpose()
+}
+
+/// A name or the like: trimmed, not empty, at most 60 characters.
+pub(crate) fn short_text(text: &str, what: &str) -> Result<String, Problem> {
+    let text = text.trim();
+    if text.is_empty() {
+        return Err(Problem::new(
+            "text-missing",
+            format!("There is no {}.", what.trim_start_matches("a ")),
+            format!("Enter {what}."),
+        ));
+    }
+    if text.chars().count() > LONGEST_NAME {
+        return Err(Problem::new(
+            "text-too-long",
+            format!("This is too long for {what}."),
+            format!("Use at most {LONGEST_NAME} characters."),
+        ));
+    }
+    Ok(text.to_owned())
+}

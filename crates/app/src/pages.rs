@@ -1,0 +1,136 @@
+//! Showing a page, looking at it, and reading it again.
+
+use casefile::{Edit, PupilView as Books};
+use units::{BlobId, Expectation, PageId, PageRecord, Problem, PupilId, Reading, Role};
+
+use crate::App;
+use crate::api::{Nothing, OfPage, PageView, SetText};
+use crate::figures::figures;
+use crate::tasks::tidy_lines;
+use crate::{detail, problem};
+
+impl App {
+    /// One page with all that is known of it.
+    ///
+    /// # Errors
+    /// There is no such page on this device.
+    pub fn page(&self, input: OfPage) -> Result<PageView, Problem> {
+        let books = self.books(input.pupil)?;
+        let at = position(&books, input.page)?;
+        let record = books.pages[at].clone();
+        let reading = self.newest_reading(&record)?;
+        Ok(PageView {
+            pupil: input.pupil,
+            picture_here: self.inner.store.has_blob(record.picture).map_err(problem::store)?,
+            reading,
+            figures: figures(&record, page_before(&books, at)),
+            marks: books.marks.iter().filter(|mark| mark.page == input.page).cloned().collect(),
+            earlier: at.checked_sub(1).map(|at| books.pages[at].id),
+            later: books.pages.get(at + 1).map(|page| page.id),
+            record,
+        })
+    }
+
+    /// Says that the tutor has looked at a page.
+    ///
+    /// # Errors
+    /// This is not the tutor's device, or there is no such page.
+    pub fn look(&self, input: OfPage) -> Result<Nothing, Problem> {
+        self.only(Role::Tutor)?;
+        if self.page_record(input.pupil, input.page)?.looked_at.is_none() {
+            let edit = Edit::LookAt { page: input.page, at: self.now() };
+            self.commit(input.pupil, vec![edit], Vec::new())?;
+        }
+        Ok(Nothing {})
+    }
+
+    /// Says what an adult read on the page; it is measured again with it.
+    ///
+    /// # Errors
+    /// The text is empty, the picture is not here yet, or the disk is full.
+    pub fn set_text(&self, input: SetText) -> Result<Nothing, Problem> {
+        let text = tidy_lines(input.text);
+        if text.is_empty() {
+            return Err(Problem::new(
+                "text-missing",
+                "There is no text yet.",
+                "Type what stands on the page, line by line.",
+            ));
+        }
+        let page = self.page_record(input.pupil, input.page)?;
+        let again = PageRecord { text: Some(text.clone()), ..page };
+        self.reread(input.pupil, &again, vec![Edit::SetText { page: input.page, text }])
+    }
+
+    /// Measures a kept page again, with the engine as it is now.
+    ///
+    /// # Errors
+    /// The picture is not here yet, or the disk is full.
+    pub fn measure_again(&self, input: OfPage) -> Result<Nothing, Problem> {
+        let page = self.page_record(input.pupil, input.page)?;
+        self.reread(input.pupil, &page, Vec::new())
+    }
+
+    /// A picture, if it is one and here (JPEG).
+    ///
+    /// # Errors
+    /// The data folder cannot be read.
+    pub fn picture(&self, id: BlobId) -> Result<Option<Vec<u8>>, Problem> {
+        let bytes = self.inner.store.blob(id).map_err(problem::store)?;
+        // Blobs of other kinds, or what a peer called a picture, never reach a screen as one.
+        Ok(bytes.filter(|bytes| bytes.starts_with(&[0xFF, 0xD8, 0xFF])))
+    }
+
+    pub(crate) fn page_record(&self, pupil: PupilId, page: PageId) -> Result<PageRecord, Problem> {
+        let mut books = self.books(pupil)?;
+        let at = position(&books, page)?;
+        Ok(books.pages.swap_remove(at))
+    }
+
+    fn newest_reading(&self, page: &PageRecord) -> Result<Option<Reading>, Problem> {
+        let Some(record) = page.readings.last() else { return Ok(None) };
+        let bytes = self.inner.store.blob(record.detail).map_err(problem::store)?;
+        Ok(bytes.and_then(|bytes| detail::unpack(&bytes)))
+    }
+
+    fn reread(&self, pupil: PupilId, page: &PageRecord, edits: Vec<Edit>) -> Result<Nothing, Problem> {
+        let not_here = || {
+            Problem::new(
+                "picture-not-here",
+                "The picture of this page has not arrived yet.",
+                "Meet the other device, then try again.",
+            )
+        };
+        let before = self.newest_reading(page)?.ok_or_else(not_here)?;
+        let picture = self.inner.store.blob(page.picture).map_err(problem::store)?;
+        let flat = metrics::page_from_picture(&picture.ok_or_else(not_here)?, &before.frame)
+            .map_err(problem::decode)?;
+        let expect = Expectation {
+            paper: page.paper,
+            ruling: page.ruling,
+            model: page.model,
+            text: page.text.clone(),
+        };
+        let (reading, packed) = self.read_page(&flat, &expect, before.fitness, None)?;
+        let mut edits = edits;
+        edits.push(Edit::AddReading { page: page.id, reading });
+        self.commit(pupil, edits, vec![packed])?;
+        Ok(Nothing {})
+    }
+}
+
+fn position(books: &Books, page: PageId) -> Result<usize, Problem> {
+    books.pages.iter().position(|known| known.id == page).ok_or_else(|| {
+        Problem::new(
+            "no-such-page",
+            "This page is not on this device.",
+            "Meet the other device, then try again.",
+        )
+    })
+}
+
+/// The page before of the same kind; kinds are never compared with each other.
+pub(crate) fn page_before(books: &Books, at: usize) -> Option<&PageRecord> {
+    let kind = books.pages[at].kind;
+    books.pages[..at].iter().rev().find(|page| page.kind == kind)
+}

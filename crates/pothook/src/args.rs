@@ -1,0 +1,253 @@
+//! What may be typed.
+
+use std::path::PathBuf;
+
+use app::units::{Aspect, Day, Hand, LetterModel, Paper, Role, Ruling, TaskKind};
+use clap::{Args as Group, Parser, Subcommand};
+
+use crate::names;
+
+/// Measures handwriting practice pages, and keeps a tutor and a parent on the same page.
+#[derive(Debug, Parser)]
+#[command(name = "pothook", version, about)]
+pub(crate) struct Args {
+    /// Folder of this device's data.
+    #[arg(long, global = true, default_value = "pothook-data")]
+    pub data: PathBuf,
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Measure photographs of pages; nothing is kept.
+    Measure(Measure),
+    /// Say whose device this data folder is.
+    Settle(Settle),
+    /// List the pupils.
+    Pupils,
+    /// Add a pupil.
+    AddPupil(AddPupil),
+    /// Set the week's task.
+    Task(Task),
+    /// Add a photographed page.
+    AddPage(AddPage),
+    /// List a pupil's pages.
+    Pages(Pupil),
+    /// Show one page.
+    Page(Page),
+    /// Say what stands on a page; it is measured again.
+    Text(Text),
+    /// Put a mark on a page.
+    Mark(Mark),
+    /// Say that the tutor has looked at a page.
+    Look(Page),
+    /// Begin a focus period.
+    Focus(Focus),
+    /// Show a pupil's progress.
+    Progress(Pupil),
+    /// List the paired devices.
+    Devices,
+    /// Offer pairing for one pupil (tutor).
+    Offer(Pupil),
+    /// Take up a pairing text (parent).
+    Join(Join),
+    /// Meet all paired devices.
+    Exchange,
+    /// Show the screens at a local web address.
+    Serve(Serve),
+}
+
+/// Photographs and what is known of them.
+#[derive(Debug, Group)]
+pub(crate) struct Measure {
+    /// Photographs (JPEG, PNG, WebP).
+    #[arg(required_unless_present = "manifest")]
+    pub photos: Vec<PathBuf>,
+    /// Paper: a4, a5, us-letter.
+    #[arg(long, value_parser = names::paper, default_value = "a4")]
+    pub paper: Paper,
+    /// Ruling in mm: plain, lines:8, squares:5, squares:5x2, four-line:12/4.
+    #[arg(long, value_parser = names::ruling, default_value = "lines:8")]
+    pub ruling: Ruling,
+    /// Letter model: joined, unjoined.
+    #[arg(long, value_parser = names::model, default_value = "unjoined")]
+    pub model: LetterModel,
+    /// File with the text, a written line a line; crossed-out words left out.
+    #[arg(long)]
+    pub text: Option<PathBuf>,
+    /// Print JSON, one object a photograph.
+    #[arg(long)]
+    pub json: bool,
+    /// Folder for a picture of each stage.
+    #[arg(long)]
+    pub stages: Option<PathBuf>,
+    /// Measure every page of a manifest.
+    #[arg(long, requires = "out", conflicts_with = "photos")]
+    pub manifest: Option<PathBuf>,
+    /// Folder for the results of a manifest.
+    #[arg(long)]
+    pub out: Option<PathBuf>,
+}
+
+/// Whose device.
+#[derive(Debug, Group)]
+pub(crate) struct Settle {
+    /// tutor or parent.
+    #[arg(value_parser = names::role)]
+    pub role: Role,
+    /// The name that the other side sees.
+    pub name: String,
+}
+
+/// A new pupil.
+#[derive(Debug, Group)]
+pub(crate) struct AddPupil {
+    /// A first name or initials.
+    pub name: String,
+    /// School year, 0 to 13.
+    #[arg(long, value_parser = clap::value_parser!(u8).range(0..=13))]
+    pub year: u8,
+    /// Writing hand: left, right.
+    #[arg(long, value_parser = names::hand)]
+    pub hand: Hand,
+    /// Letter model: joined, unjoined.
+    #[arg(long, value_parser = names::model, default_value = "unjoined")]
+    pub model: LetterModel,
+    /// Usual paper.
+    #[arg(long, value_parser = names::paper, default_value = "a4")]
+    pub paper: Paper,
+    /// Usual ruling.
+    #[arg(long, value_parser = names::ruling, default_value = "lines:8")]
+    pub ruling: Ruling,
+}
+
+/// A pupil.
+#[derive(Debug, Group)]
+pub(crate) struct Pupil {
+    /// Name, id, or the beginning of one.
+    pub pupil: String,
+}
+
+/// A new task.
+#[derive(Debug, Group)]
+pub(crate) struct Task {
+    /// Name, id, or the beginning of one.
+    pub pupil: String,
+    /// copied, dictated, own-words.
+    #[arg(long, value_parser = names::kind)]
+    pub kind: TaskKind,
+    /// The text; say it once for each line.
+    #[arg(long)]
+    pub line: Vec<String>,
+    /// Ruling, if not the usual one.
+    #[arg(long, value_parser = names::ruling)]
+    pub ruling: Option<Ruling>,
+    /// Paper, if not the usual one.
+    #[arg(long, value_parser = names::paper)]
+    pub paper: Option<Paper>,
+    /// Minutes of practice.
+    #[arg(long, default_value_t = 10)]
+    pub minutes: u16,
+    /// The aspect to work on.
+    #[arg(long, value_parser = names::aspect)]
+    pub focus: Option<Aspect>,
+}
+
+/// A new page.
+#[derive(Debug, Group)]
+pub(crate) struct AddPage {
+    /// Name, id, or the beginning of one.
+    pub pupil: String,
+    /// The photograph.
+    pub photo: PathBuf,
+    /// The task it answers: an id, or `newest`.
+    #[arg(long)]
+    pub task: Option<String>,
+    /// Kind, where it answers no task.
+    #[arg(long, value_parser = names::kind)]
+    pub kind: Option<TaskKind>,
+    /// Day it was written, YYYY-MM-DD.
+    #[arg(long)]
+    pub on: Option<Day>,
+    /// Keep it though a check failed.
+    #[arg(long)]
+    pub despite: bool,
+}
+
+/// A page.
+#[derive(Debug, Group)]
+pub(crate) struct Page {
+    /// Name, id, or the beginning of one.
+    pub pupil: String,
+    /// Id, the beginning of one, or `newest`.
+    pub page: String,
+}
+
+/// What stands on a page.
+#[derive(Debug, Group)]
+pub(crate) struct Text {
+    #[command(flatten)]
+    pub of: Page,
+    /// The text; say it once for each line.
+    #[arg(long, required = true)]
+    pub line: Vec<String>,
+}
+
+/// A new mark.
+#[derive(Debug, Group)]
+pub(crate) struct Mark {
+    #[command(flatten)]
+    pub of: Page,
+    /// The sentence.
+    #[arg(long, default_value = "")]
+    pub words: String,
+    /// A place for the sentence: x,y in mm.
+    #[arg(long, value_parser = names::point, conflicts_with_all = ["around", "stroke"])]
+    pub at: Option<app::units::PointMm>,
+    /// A box: x0,y0,x1,y1 in mm.
+    #[arg(long, value_parser = names::bounds, conflicts_with = "stroke")]
+    pub around: Option<app::units::BoxMm>,
+    /// A pen stroke: x,y points in mm.
+    #[arg(long, value_parser = names::point, num_args = 2..)]
+    pub stroke: Vec<app::units::PointMm>,
+    /// The aspect it speaks of.
+    #[arg(long, value_parser = names::aspect)]
+    pub aspect: Option<Aspect>,
+    /// It praises.
+    #[arg(long)]
+    pub praise: bool,
+}
+
+/// A new focus period.
+#[derive(Debug, Group)]
+pub(crate) struct Focus {
+    /// Name, id, or the beginning of one.
+    pub pupil: String,
+    /// The aspect.
+    #[arg(value_parser = names::aspect)]
+    pub aspect: Aspect,
+    /// First day, YYYY-MM-DD.
+    #[arg(long)]
+    pub from: Option<Day>,
+    /// The tutor's sentence on what to try.
+    #[arg(long, default_value = "")]
+    pub try_this: String,
+}
+
+/// A pairing text.
+#[derive(Debug, Group)]
+pub(crate) struct Join {
+    /// The text that the tutor's device shows.
+    #[arg(required = true)]
+    pub code: Vec<String>,
+}
+
+/// The local web page.
+#[derive(Debug, Group, Clone, Copy)]
+pub(crate) struct Serve {
+    /// Port on this machine; 0 lets the system choose.
+    #[arg(long, default_value_t = 0)]
+    pub port: u16,
+}

@@ -1,0 +1,210 @@
+//! A reading as a result file: places in pixels of the upright photograph. The schema is written
+//! down in `tests/pages/README.md`.
+
+use app::api::Measured;
+use app::units::{
+    BoxMm, CorrectionKind, Frame, MeasureName, Outcome, PointMm, Reading, ScaleSource,
+};
+use serde_json::{Value, json};
+
+/// The result as JSON text.
+pub(crate) fn of(image: &str, measured: &Measured) -> String {
+    let reading = &measured.reading;
+    let at = Mapping::new(&reading.frame);
+    let result = json!({
+        "image": image,
+        "engine": reading.engine,
+        "scale": {
+            "mm_per_px_at_centre": at.mm_per_px(),
+            "source": source(reading.frame.scale_source),
+        },
+        "page_corners_px": at.corners(),
+        "ruling_pitch_mm": reading.ruling.as_ref().map(|ruling| ruling.pitch.0),
+        "fitness": measured.checks,
+        "lines": lines(reading, &at),
+        "words": words(reading, &at),
+        "letters": letters(reading, &at),
+        "corrections": corrections(reading, &at),
+        "measures": measures(reading),
+    });
+    serde_json::to_string_pretty(&result).expect("a result is plain data")
+}
+
+/// From millimetres on the sheet to pixels of the upright photograph.
+struct Mapping<'a> {
+    frame: &'a Frame,
+    matrix: [f64; 9],
+}
+
+impl<'a> Mapping<'a> {
+    fn new(frame: &'a Frame) -> Self {
+        let k = frame.px_per_mm;
+        // Without a photograph the page picture itself is the picture.
+        let flat = [k, 0.0, -0.5, 0.0, k, -0.5, 0.0, 0.0, 1.0];
+        Self { frame, matrix: frame.to_photo.unwrap_or(flat) }
+    }
+
+    fn point(&self, x: f64, y: f64) -> [f64; 2] {
+        let m = &self.matrix;
+        let w = m[6] * x + m[7] * y + m[8];
+        let rounded = |value: f64| (value * 100.0).round() / 100.0;
+        [
+            rounded((m[0] * x + m[1] * y + m[2]) / w),
+            rounded((m[3] * x + m[4] * y + m[5]) / w),
+        ]
+    }
+
+    fn polygon(&self, place: &BoxMm) -> [[f64; 2]; 4] {
+        let BoxMm { x0, y0, x1, y1 } = *place;
+        [(x0, y0), (x1, y0), (x1, y1), (x0, y1)].map(|(x, y)| self.point(x.0, y.0))
+    }
+
+    fn corners(&self) -> [[f64; 2]; 4] {
+        let (width, height) = (self.frame.width.0, self.frame.height.0);
+        [(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)].map(|(x, y)| self.point(x, y))
+    }
+
+    fn path(&self, points: &[PointMm]) -> Vec<[f64; 2]> {
+        points.iter().map(|point| self.point(point.x.0, point.y.0)).collect()
+    }
+
+    /// Square root of the area that a pixel covers at the middle of the sheet.
+    fn mm_per_px(&self) -> f64 {
+        let (x, y) = (self.frame.width.0 / 2.0, self.frame.height.0 / 2.0);
+        let [x0, y0] = self.point(x - 5.0, y);
+        let [x1, y1] = self.point(x + 5.0, y);
+        let [x2, y2] = self.point(x, y - 5.0);
+        let [x3, y3] = self.point(x, y + 5.0);
+        let area = (x1 - x0) * (y3 - y2) - (y1 - y0) * (x3 - x2);
+        10.0 / area.abs().sqrt()
+    }
+}
+
+fn box_px(polygon: &[[f64; 2]; 4]) -> [f64; 4] {
+    let least = |axis: usize| polygon.iter().map(|point| point[axis]).fold(f64::MAX, f64::min);
+    let most = |axis: usize| polygon.iter().map(|point| point[axis]).fold(f64::MIN, f64::max);
+    [least(0), least(1), most(0), most(1)]
+}
+
+fn source(source: ScaleSource) -> &'static str {
+    match source {
+        ScaleSource::Sheet => "sheet",
+        ScaleSource::Ruling => "ruling",
+        ScaleSource::Paper => "paper",
+    }
+}
+
+fn lines(reading: &Reading, at: &Mapping<'_>) -> Vec<Value> {
+    reading
+        .lines
+        .iter()
+        .map(|line| {
+            let polygon = at.polygon(&line.bounds);
+            json!({
+                "box_px": box_px(&polygon),
+                "polygon_px": polygon,
+                "baseline_px": at.path(&line.baseline),
+                "drift_deg": line.drift.map(|drift| drift.0),
+            })
+        })
+        .collect()
+}
+
+fn words(reading: &Reading, at: &Mapping<'_>) -> Vec<Value> {
+    reading
+        .words
+        .iter()
+        .map(|word| {
+            let polygon = at.polygon(&word.bounds);
+            json!({
+                "line": word.line,
+                "box_px": box_px(&polygon),
+                "polygon_px": polygon,
+                "text": word.text,
+                "struck": word.struck,
+            })
+        })
+        .collect()
+}
+
+fn letters(reading: &Reading, at: &Mapping<'_>) -> Vec<Value> {
+    reading
+        .letters
+        .iter()
+        .map(|letter| {
+            let polygon = at.polygon(&letter.bounds);
+            json!({
+                "line": letter.line,
+                "word": letter.word,
+                "char": letter.char,
+                "box_px": box_px(&polygon),
+                "polygon_px": polygon,
+                "confidence": letter.confidence.0,
+            })
+        })
+        .collect()
+}
+
+fn corrections(reading: &Reading, at: &Mapping<'_>) -> Vec<Value> {
+    reading
+        .corrections
+        .iter()
+        .map(|correction| {
+            let polygon = at.polygon(&correction.bounds);
+            let kind = match correction.kind {
+                CorrectionKind::StruckOnce => "strike",
+                CorrectionKind::StruckManyTimes => "scribble",
+                CorrectionKind::WrittenOver => "overwrite",
+                CorrectionKind::Bracketed => "bracket",
+            };
+            json!({ "kind": kind, "box_px": box_px(&polygon), "polygon_px": polygon })
+        })
+        .collect()
+}
+
+fn measures(reading: &Reading) -> Value {
+    let mut all = serde_json::Map::new();
+    for measure in &reading.measures {
+        let Some(name) = long_name(measure.name) else { continue };
+        let (value, spread) = match &measure.outcome {
+            // Per cent for each 100 mm becomes a share over an ordinary line of 100 mm.
+            Outcome::Measured { value, se, n, spread, .. } => {
+                let k = if measure.name == MeasureName::Growth { 0.01 } else { 1.0 };
+                let whole = json!({ "value": value * k, "se": se * k, "n": n });
+                // The standard error of a standard deviation from n normal values.
+                let of_spread = |sd: f64| sd / (2.0 * f64::from((*n).max(2) - 1)).sqrt();
+                (whole, spread.map(|sd| json!({ "value": sd, "se": of_spread(sd), "n": n })))
+            }
+            Outcome::NotMeasured { .. } => (Value::Null, None),
+        };
+        match measure.name {
+            MeasureName::LetterGap => drop(all.insert("letter_gap_sd_o".into(), spread.into())),
+            MeasureName::WordGap => drop(all.insert("word_gap_sd_o".into(), spread.into())),
+            _ => {}
+        }
+        all.insert(name.to_owned(), value);
+    }
+    Value::Object(all)
+}
+
+/// Names of the result schema say their unit; measures that it does not have are left out.
+fn long_name(name: MeasureName) -> Option<&'static str> {
+    Some(match name {
+        MeasureName::Drift => "drift_deg",
+        MeasureName::Wander => "wander_mm",
+        MeasureName::Offset => "offset_mm",
+        MeasureName::OnLine => "on_line",
+        MeasureName::XHeight => "x_height_mm",
+        MeasureName::XHeightCv => "x_height_cv",
+        MeasureName::Growth => "growth_per_100_mm",
+        MeasureName::AscenderRatio => "ascender_ratio",
+        MeasureName::DescenderRatio => "descender_ratio",
+        MeasureName::LetterGap => "letter_gap_o",
+        MeasureName::WordGap => "word_gap_o",
+        MeasureName::OWidth => "o_width_mm",
+        MeasureName::Slant => "slant_deg",
+        MeasureName::SlantSd => "slant_sd_deg",
+        MeasureName::Corrections => "corrections_per_100_words",
+        MeasureName::LetterGapCv | MeasureName::WordGapCv => return None,
+    })
+}

@@ -1,0 +1,150 @@
+//! What can be asked at the local web address.
+
+use std::convert::Infallible;
+
+use app::api::StagePhoto;
+use app::units::{BlobId, Problem};
+use axum::body::Bytes;
+use axum::extract::rejection::{BytesRejection, JsonRejection};
+use axum::extract::{DefaultBodyLimit, Path, Query, State};
+use axum::http::StatusCode;
+use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE, SET_COOKIE};
+use axum::response::sse::{Event as ServerEvent, KeepAlive, Sse};
+use axum::response::{IntoResponse, Response};
+use axum::routing::{get, post};
+use axum::{Json, Router, middleware};
+use serde::Deserialize;
+use serde_json::Value;
+use tokio_stream::wrappers::BroadcastStream;
+use tokio_stream::{Stream, StreamExt};
+
+use super::{Site, assets, guard};
+
+/// Largest photograph taken in.
+const LARGEST_PHOTO: usize = 40 << 20;
+/// Largest request of any other kind; a long pen stroke takes about 200 KB.
+const LARGEST_CALL: usize = 2 << 20;
+
+pub(crate) fn router(site: Site) -> Router {
+    let photo = post(photo).layer(DefaultBodyLimit::max(LARGEST_PHOTO));
+    Router::new()
+        .route("/session", post(session))
+        .route("/call/{verb}", post(call))
+        .route("/photo", photo)
+        .route("/blob/{name}", get(blob))
+        .route("/staged/{name}", get(staged))
+        .route("/events", get(events))
+        .fallback(assets::get)
+        .layer(DefaultBodyLimit::max(LARGEST_CALL))
+        .layer(middleware::from_fn_with_state(site.clone(), guard::check))
+        .with_state(site)
+}
+
+#[derive(Deserialize)]
+struct Knock {
+    secret: String,
+}
+
+async fn session(State(site): State<Site>, body: Result<Json<Knock>, JsonRejection>) -> Response {
+    match body.ok().and_then(|Json(knock)| site.door.admit(&knock.secret)) {
+        Some(cookie) => ([(SET_COOKIE, cookie)], StatusCode::NO_CONTENT).into_response(),
+        None => guard::no_session(),
+    }
+}
+
+async fn call(
+    State(site): State<Site>,
+    Path(verb): Path<String>,
+    body: Result<Json<Value>, JsonRejection>,
+) -> Response {
+    let Ok(Json(input)) = body else {
+        return refused(StatusCode::BAD_REQUEST, &unreadable());
+    };
+    match site.app.call(&verb, input).await {
+        Ok(output) => Json(output).into_response(),
+        Err(problem) => refused(StatusCode::UNPROCESSABLE_ENTITY, &problem),
+    }
+}
+
+#[derive(Deserialize)]
+struct About {
+    about: String,
+}
+
+async fn photo(
+    State(site): State<Site>,
+    Query(About { about }): Query<About>,
+    body: Result<Bytes, BytesRejection>,
+) -> Response {
+    let Ok(about) = serde_json::from_str::<StagePhoto>(&about) else {
+        return refused(StatusCode::BAD_REQUEST, &unreadable());
+    };
+    let Ok(bytes) = body else {
+        let problem = Problem::new(
+            "photo-too-large",
+            "This file is larger than any photograph of a page.",
+            "Choose the photograph itself (JPEG, PNG or WebP).",
+        );
+        return refused(StatusCode::PAYLOAD_TOO_LARGE, &problem);
+    };
+    let app = site.app.clone();
+    // Measuring takes a second or two and must not hold up other requests.
+    let staged = tokio::task::spawn_blocking(move || app.stage_photo(&bytes, about)).await;
+    match staged {
+        Ok(Ok(staged)) => Json(staged).into_response(),
+        Ok(Err(problem)) => refused(StatusCode::UNPROCESSABLE_ENTITY, &problem),
+        Err(_) => refused(StatusCode::INTERNAL_SERVER_ERROR, &stumbled()),
+    }
+}
+
+async fn blob(State(site): State<Site>, Path(name): Path<String>) -> Response {
+    let id = name.strip_suffix(".jpg").and_then(|id| id.parse::<BlobId>().ok());
+    let picture = id.and_then(|id| site.app.picture(id).ok().flatten());
+    // A blob's name is its content, so it never changes.
+    jpeg(picture, "private, max-age=31536000, immutable")
+}
+
+async fn staged(State(site): State<Site>, Path(name): Path<String>) -> Response {
+    jpeg(name.strip_suffix(".jpg").and_then(|handle| site.app.staged_picture(handle)), "no-store")
+}
+
+fn jpeg(picture: Option<Vec<u8>>, keep: &'static str) -> Response {
+    match picture {
+        Some(bytes) => {
+            ([(CONTENT_TYPE, "image/jpeg"), (CACHE_CONTROL, keep)], bytes).into_response()
+        }
+        None => StatusCode::NOT_FOUND.into_response(),
+    }
+}
+
+async fn events(
+    State(site): State<Site>,
+) -> Sse<impl Stream<Item = Result<ServerEvent, Infallible>>> {
+    let events = BroadcastStream::new(site.app.events()).map(|event| {
+        // A screen that fell behind asks for everything again.
+        let event = event.unwrap_or(app::api::Event::Changed { pupil: None });
+        Ok(ServerEvent::default().json_data(event).unwrap_or_default())
+    });
+    Sse::new(events).keep_alive(KeepAlive::default())
+}
+
+/// A problem as an answer.
+pub(crate) fn refused(status: StatusCode, problem: &Problem) -> Response {
+    (status, Json(problem)).into_response()
+}
+
+fn unreadable() -> Problem {
+    Problem::new(
+        "bad-input",
+        "This request cannot be read.",
+        "Reload the page, and try again.",
+    )
+}
+
+fn stumbled() -> Problem {
+    Problem::new(
+        "broke-off",
+        "The program stumbled over this photograph and could not finish it.",
+        "Nothing that was kept is lost. Take another photograph.",
+    )
+}
