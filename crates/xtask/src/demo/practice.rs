@@ -63,8 +63,9 @@ pub fn show() -> Result<(), Failure> {
             "Delete demo/out and run this again.",
         ));
     };
-    pothook("readings of one pupil", &["pages", pupil]).run()?;
-    pothook("progress of the same pupil", &["progress", pupil]).run()
+    pothook("one pupil: the pages", &["pages", pupil]).run()?;
+    pothook("the newest page's reading", &["page", pupil, "newest"]).run()?;
+    pothook("the progress", &["progress", pupil]).run()
 }
 
 fn pothook(title: &str, args: &[&str]) -> Step {
