@@ -1,1 +1,101 @@
-//! x
+//! The window shell, for desktop and phone: it opens the data folder, hands verbs to `app` and
+//! events to the screen, and shows pictures. No logic.
+//!
+//! **May not know:** any room but `app`.
+
+mod data;
+mod pictures;
+
+use app::App;
+use app::api::{Event, StagePhoto, Staged};
+use app::units::Problem;
+use serde_json::Value;
+use tauri::ipc::{InvokeBody, Request};
+use tauri::{AppHandle, Emitter, Manager, State};
+
+/// The open data folder, or why it could not be opened: the window then says so.
+struct Opened(Result<App, Problem>);
+
+impl Opened {
+    fn app(&self) -> Result<App, Problem> {
+        self.0.clone()
+    }
+}
+
+/// Runs the window until it is closed.
+///
+/// # Panics
+/// Where the system has no web view to draw in.
+#[cfg_attr(mobile, tauri::mobile_entry_point)]
+pub fn run() {
+    tauri::Builder::default()
+        .register_asynchronous_uri_scheme_protocol("pothook", |context, request, responder| {
+            let opened = context.app_handle().state::<Opened>().app();
+            let path = request.uri().path().to_owned();
+            // Reading a picture from disk must not hold up the window.
+            tauri::async_runtime::spawn_blocking(move || {
+                responder.respond(pictures::answer(opened.ok().as_ref(), &path));
+            });
+        })
+        .invoke_handler(tauri::generate_handler![call, stage_photo])
+        .setup(|tauri| {
+            let opened = data::open(tauri);
+            if let Ok(app) = &opened {
+                tauri::async_runtime::spawn(tell(tauri.handle().clone(), app.clone()));
+                tauri::async_runtime::spawn(app.clone().keep_company());
+            }
+            tauri.manage(Opened(opened));
+            Ok(())
+        })
+        .run(tauri::generate_context!())
+        .expect("the system's web view opens");
+}
+
+/// Passes events on to the screen.
+async fn tell(window: AppHandle, app: App) {
+    let mut events = app.events();
+    loop {
+        // A screen that fell behind asks for everything again.
+        let event = match events.recv().await {
+            Ok(event) => event,
+            Err(error) if error.to_string().contains("closed") => return,
+            Err(_) => Event::Changed { pupil: None },
+        };
+        // A window that is closing hears nothing more.
+        let _ = window.emit("event", event);
+    }
+}
+
+#[tauri::command]
+async fn call(opened: State<'_, Opened>, verb: String, input: Value) -> Result<Value, Problem> {
+    opened.app()?.call(&verb, input).await
+}
+
+#[tauri::command]
+async fn stage_photo(
+    opened: State<'_, Opened>,
+    request: Request<'_>,
+) -> Result<Staged, Problem> {
+    let app = opened.app()?;
+    let about = about(&request)?;
+    let InvokeBody::Raw(bytes) = request.body() else { return Err(unreadable()) };
+    let bytes = bytes.clone();
+    tauri::async_runtime::spawn_blocking(move || app.stage_photo(&bytes, about))
+        .await
+        .unwrap_or_else(|_| Err(unreadable()))
+}
+
+/// What the photograph answers: JSON in the header `about`, percent-encoded, since headers are ASCII.
+fn about(request: &Request<'_>) -> Result<StagePhoto, Problem> {
+    let header = request.headers().get("about").and_then(|about| about.to_str().ok());
+    let json = header.map(pictures::percent_decoded).ok_or_else(unreadable)?;
+    serde_json::from_slice(&json).map_err(|_| unreadable())
+}
+
+fn unreadable() -> Problem {
+    Problem::new(
+        "bad-input",
+        "This photograph could not be taken in.",
+        "Choose it again, or take another one.",
+    )
+}

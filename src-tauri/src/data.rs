@@ -1,0 +1,42 @@
+//! Where this device's data lies.
+
+use std::path::PathBuf;
+
+use app::App;
+use app::units::Problem;
+use tauri::Manager;
+
+/// Opens the folder named on the command line (`--data DIR`), or the system's own place for it.
+pub(crate) fn open(tauri: &tauri::App) -> Result<App, Problem> {
+    let folder = match named(std::env::args()) {
+        Some(folder) => folder,
+        None => tauri.path().app_data_dir().map_err(|error| {
+            Problem::new(
+                "no-data-folder",
+                format!("The system names no folder for this program's data ({error})."),
+                "Start the program with --data and a folder.",
+            )
+        })?,
+    };
+    App::open(&folder)
+}
+
+fn named(arguments: impl Iterator<Item = String>) -> Option<PathBuf> {
+    let mut arguments = arguments.skip_while(|argument| argument != "--data");
+    arguments.nth(1).map(PathBuf::from)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_folder_follows_its_option() {
+        let typed = |words: &[&str]| {
+            named(words.iter().map(|&word| word.to_owned()).collect::<Vec<_>>().into_iter())
+        };
+        assert_eq!(typed(&["pothook-desktop", "--data", "here"]), Some(PathBuf::from("here")));
+        assert_eq!(typed(&["pothook-desktop", "--data"]), None);
+        assert_eq!(typed(&["pothook-desktop"]), None);
+    }
+}

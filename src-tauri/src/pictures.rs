@@ -1,0 +1,63 @@
+//! Pictures for the screen, under the scheme `pothook:`.
+
+use app::App;
+use tauri::http::header::{CACHE_CONTROL, CONTENT_TYPE};
+use tauri::http::{Response, StatusCode};
+
+/// The picture at `/blob/ID.jpg` or `/staged/HANDLE.jpg`.
+pub(crate) fn answer(app: Option<&App>, path: &str) -> Response<Vec<u8>> {
+    let path = String::from_utf8(percent_decoded(path)).unwrap_or_default();
+    let name = path.trim_start_matches('/').trim_end_matches(".jpg");
+    let found = app.and_then(|app| match name.split_once('/') {
+        Some(("blob", id)) => app.picture(id.parse().ok()?).ok().flatten(),
+        Some(("staged", handle)) => app.staged_picture(handle),
+        _ => None,
+    });
+    let (status, bytes) = match found {
+        Some(bytes) => (StatusCode::OK, bytes),
+        None => (StatusCode::NOT_FOUND, Vec::new()),
+    };
+    Response::builder()
+        .status(status)
+        .header(CONTENT_TYPE, "image/jpeg")
+        .header(CACHE_CONTROL, "no-store")
+        .body(bytes)
+        .expect("fixed headers always fit")
+}
+
+/// Undoes percent-encoding (RFC 3986 section 2.1); a broken escape stays as it is.
+pub(crate) fn percent_decoded(text: &str) -> Vec<u8> {
+    let mut bytes = Vec::with_capacity(text.len());
+    let mut rest = text.as_bytes();
+    while let [first, tail @ ..] = rest {
+        let digit = |at: usize| tail.get(at).and_then(|byte| (*byte as char).to_digit(16));
+        match (*first == b'%', digit(0), digit(1)) {
+            (true, Some(high), Some(low)) => {
+                bytes.push((high * 16 + low) as u8);
+                rest = &tail[2..];
+            }
+            _ => {
+                bytes.push(*first);
+                rest = tail;
+            }
+        }
+    }
+    bytes
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn percent_encoding_is_undone() {
+        assert_eq!(percent_decoded("a%20b%C3%A9"), "a b\u{e9}".as_bytes());
+        assert_eq!(percent_decoded("50%"), b"50%");
+        assert_eq!(percent_decoded("%zz"), b"%zz");
+    }
+
+    #[test]
+    fn without_a_data_folder_there_are_no_pictures() {
+        assert_eq!(answer(None, "/blob/00.jpg").status(), StatusCode::NOT_FOUND);
+    }
+}
