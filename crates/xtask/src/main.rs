@@ -2,6 +2,7 @@
 //!
 //! **May not know:** any other crate of the workspace. It starts programs and reads files.
 
+mod bindings;
 mod demo;
 mod failure;
 mod lint;
@@ -23,6 +24,7 @@ cargo xtask CHORE
                   --once ends after the pictures
   test            set up, build and run every test, the real window and the browser included
   lint            form, warnings, types, generated files and tidy
+  bindings        write the screens' types anew from the Rust types
   tidy            the rules that the project sets itself, from its own files
   setup           only the set-up";
 
@@ -34,6 +36,7 @@ fn main() -> ExitCode {
         ["demo", "--once"] => demo::run(true),
         ["test"] => test::run(),
         ["lint"] => lint::run(),
+        ["bindings"] => bindings::write(),
         ["tidy"] => tidy::run(),
         ["setup"] => setup::run(),
         _ => {
