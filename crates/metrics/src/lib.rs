@@ -7,10 +7,14 @@
 //! `bytes → decode → page → ink → ruling → lines → words → letters → aspects → Reading`
 
 mod decode;
+mod fit;
 mod page;
+mod picture;
 
 pub use decode::{DecodeError, decode};
-pub use page::Homography;
+pub use fit::fitness;
+pub use page::{Homography, PageError, find_page};
+pub use picture::{encode_page, page_from_picture};
 
 use image::{GrayImage, RgbImage};
 use units::{Frame, Mm};

@@ -1,5 +1,185 @@
 //! From the photograph to the flat sheet.
+//!
+//! The photograph is made small and its straight edges found ([`lines`]); four-sided shapes that
+//! they make ([`quads`]) are traced more closely ([`sides`]) and scored ([`score`]); the best is
+//! traced again in the whole photograph, to a part of a pixel, and the sheet is resampled once
+//! ([`rectify`]).
 
 mod homography;
+mod lines;
+mod quads;
+mod rectify;
+mod score;
+mod sides;
+mod small;
 
 pub use homography::Homography;
+pub(crate) use rectify::grey_of;
+
+use thiserror::Error;
+use units::{Expectation, Frame, Mm, Ratio, ScaleSource};
+
+use crate::{Page, Photo};
+use quads::Quad;
+use sides::{Side, Tracing};
+use small::{Picture, Small};
+
+/// A shape that scores less is not taken for a sheet.
+const LEAST_SCORE: f64 = 0.30;
+
+/// Why no sheet was found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
+pub enum PageError {
+    /// Nothing in the photograph looks like a whole sheet of paper.
+    #[error("no whole sheet of paper was found in the photograph")]
+    NoPaper,
+}
+
+/// Finds the sheet in the photograph, undoes its perspective and gives it its scale in
+/// millimetres from the size of the paper that is expected.
+///
+/// Which way up: the sheet's own long side against the expected paper's, then nearest to the way
+/// the photograph was held.
+pub fn find_page(photo: &Photo, expect: &Expectation) -> Result<Page, PageError> {
+    let (width, height) = expect.paper.size();
+    let found = find_corners(photo, height.0.max(width.0) / height.0.min(width.0))
+        .ok_or(PageError::NoPaper)?;
+    let corners = upright(&found.corners, height.0 >= width.0).map(|(x, y)| (round(x), round(y)));
+    let sheet = [
+        (0.0, 0.0),
+        (width.0, 0.0),
+        (width.0, height.0),
+        (0.0, height.0),
+    ];
+    let to_photo = Homography::from_points(sheet, corners).ok_or(PageError::NoPaper)?;
+    let photo_px_per_mm = to_photo.scale_at(0.5 * width.0, 0.5 * height.0);
+    let density = rectify::density(photo_px_per_mm);
+    let (rgb, grey) = rectify::rectify(&photo.rgb, &to_photo, (width.0, height.0), density);
+    Ok(Page {
+        rgb,
+        grey,
+        frame: Frame {
+            width,
+            height,
+            px_per_mm: f64::from(density),
+            to_photo: Some(to_photo.0),
+            scale_source: ScaleSource::Paper,
+            scale_se: scale_se((width, height), found.corner_se / photo_px_per_mm),
+        },
+        edge_clearance: Some(clearance(&corners, &to_photo, photo, &sheet)),
+    })
+}
+
+/// Corners are kept to a hundredth of a pixel.
+fn round(v: f64) -> f64 {
+    (v * 100.0).round() / 100.0
+}
+
+struct Found {
+    corners: Quad,
+    /// Standard error of a corner, photograph pixels.
+    corner_se: f64,
+}
+
+fn find_corners(photo: &Photo, proportion: f64) -> Option<Found> {
+    let small = Small::of(&photo.rgb);
+    let size = small.size();
+    let lines = lines::find_lines(&small);
+    let tracing = Tracing {
+        radius: 7.0,
+        band: 3.0,
+        places: 40,
+        degree: 2,
+    };
+    let mut best: Option<(f64, Quad)> = None;
+    for quad in quads::find_quads(&lines, size) {
+        let Some((traced, sides)) = sides::trace(&small, &quad, tracing) else {
+            continue;
+        };
+        let score = score::score(&traced, &sides, size, proportion);
+        if best.is_none_or(|(most, _)| score > most) {
+            best = Some((score, traced));
+        }
+    }
+    let (score, quad) = best?;
+        eprintln!("score {score:.3} {quad:?}");
+    }
+    if score < LEAST_SCORE {
+        return None;
+    }
+    sharpen(photo, quad.map(|p| small.to_photo(p)), small.factor as f64)
+}
+
+/// Traces the sides in the whole photograph, twice, the second time closely.
+fn sharpen(photo: &Photo, quad: Quad, factor: f64) -> Option<Found> {
+    let wide = Tracing {
+        radius: (2.5 * factor).max(6.0),
+        band: 4.0,
+        places: 160,
+        degree: 3,
+    };
+    let close = Tracing {
+        radius: factor.max(5.0),
+        band: 3.0,
+        places: 240,
+        degree: 3,
+    };
+    let quad = sides::trace(&photo.rgb, &quad, wide).map_or(quad, |(traced, _)| traced);
+    let (corners, sides) = sides::trace(&photo.rgb, &quad, close)?;
+    Some(Found {
+        corners,
+        corner_se: corner_se(&sides),
+    })
+}
+
+/// A cubic through n places is about four times less sure at its ends than a mean of them.
+fn corner_se(sides: &[Side; 4]) -> f64 {
+    let worst = sides
+        .iter()
+        .map(|s| s.scatter / (s.seen * s.places as f64).max(1.0).sqrt())
+        .fold(0.0, f64::max);
+    4.0 * worst
+}
+
+/// The corners from the sheet's top left, clockwise.
+fn upright(quad: &Quad, portrait: bool) -> Quad {
+    let length = |a: (f64, f64), b: (f64, f64)| {
+        ((a.0 - b.0) * (a.0 - b.0) + (a.1 - b.1) * (a.1 - b.1)).sqrt()
+    };
+    let even = length(quad[0], quad[1]) + length(quad[2], quad[3]);
+    let odd = length(quad[1], quad[2]) + length(quad[3], quad[0]);
+    // Side 0 runs along the top when it is of the expected kind.
+    let first = usize::from((even <= odd) != portrait);
+    let turned = |k: usize| -> Quad { core::array::from_fn(|i| quad[(k + i) % 4]) };
+    let (a, b) = (turned(first), turned(first + 2));
+    // The top edge nearest to running left to right, as the photograph was held; of a sheet that
+    // lies exactly sideways, the one whose top is to the right.
+    let run = |q: &Quad| (q[1].0 - q[0].0) + (q[2].0 - q[3].0);
+    if run(&a) >= run(&b) { a } else { b }
+}
+
+/// Relative standard error of a scale from the paper's size. ISO 216 allows 1.5 mm up to 150 mm
+/// and 2 mm up to 600 mm either way, taken as a flat distribution over that range.
+fn scale_se(size: (Mm, Mm), corner_se: f64) -> Ratio {
+    let of_side = |length: Mm| {
+        let tolerance = if length.0 <= 150.0 { 1.5 } else { 2.0 };
+        let cut = tolerance / 3.0_f64.sqrt();
+        (cut * cut + 2.0 * corner_se * corner_se) / (length.0 * length.0)
+    };
+    let both = 0.25 * (of_side(size.0) + of_side(size.1));
+    Ratio((both.sqrt() * 1e5).round() / 1e5)
+}
+
+/// Smallest distance of a corner to the photograph's edge, in millimetres of the sheet there.
+fn clearance(corners: &Quad, to_photo: &Homography, photo: &Photo, sheet: &[(f64, f64); 4]) -> Mm {
+    let (w, h) = (f64::from(photo.rgb.width()), f64::from(photo.rgb.height()));
+    let least = corners
+        .iter()
+        .zip(sheet)
+        .map(|(&(x, y), &(u, v))| {
+            let pixels = (x + 0.5).min(w - 0.5 - x).min(y + 0.5).min(h - 0.5 - y);
+            pixels / to_photo.scale_at(u, v)
+        })
+        .fold(f64::INFINITY, f64::min);
+    Mm((least * 100.0).round() / 100.0)
+}

@@ -74,16 +74,23 @@ fn three_on_a_line(points: &[(f64, f64); 4]) -> bool {
             .max((p.1 - points[0].1).abs())
     });
     let [a, b, c, d] = *points;
-    [cross(a, b, c), cross(a, b, d), cross(a, c, d), cross(b, c, d)]
-        .iter()
-        .any(|area| !area.is_finite() || area.abs() <= 1e-9 * extent * extent)
+    [
+        cross(a, b, c),
+        cross(a, b, d),
+        cross(a, c, d),
+        cross(b, c, d),
+    ]
+    .iter()
+    .any(|area| !area.is_finite() || area.abs() <= 1e-9 * extent * extent)
 }
 
 /// Gauss elimination with row pivots of eight equations, the ninth column their right side.
 fn solve(rows: &mut [[f64; 9]; 8]) -> Option<[f64; 8]> {
     // A pivot is nothing beside the largest entry of its own column as it was at the start.
-    let scale: [f64; 8] =
-        core::array::from_fn(|c| rows.iter().fold(0.0, |most: f64, row| most.max(row[c].abs())));
+    let scale: [f64; 8] = core::array::from_fn(|c| {
+        rows.iter()
+            .fold(0.0, |most: f64, row| most.max(row[c].abs()))
+    });
     for c in 0..8 {
         let pivot = (c..8).max_by(|&a, &b| rows[a][c].abs().total_cmp(&rows[b][c].abs()))?;
         if rows[pivot][c].abs() <= 1e-10 * scale[c] {
@@ -114,7 +121,12 @@ mod tests {
     #[test]
     fn agrees_with_opencv() {
         // Worked example computed with OpenCV 5.0, `cv::getPerspectiveTransform`.
-        let from = [(100.0, 80.0), (900.0, 120.0), (880.0, 1300.0), (60.0, 1250.0)];
+        let from = [
+            (100.0, 80.0),
+            (900.0, 120.0),
+            (880.0, 1300.0),
+            (60.0, 1250.0),
+        ];
         let to = [(0.0, 0.0), (2100.0, 0.0), (2100.0, 2970.0), (0.0, 2970.0)];
         let expected = [
             2.646954040402,

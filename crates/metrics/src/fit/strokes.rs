@@ -1,0 +1,87 @@
+//! A quick estimate of how much writing there is, rulings, squares and holes apart.
+
+use image::GrayImage;
+
+use super::light::Light;
+
+/// Border of the sheet that is not looked at, mm: punched holes lie in it.
+const BORDER: f64 = 15.0;
+/// Side of a small cell, mm.
+const CELL: f64 = 0.25;
+/// Ink is darker than this share of the paper around it.
+const INK: f64 = 0.80;
+/// Longer straight runs are print, mm.
+const LONGEST: f64 = 14.0;
+
+/// Area of strokes in mm², in cells of a quarter of a millimetre.
+pub(super) fn written_area(grey: &GrayImage, light: &Light, px_per_mm: f64) -> f64 {
+    let side = (CELL * px_per_mm).round().max(1.0) as usize;
+    let cell = side as f64 / px_per_mm;
+    let border = (BORDER / cell) as usize;
+    let (w, h) = (grey.width() as usize / side, grey.height() as usize / side);
+    if w <= 2 * border + 2 || h <= 2 * border + 2 {
+        return 0.0;
+    }
+    let dark = dark_cells(grey, light, side, (w, h));
+    let longest = (LONGEST / cell) as usize;
+    let rows = in_long_runs(w, h, longest, |along, across| dark[across * w + along]);
+    let columns = in_long_runs(h, w, longest, |along, across| dark[along * w + across]);
+    let mut count = 0;
+    for y in border..h - border {
+        for x in border..w - border {
+            if dark[y * w + x] && !rows[y * w + x] && !columns[x * h + y] {
+                count += 1;
+            }
+        }
+    }
+    f64::from(count) * cell * cell
+}
+
+/// Cells whose mean is darker than ink may be.
+fn dark_cells(grey: &GrayImage, light: &Light, side: usize, (w, h): (usize, usize)) -> Vec<bool> {
+    let stride = grey.width() as usize;
+    let raw = grey.as_raw();
+    let mut sums = vec![0_u32; w];
+    let mut dark = Vec::with_capacity(w * h);
+    for y in 0..h {
+        sums.fill(0);
+        for row in raw[y * side * stride..].chunks(stride).take(side) {
+            for (sum, block) in sums.iter_mut().zip(row.chunks_exact(side)) {
+                *sum += block.iter().map(|&v| u32::from(v)).sum::<u32>();
+            }
+        }
+        dark.extend(sums.iter().enumerate().map(|(x, &sum)| {
+            let mean = f64::from(sum) / (side * side) as f64;
+            mean < INK * f64::from(light.at(x * side, y * side))
+        }));
+    }
+    dark
+}
+
+/// Marks the cells of long runs along lines; a run may wander to a neighbouring line and skip one
+/// cell. Entry `across * length + along`.
+fn in_long_runs(
+    length: usize,
+    lines: usize,
+    longest: usize,
+    dark: impl Fn(usize, usize) -> bool,
+) -> Vec<bool> {
+    let mut marked = vec![false; length * lines];
+    for across in 0..lines {
+        let near = across.saturating_sub(1)..(across + 2).min(lines);
+        let lit = |along: usize| !near.clone().any(|line| dark(along, line));
+        let mut start = 0;
+        let mut along = 0;
+        while along <= length {
+            let ends = along == length || (lit(along) && (along + 1 >= length || lit(along + 1)));
+            if ends {
+                if along - start > longest {
+                    marked[across * length + start..across * length + along].fill(true);
+                }
+                start = along + 1;
+            }
+            along += 1;
+        }
+    }
+    marked
+}
