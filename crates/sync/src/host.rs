@@ -1,0 +1,92 @@
+//! What a meeting asks of the device that it runs on.
+
+use std::error::Error;
+use std::fmt;
+use std::net::SocketAddr;
+
+use units::{BlobId, DeviceId};
+
+use crate::{ExchangeError, Report};
+
+/// The device's own side of every meeting.
+///
+/// All methods may block: each is called on a thread kept for blocking work. Several
+/// meetings may run at once, so calls may overlap.
+///
+/// A *document* is a list of changes that only grows, numbered from 0 in the order in
+/// which they must be taken. Its id is opaque and at most
+/// [`Limits::DOCUMENT_ID_BYTES`](crate::Limits::DOCUMENT_ID_BYTES) long.
+pub trait Host: Send + Sync + 'static {
+    /// Whether this device may meet the peer. A stranger is closed right after the
+    /// handshake, before anything that it sent is read.
+    fn knows(&self, peer: DeviceId) -> bool;
+
+    /// The documents that this peer may see, each with the number of its changes here.
+    /// They are sent in this order. Documents not named here are never asked for.
+    fn have(&self, peer: DeviceId) -> Result<Vec<(Vec<u8>, u64)>, HostError>;
+
+    /// Changes of `doc` from number `from` on. May be a first part of them only: the
+    /// rest is asked for again until the number told by [`have`](Self::have) is reached
+    /// or nothing comes. Each is at most
+    /// [`Limits::CHANGE_BYTES`](crate::Limits::CHANGE_BYTES); a larger one is not sent,
+    /// nor what follows it in its document.
+    fn changes(&self, peer: DeviceId, doc: &[u8], from: u64) -> Result<Vec<Vec<u8>>, HostError>;
+
+    /// Takes changes from the peer, in the order in which it sent them. The host checks
+    /// who wrote each, and writes before it returns: what is counted as taken is safe.
+    /// The same change may come again and is then `known`.
+    fn accept(&self, peer: DeviceId, changes: Vec<Vec<u8>>) -> Result<Taken, HostError>;
+
+    /// Blobs that documents name and this device lacks, the most wanted first.
+    fn wants(&self, peer: DeviceId) -> Result<Vec<BlobId>, HostError>;
+
+    /// A blob, if it is here and the peer may see it. The peer is answered alike where
+    /// it is missing and where it is not for its eyes, and where it is larger than
+    /// [`Limits::BLOB_BYTES`](crate::Limits::BLOB_BYTES).
+    fn blob(&self, peer: DeviceId, id: BlobId) -> Result<Option<Vec<u8>>, HostError>;
+
+    /// Keeps a wanted blob. Its bytes do hash to `id`.
+    fn keep_blob(&self, peer: DeviceId, id: BlobId, bytes: Vec<u8>) -> Result<(), HostError>;
+
+    /// A meeting ended well; the peer was reached at these addresses.
+    fn met(&self, peer: DeviceId, addrs: Vec<SocketAddr>);
+
+    /// A meeting ended, whoever began it, well or not. Called after [`met`](Self::met).
+    fn ended(&self, peer: DeviceId, outcome: Result<&Report, &ExchangeError>) {
+        let _ = (peer, outcome);
+    }
+}
+
+/// What became of changes handed to [`Host::accept`].
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Taken {
+    /// Written now.
+    pub new: u64,
+    /// Here already.
+    pub known: u64,
+    /// Not taken: forged, foreign, or beyond a removal.
+    pub refused: u64,
+}
+
+/// The host could not read or write; the meeting ends and may be repeated.
+#[derive(Debug)]
+pub struct HostError(Box<dyn Error + Send + Sync>);
+
+impl HostError {
+    /// Wraps the host's own error, or a plain text.
+    pub fn new(source: impl Into<Box<dyn Error + Send + Sync>>) -> Self {
+        Self(source.into())
+    }
+}
+
+impl fmt::Display for HostError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.0.fmt(f)
+    }
+}
+
+impl Error for HostError {
+    fn source(&self) -> Option<&(dyn Error + 'static)> {
+        Some(&*self.0)
+    }
+}

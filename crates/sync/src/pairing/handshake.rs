@@ -1,0 +1,172 @@
+//! Both devices prove that they hold the secret.
+
+use std::sync::Arc;
+
+use iroh::endpoint::Connection;
+use tokio::time::Instant;
+use units::DeviceId;
+
+use super::code::PairingCode;
+use super::offer::{Offers, Open};
+use super::proof::{Nonce, Transcript, commitment};
+use super::{OwnSide, Pairing, Role, VERSION, closing};
+use crate::close::Close;
+use crate::exchange::reached_at;
+use crate::frame::{Challenge, CounterProof, Knock, Proof};
+use crate::wire::Wire;
+use crate::{Limits, PairError};
+
+pub(crate) fn random<const N: usize>() -> Result<[u8; N], PairError> {
+    let mut bytes = [0; N];
+    getrandom::fill(&mut bytes).map_err(|_| PairError::NoRandomness)?;
+    Ok(bytes)
+}
+
+/// The joining side, on a connection to the code's device.
+pub(crate) async fn join(
+    connection: Connection,
+    code: &PairingCode,
+    own: OwnSide,
+    limits: Arc<Limits>,
+) -> Result<Pairing, PairError> {
+    let greeting = knock(&connection, code, own, &limits);
+    let outcome = match tokio::time::timeout(limits.connect, greeting).await {
+        Ok(outcome) => outcome,
+        Err(_) => Err(PairError::Quiet),
+    };
+    if outcome.is_err() {
+        closing(&outcome).end(&connection);
+    }
+    outcome
+}
+
+async fn knock(
+    connection: &Connection,
+    code: &PairingCode,
+    own: OwnSide,
+    limits: &Arc<Limits>,
+) -> Result<Pairing, PairError> {
+    let wire = Wire::new(limits.quiet);
+    let joining_nonce: Nonce = random()?;
+    let (mut send, mut recv) = wire.wait(connection.open_bi()).await?;
+    let knock = Knock {
+        version: VERSION,
+        commitment: commitment(&joining_nonce),
+    };
+    wire.write(&mut send, &knock).await?;
+    let challenge: Challenge = wire.read(&mut recv).await?;
+    let transcript = Transcript {
+        secret: code.secret(),
+        offering: code.device(),
+        joining: own.device,
+        offering_nonce: challenge.nonce,
+        joining_nonce,
+    };
+    let proof = Proof {
+        nonce: joining_nonce,
+        mac: transcript.joining_mac().into(),
+    };
+    wire.write(&mut send, &proof).await?;
+    let CounterProof { mac } = wire.read(&mut recv).await?;
+    if transcript.offering_mac() != mac {
+        return Err(PairError::Unproven);
+    }
+    Ok(Pairing {
+        peer: code.device(),
+        addrs: reached_at(connection),
+        words: transcript.words(),
+        role: Role::Joining,
+        own,
+        connection: connection.clone(),
+        send,
+        recv,
+        limits: Arc::clone(limits),
+        deadline: Instant::now() + limits.offer,
+        end: Close::Refused,
+    })
+}
+
+/// The offering side, on a connection that somebody opened.
+pub(crate) async fn answer(connection: Connection, offers: &Offers, limits: Arc<Limits>) {
+    let Some(open) = offers.latest() else {
+        return Close::NoOffer.end(&connection);
+    };
+    if let Err(reason) = open.admits() {
+        return reason.end(&connection);
+    }
+    let greeting = challenge(&connection, &open, &limits);
+    let reason = match tokio::time::timeout(limits.connect, greeting).await {
+        Ok(Ok(())) => return,
+        Ok(Err(Turned::Away(reason))) => reason,
+        Ok(Err(Turned::Failed(error))) => closing(&Err::<(), _>(error)),
+        Err(_) => Close::Quiet,
+    };
+    reason.end(&connection);
+}
+
+/// Why a device that knocked got no further.
+enum Turned {
+    /// By the offer.
+    Away(Close),
+    /// By what it sent, or by the network.
+    Failed(PairError),
+}
+
+impl<E> From<E> for Turned
+where
+    PairError: From<E>,
+{
+    fn from(error: E) -> Self {
+        Self::Failed(error.into())
+    }
+}
+
+async fn challenge(
+    connection: &Connection,
+    open: &Open,
+    limits: &Arc<Limits>,
+) -> Result<(), Turned> {
+    let wire = Wire::new(limits.quiet);
+    let (mut send, mut recv) = wire.wait(connection.accept_bi()).await?;
+    let knock: Knock = wire.read(&mut recv).await?;
+    match knock.version {
+        VERSION => {}
+        0 => return Err(PairError::Malformed { what: "knock" }.into()),
+        _ => return Err(PairError::Newer.into()),
+    }
+    let nonce: Nonce = random()?;
+    wire.write(&mut send, &Challenge { nonce }).await?;
+    let proof: Proof = wire.read(&mut recv).await?;
+    if commitment(&proof.nonce) != knock.commitment {
+        return Err(PairError::Malformed { what: "proof" }.into());
+    }
+    let peer = DeviceId(*connection.remote_id().as_bytes());
+    let transcript = Transcript {
+        secret: open.code.secret(),
+        offering: open.own.device,
+        joining: peer,
+        offering_nonce: nonce,
+        joining_nonce: proof.nonce,
+    };
+    let right = transcript.joining_mac() == proof.mac;
+    open.judge(right).map_err(Turned::Away)?;
+    let mac = transcript.offering_mac().into();
+    if let Err(error) = wire.write(&mut send, &CounterProof { mac }).await {
+        open.tell(Err(error.into()));
+        return Err(Turned::Away(Close::Refused));
+    }
+    open.tell(Ok(Pairing {
+        peer,
+        addrs: reached_at(connection),
+        words: transcript.words(),
+        role: Role::Offering,
+        own: open.own.clone(),
+        connection: connection.clone(),
+        send,
+        recv,
+        limits: Arc::clone(limits),
+        deadline: Instant::now() + limits.offer,
+        end: Close::Refused,
+    }));
+    Ok(())
+}
