@@ -102,8 +102,6 @@ fn find_corners(photo: &Photo, proportion: f64) -> Option<Found> {
         }
     }
     let (score, quad) = best?;
-        eprintln!("score {score:.3} {quad:?}");
-    }
     if score < LEAST_SCORE {
         return None;
     }
