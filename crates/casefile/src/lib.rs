@@ -1,1 +1,103 @@
-//! x
+//! A pupil's documents: typed writing and reading, who may write what, signatures, and one view
+//! merged from what every device wrote. Beside it, the progress over those pages.
+//!
+//! **May not know:** pixels, disk, network, clock. Days, moments and ids come in from outside.
+//!
+//! # Books and documents
+//!
+//! A pupil has two books: the *tutor's book* and the *home book*. The tutor also has one private
+//! *practice book*: the list of pupils and notes that never leave the tutor's own devices. A book
+//! is one Automerge document **for each writing device**; a device writes in its own document only
+//! and the books are merged in the view. So a refused change never blocks another device's, and a
+//! change rests on earlier changes of the same author alone.
+//!
+//! One [`CaseFile::write`] makes one Automerge change, signed by the device
+//! ([`SignedChange`]). [`CaseFile::accept`] takes changes in the author's order; between authors
+//! any order leads to the same view, and a repeat does nothing.
+//!
+//! # Schema 1
+//!
+//! A document is one flat map at the Automerge root; every version of the schema keeps to that.
+//! Ids in keys are lower-case hexadecimal.
+//!
+//! | key | value | kind | books |
+//! |---|---|---|---|
+//! | `schema` | uint, 1 | | all |
+//! | `stamp` | uint: logical time of the last change | | all |
+//! | `profile/FIELD` | `name` str, `year` uint, `hand` `model` `paper` codes, `ruling` bytes | register | tutor |
+//! | `task/TASK/FIELD` | `set_on` int, `kind` `paper` codes, `text` str or null, `ruling` bytes, `minutes` uint, `focus` code or null | register | tutor |
+//! | `page/PAGE` | bytes | record | both |
+//! | `text/PAGE` | str or null | register | both |
+//! | `looked/PAGE` | int: milliseconds | register | tutor |
+//! | `reading/PAGE/READING` | bytes | record | both |
+//! | `mark/MARK` | bytes | record | tutor |
+//! | `unmark/MARK` | true | record | tutor |
+//! | `focus/FOCUS` | bytes | record | tutor |
+//! | `focus_end/FOCUS` | int: day | register | tutor |
+//! | `pupil/PUPIL` | true or false | register | practice |
+//! | `order` | bytes: 16 for each pupil | register | practice |
+//! | `note/PUPIL` | str | register | practice |
+//!
+//! A *register* can be written again; beside it stands `KEY@` (uint), its logical time. A *record*
+//! is written once; its bytes are a version (now 1) and the packed fields. Codes are numbers that
+//! never change their meaning. A text is its lines, each closed by a line feed; null where the text
+//! is not known. What a reader does not know it leaves alone and reports as
+//! [`PupilView::newer`].
+//!
+//! # How documents merge
+//!
+//! A change's logical time is one more than the highest that its writer had seen, so whoever writes
+//! after having seen wins. Two writes that had not seen each other may share a time: then the
+//! tutor's book goes before the home book, and within a book the higher device id.
+//!
+//! | both sides | outcome |
+//! |---|---|
+//! | add different pages, readings, marks, focuses, tasks | all are there |
+//! | set different fields of the profile or of a task | both hold |
+//! | set the same field, text, end of a focus, moment of looking | the later logical time; at the same time the tie rule |
+//! | remove a mark, see or remove it elsewhere | it is gone everywhere; a removal may come before the mark |
+//! | bring a record under an id that is taken | the tutor's book, then the lower device id, keeps it |
+//! | measure one page twice | both readings are kept, ordered by logical time, then moment, then id |
+
+mod author_doc;
+mod books;
+mod bounds;
+mod case_file;
+mod codes;
+mod doc_id;
+mod edit;
+mod grammar;
+mod merged;
+mod packed;
+mod practice;
+pub mod progress;
+mod refusal;
+mod signed_change;
+mod signer;
+mod view;
+
+pub use case_file::{CaseFile, Roster};
+pub use doc_id::{BookKind, DocId};
+pub use edit::Edit;
+pub use practice::{PracticeBook, PracticeEdit, PracticeView};
+pub use refusal::{Accepted, DecodeRefused, Refused, WriteRefused};
+pub use signed_change::SignedChange;
+pub use signer::Signer;
+pub use view::PupilView;
+
+/// Most bytes of one change as signed and stored: 1 MiB.
+pub const MAX_CHANGE_BYTES: usize = 1 << 20;
+/// Most characters of a pupil's name.
+pub const MAX_NAME_CHARS: usize = 60;
+/// Most characters of a mark's words, of what to try, and of one private note.
+pub const MAX_WORDS_CHARS: usize = 2_000;
+/// Most points of one pen stroke.
+pub const MAX_PEN_POINTS: usize = 4_000;
+/// Most lines of a text.
+pub const MAX_TEXT_LINES: usize = 200;
+/// Most characters in one line of a text.
+pub const MAX_LINE_CHARS: usize = 500;
+/// Most minutes of practice that a task asks for.
+pub const MAX_MINUTES: u16 = 240;
+/// Most pupils in the practice book's order.
+pub const MAX_PUPILS: usize = 1_000;

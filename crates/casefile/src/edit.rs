@@ -1,0 +1,297 @@
+//! What a person can do, and what it writes.
+
+use units::{
+    Day, DeviceId, Focus, FocusId, Mark, MarkId, Moment, PageId, PageRecord, Profile,
+    ReadingRecord, Role, Task,
+};
+
+use crate::author_doc::{Put, Value};
+use crate::codes::Code;
+use crate::merged::{Merged, SCHEMA, SCHEMA_KEY, TIME_KEY, time_key};
+use crate::packed::{pack_focus, pack_mark, pack_page, pack_reading, pack_ruling};
+use crate::view::find_task;
+use crate::{PupilView, WriteRefused, bounds};
+
+/// One thing that a person does; one change of the document.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Edit {
+    /// Sets the profile; only the fields that differ are written. Tutor only.
+    SetProfile(Profile),
+    /// Sets a task or alters one; only the fields that differ are written. Tutor only.
+    SetTask(Task),
+    /// Adds a page with its text and readings.
+    AddPage(PageRecord),
+    /// Adds a reading of a page.
+    AddReading {
+        /// The page.
+        page: PageId,
+        /// The reading.
+        reading: ReadingRecord,
+    },
+    /// Sets the text of a page; `None` where it is not known.
+    SetText {
+        /// The page.
+        page: PageId,
+        /// The text, line by line.
+        text: Option<Vec<String>>,
+    },
+    /// Notes that the tutor looked at a page. Tutor only.
+    LookAt {
+        /// The page.
+        page: PageId,
+        /// When.
+        at: Moment,
+    },
+    /// Puts a mark on a page; pen points are kept to a hundredth of a millimetre. Tutor only.
+    AddMark(Mark),
+    /// Removes a mark. Tutor only.
+    RemoveMark(MarkId),
+    /// Starts a focus period. Tutor only.
+    StartFocus(Focus),
+    /// Sets the last day of a focus period. Tutor only.
+    EndFocus {
+        /// The focus.
+        focus: FocusId,
+        /// Its last day.
+        on: Day,
+    },
+}
+
+/// Who writes, and when by the logical clock.
+pub(crate) struct Writer {
+    pub(crate) role: Role,
+    pub(crate) device: DeviceId,
+    pub(crate) time: u64,
+}
+
+/// The values that one change sets.
+pub(crate) struct Puts {
+    time: u64,
+    puts: Vec<Put>,
+}
+
+impl Puts {
+    pub(crate) fn at(time: u64) -> Self {
+        let puts = vec![
+            (SCHEMA_KEY.to_owned(), Value::Uint(SCHEMA)),
+            (TIME_KEY.to_owned(), Value::Uint(time)),
+        ];
+        Self { time, puts }
+    }
+
+    pub(crate) fn record(&mut self, key: String, value: Value) {
+        self.puts.push((key, value));
+    }
+
+    pub(crate) fn register(&mut self, key: &str, value: Value) {
+        self.puts.push((time_key(key), Value::Uint(self.time)));
+        self.puts.push((key.to_owned(), value));
+    }
+
+    pub(crate) fn into_vec(self) -> Vec<Put> {
+        self.puts
+    }
+}
+
+/// What an edit writes, or why it is refused.
+pub(crate) fn puts(
+    edit: &Edit,
+    writer: &Writer,
+    merged: &Merged,
+) -> Result<Vec<Put>, WriteRefused> {
+    let everybody = matches!(
+        edit,
+        Edit::AddPage(_) | Edit::AddReading { .. } | Edit::SetText { .. }
+    );
+    if !everybody && writer.role != Role::Tutor {
+        return Err(WriteRefused::TutorOnly);
+    }
+    let view = PupilView::of(merged);
+    let mut puts = Puts::at(writer.time);
+    match edit {
+        Edit::SetProfile(profile) => set_profile(&mut puts, profile, &view)?,
+        Edit::SetTask(task) => set_task(&mut puts, task, &view)?,
+        Edit::AddPage(page) => add_page(&mut puts, page, writer, merged)?,
+        Edit::AddReading { page, reading } => {
+            known_page(&view, *page)?;
+            add_reading(&mut puts, *page, reading, merged)?;
+        }
+        Edit::SetText { page, text } => {
+            known_page(&view, *page)?;
+            bounds::text(text.as_deref())?;
+            puts.register(&format!("text/{page}"), lines(text.as_deref()));
+        }
+        Edit::LookAt { page, at } => {
+            known_page(&view, *page)?;
+            bounds::moment(*at)?;
+            puts.register(&format!("looked/{page}"), Value::Int(at.0));
+        }
+        Edit::AddMark(mark) => add_mark(&mut puts, mark, writer, &view, merged)?,
+        Edit::RemoveMark(id) => {
+            let there = view.marks.iter().any(|mark| mark.id == *id);
+            there.then_some(()).ok_or(WriteRefused::Missing("mark"))?;
+            puts.record(format!("unmark/{id}"), Value::Flag(true));
+        }
+        Edit::StartFocus(focus) => start_focus(&mut puts, focus, merged)?,
+        Edit::EndFocus { focus, on } => end_focus(&mut puts, *focus, *on, &view)?,
+    }
+    Ok(puts.into_vec())
+}
+
+fn code(choice: impl Code) -> Value {
+    Value::Uint(choice.code().into())
+}
+
+fn day(day: Day) -> Value {
+    Value::Int(day.0.into())
+}
+
+fn lines(text: Option<&[String]>) -> Value {
+    text.map_or(Value::Nothing, |lines| {
+        Value::Text(lines.iter().flat_map(|line| [line, "\n"]).collect())
+    })
+}
+
+fn known_page(view: &PupilView, id: PageId) -> Result<(), WriteRefused> {
+    match view.page(id) {
+        Some(_) => Ok(()),
+        None => Err(WriteRefused::Missing("page")),
+    }
+}
+
+fn set_profile(puts: &mut Puts, profile: &Profile, view: &PupilView) -> Result<(), WriteRefused> {
+    bounds::profile(profile)?;
+    let fields = |profile: &Profile| {
+        [
+            ("name", Value::Text(profile.name.clone())),
+            ("year", Value::Uint(profile.year.0.into())),
+            ("hand", code(profile.hand)),
+            ("model", code(profile.model)),
+            ("paper", code(profile.paper)),
+            ("ruling", Value::Bytes(pack_ruling(profile.ruling))),
+        ]
+    };
+    let now = view.profile.as_ref().map(fields);
+    put_differing(puts, "profile", fields(profile), now);
+    Ok(())
+}
+
+fn set_task(puts: &mut Puts, task: &Task, view: &PupilView) -> Result<(), WriteRefused> {
+    bounds::task(task)?;
+    let fields = |task: &Task| {
+        [
+            ("set_on", day(task.set_on)),
+            ("kind", code(task.kind)),
+            ("text", lines(task.text.as_deref())),
+            ("paper", code(task.paper)),
+            ("ruling", Value::Bytes(pack_ruling(task.ruling))),
+            ("minutes", Value::Uint(task.minutes.into())),
+            ("focus", task.focus.map_or(Value::Nothing, code)),
+        ]
+    };
+    let now = find_task(view, task.id).map(fields);
+    put_differing(puts, &format!("task/{}", task.id), fields(task), now);
+    Ok(())
+}
+
+/// Writing only what differs lets two people alter different fields at once.
+fn put_differing<const N: usize>(
+    puts: &mut Puts,
+    prefix: &str,
+    wanted: [(&str, Value); N],
+    now: Option<[(&str, Value); N]>,
+) {
+    for (index, (field, value)) in wanted.into_iter().enumerate() {
+        if now.as_ref().is_none_or(|now| now[index].1 != value) {
+            puts.register(&format!("{prefix}/{field}"), value);
+        }
+    }
+}
+
+fn add_page(
+    puts: &mut Puts,
+    page: &PageRecord,
+    writer: &Writer,
+    merged: &Merged,
+) -> Result<(), WriteRefused> {
+    bounds::page(page)?;
+    let id = page.id;
+    if page.added_by != writer.device {
+        return Err(WriteRefused::WrongAuthor);
+    }
+    if merged.has_record(&format!("page/{id}")) {
+        return Err(WriteRefused::AlreadyThere("page"));
+    }
+    puts.record(format!("page/{id}"), Value::Bytes(pack_page(page)));
+    if page.text.is_some() {
+        puts.register(&format!("text/{id}"), lines(page.text.as_deref()));
+    }
+    if let Some(at) = page.looked_at {
+        if writer.role != Role::Tutor {
+            return Err(WriteRefused::TutorOnly);
+        }
+        bounds::moment(at)?;
+        puts.register(&format!("looked/{id}"), Value::Int(at.0));
+    }
+    for reading in &page.readings {
+        add_reading(puts, id, reading, merged)?;
+    }
+    Ok(())
+}
+
+fn add_reading(
+    puts: &mut Puts,
+    page: PageId,
+    reading: &ReadingRecord,
+    merged: &Merged,
+) -> Result<(), WriteRefused> {
+    bounds::reading(reading)?;
+    let key = format!("reading/{page}/{}", reading.id);
+    let repeated = puts.puts.iter().any(|(put, _)| *put == key);
+    if repeated || merged.has_record(&key) {
+        return Err(WriteRefused::AlreadyThere("reading"));
+    }
+    let packed = pack_reading(reading, puts.time);
+    puts.record(key, Value::Bytes(packed));
+    Ok(())
+}
+
+fn add_mark(
+    puts: &mut Puts,
+    mark: &Mark,
+    writer: &Writer,
+    view: &PupilView,
+    merged: &Merged,
+) -> Result<(), WriteRefused> {
+    bounds::mark(mark)?;
+    known_page(view, mark.page)?;
+    if mark.by != writer.device {
+        return Err(WriteRefused::WrongAuthor);
+    }
+    let key = format!("mark/{}", mark.id);
+    if merged.has_record(&key) {
+        return Err(WriteRefused::AlreadyThere("mark"));
+    }
+    puts.record(key, Value::Bytes(pack_mark(mark)));
+    Ok(())
+}
+
+fn start_focus(puts: &mut Puts, focus: &Focus, merged: &Merged) -> Result<(), WriteRefused> {
+    bounds::focus(focus)?;
+    let key = format!("focus/{}", focus.id);
+    if merged.has_record(&key) {
+        return Err(WriteRefused::AlreadyThere("focus"));
+    }
+    puts.record(key, Value::Bytes(pack_focus(focus)));
+    if let Some(to) = focus.to {
+        puts.register(&format!("focus_end/{}", focus.id), day(to));
+    }
+    Ok(())
+}
+
+fn end_focus(puts: &mut Puts, id: FocusId, on: Day, view: &PupilView) -> Result<(), WriteRefused> {
+    let focus = view.focuses.iter().find(|focus| focus.id == id);
+    bounds::focus_end(focus.ok_or(WriteRefused::Missing("focus"))?, on)?;
+    puts.register(&format!("focus_end/{id}"), day(on));
+    Ok(())
+}

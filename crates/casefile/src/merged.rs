@@ -1,0 +1,142 @@
+//! One map out of all documents: for every key the values that it has been given, best first.
+
+use std::collections::BTreeMap;
+
+use units::DeviceId;
+
+use crate::author_doc::{AuthorDoc, Value};
+use crate::books::Books;
+use crate::{BookKind, DocId};
+
+/// Version of the schema that this program writes.
+pub(crate) const SCHEMA: u64 = 1;
+pub(crate) const SCHEMA_KEY: &str = "schema";
+pub(crate) const TIME_KEY: &str = "stamp";
+
+/// Logical times beyond this are taken for this, so that a false one cannot end counting.
+const LAST_TIME: u64 = 1 << 53;
+
+/// How a key merges.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    /// May be written again: the latest is first.
+    Register,
+    /// Written once: the earliest document in the order of [`DocId`] is first.
+    Record,
+}
+
+/// The schema's table: how a key of a book merges; `None` where the book may not hold it.
+fn kind(book: BookKind, key: &str) -> Option<Kind> {
+    let head = key.split_once('/').map_or(key, |(head, _)| head);
+    match (book, head) {
+        (BookKind::Tutor, "profile" | "task" | "looked" | "focus_end") => Some(Kind::Register),
+        (BookKind::Tutor, "mark" | "unmark" | "focus") => Some(Kind::Record),
+        (BookKind::Tutor | BookKind::Home, "text") => Some(Kind::Register),
+        (BookKind::Tutor | BookKind::Home, "page" | "reading") => Some(Kind::Record),
+        (BookKind::Practice, "pupil" | "order" | "note") => Some(Kind::Register),
+        _ => None,
+    }
+}
+
+/// The place of a write among the writes to one register; the greatest holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Rank {
+    time: u64,
+    tutor: bool,
+    author: DeviceId,
+}
+
+#[derive(Debug, Default)]
+pub(crate) struct Merged {
+    registers: BTreeMap<String, Vec<(Rank, Value)>>,
+    records: BTreeMap<String, Vec<(DeviceId, Value)>>,
+    /// Some document was written by a newer version of the program.
+    pub(crate) newer: bool,
+    /// The highest logical time seen.
+    pub(crate) time: u64,
+}
+
+impl Merged {
+    pub(crate) fn of(books: &Books) -> Self {
+        let mut merged = Self::default();
+        // In the order of DocId: tutor before home, lower device first.
+        for (id, doc) in books.docs() {
+            merged.take(id, doc);
+        }
+        for values in merged.registers.values_mut() {
+            values.sort_by_key(|(rank, _)| core::cmp::Reverse(*rank));
+        }
+        merged
+    }
+
+    fn take(&mut self, id: &DocId, doc: &AuthorDoc) {
+        let entries: BTreeMap<String, Value> = doc.entries().collect();
+        let number = |key: &str| match entries.get(key) {
+            Some(Value::Uint(number)) => *number,
+            _ => 0,
+        };
+        self.newer |= number(SCHEMA_KEY) > SCHEMA;
+        self.time = self.time.max(number(TIME_KEY).min(LAST_TIME));
+        for (key, value) in &entries {
+            if key.ends_with('@') {
+                continue;
+            }
+            match kind(id.book, key) {
+                None => {}
+                Some(Kind::Record) => {
+                    let values = self.records.entry(key.clone()).or_default();
+                    values.push((id.author, value.clone()));
+                }
+                Some(Kind::Register) => {
+                    let rank = Rank {
+                        time: number(&time_key(key)).min(LAST_TIME),
+                        tutor: id.book == BookKind::Tutor,
+                        author: id.author,
+                    };
+                    let values = self.registers.entry(key.clone()).or_default();
+                    values.push((rank, value.clone()));
+                }
+            }
+        }
+    }
+
+    /// The best value of a register that the reader understands.
+    pub(crate) fn register<T>(&self, key: &str, read: impl Fn(&Value) -> Option<T>) -> Option<T> {
+        let values = self.registers.get(key)?;
+        values.iter().find_map(|(_, value)| read(value))
+    }
+
+    /// The rest of every register's key under a prefix.
+    pub(crate) fn registers_under<'a>(
+        &'a self,
+        prefix: &'a str,
+    ) -> impl Iterator<Item = &'a str> + 'a {
+        under(&self.registers, prefix).map(|(rest, _)| rest)
+    }
+
+    pub(crate) fn has_record(&self, key: &str) -> bool {
+        self.records.contains_key(key)
+    }
+
+    /// Every record under a prefix: the rest of its key and its values with their authors, best
+    /// first.
+    pub(crate) fn records_under<'a>(
+        &'a self,
+        prefix: &'a str,
+    ) -> impl Iterator<Item = (&'a str, &'a [(DeviceId, Value)])> + 'a {
+        under(&self.records, prefix).map(|(rest, values)| (rest, values.as_slice()))
+    }
+}
+
+/// The key under which the logical time of a register stands.
+pub(crate) fn time_key(key: &str) -> String {
+    format!("{key}@")
+}
+
+fn under<'a, T>(
+    map: &'a BTreeMap<String, T>,
+    prefix: &'a str,
+) -> impl Iterator<Item = (&'a str, &'a T)> + 'a {
+    map.range(prefix.to_owned()..)
+        .map_while(move |(key, value)| Some((key.strip_prefix(prefix)?, value)))
+}

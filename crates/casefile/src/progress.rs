@@ -1,0 +1,1 @@
+//! Whether a pupil's measures change by more than noise.
