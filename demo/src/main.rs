@@ -1,2 +1,58 @@
-//! x
-fn main() {}
+//! The demo's command: draws pages, and builds the invented practice.
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+use demo::{Drawn, Fonts, manifest, sets};
+
+/// Draws an invented practice: pages of pupils who do not exist.
+#[derive(Parser)]
+#[command(version, about)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// Draws a few large pages with their truth, to look at.
+    Pages {
+        /// Folder to draw into.
+        #[arg(long)]
+        out: PathBuf,
+    },
+    /// Draws the small pages that tests measure. The same bytes come out every time.
+    TestPages {
+        /// Folder to draw into.
+        #[arg(long)]
+        out: PathBuf,
+    },
+}
+
+fn main() -> ExitCode {
+    match run(Arguments::parse().command) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            eprintln!("{error}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+fn run(command: Command) -> Result<(), Box<dyn std::error::Error>> {
+    let fonts = Fonts::load(&Fonts::folder())?;
+    let say = |id: &str, drawn: &Drawn| {
+        let lines = drawn.truth.lines.len();
+        let kilobytes = drawn.jpeg.len() / 1024;
+        println!("{id}: {lines} lines, {kilobytes} kB");
+        if drawn.left_over > 0 {
+            println!("{id}: {} words found no room", drawn.left_over);
+        }
+    };
+    match command {
+        Command::Pages { out } => manifest::write(&fonts, &sets::large_pages(), &out, say)?,
+        Command::TestPages { out } => manifest::write(&fonts, &sets::test_pages(), &out, say)?,
+    }
+    Ok(())
+}

@@ -1,0 +1,108 @@
+//! A folder of drawn pages: photographs, truth, and the manifest of what a user would know.
+//! Layout: `tests/pages/README.md`.
+
+use std::fs;
+use std::io;
+use std::path::Path;
+
+use serde::Serialize;
+use units::{LetterModel, Paper, Ruling};
+
+use crate::font::Fonts;
+use crate::page::{Drawn, PageSpec};
+use crate::sets::NamedPage;
+
+/// What a user would know of one page.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Entry {
+    /// Name of the page.
+    pub id: String,
+    /// Pages of the same group are photographs of one sheet.
+    pub group: String,
+    /// File of the photograph, from the manifest's folder.
+    pub image: String,
+    /// `A4` or `A5`.
+    pub page_format: &'static str,
+    /// Width and height of the sheet, mm.
+    pub page_size_mm: [f64; 2],
+    /// `plain`, `lines`, `squares5` (side in mm) or `fourline`.
+    pub ruling: String,
+    /// Distance of one written line from the next, mm.
+    pub pitch_mm: Option<f64>,
+    /// `joined` or `unjoined`.
+    pub model: LetterModel,
+    /// The written lines, without words taken back.
+    pub text: Vec<String>,
+}
+
+/// All pages of a folder.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Manifest {
+    /// Version of the layout.
+    pub version: u32,
+    /// The pages.
+    pub pages: Vec<Entry>,
+}
+
+fn format_name(paper: Paper) -> &'static str {
+    match paper {
+        Paper::A4 => "A4",
+        Paper::A5 => "A5",
+        Paper::UsLetter => "US Letter",
+    }
+}
+
+fn ruling_name(ruling: Ruling) -> String {
+    match ruling {
+        Ruling::Plain => "plain".to_owned(),
+        Ruling::Lines { .. } => "lines".to_owned(),
+        Ruling::Squares { side, .. } => format!("squares{}", side.0),
+        Ruling::FourLine { .. } => "fourline".to_owned(),
+    }
+}
+
+fn entry(id: &str, spec: &PageSpec, drawn: &Drawn) -> Entry {
+    let (width, height) = spec.sheet.size();
+    Entry {
+        id: id.to_owned(),
+        group: id.to_owned(),
+        image: format!("{id}.jpg"),
+        page_format: format_name(spec.sheet.paper),
+        page_size_mm: [width, height],
+        ruling: ruling_name(spec.sheet.ruling),
+        pitch_mm: spec.sheet.ruling.line_pitch().map(|pitch| pitch.0),
+        model: spec.model(),
+        text: drawn.text.clone(),
+    }
+}
+
+/// Draws pages into a folder: `ID.jpg`, `ID.truth.json` and `manifest.json`. Says of each what it
+/// did through `done`.
+pub fn write(
+    fonts: &Fonts,
+    pages: &[NamedPage],
+    folder: &Path,
+    mut done: impl FnMut(&str, &Drawn),
+) -> io::Result<()> {
+    fs::create_dir_all(folder)?;
+    let mut entries = Vec::new();
+    for page in pages {
+        let drawn = page.spec.draw(fonts);
+        fs::write(folder.join(format!("{}.jpg", page.id)), &drawn.jpeg)?;
+        let truth = serde_json::to_string(&drawn.truth)?;
+        fs::write(folder.join(format!("{}.truth.json", page.id)), by_line(&truth))?;
+        entries.push(entry(page.id, &page.spec, &drawn));
+        done(page.id, &drawn);
+    }
+    let manifest = Manifest {
+        version: 1,
+        pages: entries,
+    };
+    let text = serde_json::to_string_pretty(&manifest)? + "\n";
+    fs::write(folder.join("manifest.json"), text)
+}
+
+/// Breaks a compact file between records, so that a change shows where it is.
+fn by_line(json: &str) -> String {
+    json.replace("},{", "},\n{").replace("],\"", "],\n\"") + "\n"
+}

@@ -1,0 +1,56 @@
+//! What the invented pupils write. All of it was made up for this demo.
+
+/// Texts for the weeks of a school year, from the beginning of December to the end of November:
+/// short, about what a child sees at that time of year.
+pub const WEEKS: [&str; 40] = [
+    "There was ice on the puddle by our gate. I put one boot on it and it cracked like a plate. My little sister laughed and jumped into the next puddle with both feet.",
+    "We hung a ball of seeds in the old plum tree. First came a robin, then two blue tits, and at last a big pigeon who ate nearly all of it.",
+    "On the last day before the holiday we built a house of biscuit and sugar. The roof slid off twice, but the dog thought that it was perfect.",
+    "In the holiday I stayed up late and looked at the stars with Grandad. He showed me the plough and told me how sailors found their way home by night.",
+    "The snow fell all day and hid the path. We pulled the sledge up the hill by the school and flew down again until our hands were too cold to hold the rope.",
+    "The pond is still hard, but under the ice I could see a brown leaf move. Perhaps a frog was asleep below and pulled it over its head like a blanket.",
+    "Our bus was late because of the fog. The driver had his lamps on and went so slowly that a man on a bicycle got to the village before us.",
+    "My job this week is to feed the rabbits. They like hay and dark green leaves best. The black one always thumps if breakfast is a minute late.",
+    "We planted bulbs in a bowl and put them in a dark cupboard. Today one pale tip is showing. I gave it a little water and a very big smile.",
+    "A strong wind blew my hat over the playground wall. Mr Bell's goat found it first. Now it has a bite out of the brim, but I like it better.",
+    "There are lambs in the field behind the hall. One has a black patch round its eye and runs in circles until it falls over its own long legs.",
+    "On pancake day I tossed mine so high that it stuck to the lamp. Dad got it down with a wooden spoon and we ate it with lemon and honey.",
+    "I found a bird's nest on the ground after the storm. It was made of moss and hair and a long piece of blue wool that I think came from my glove.",
+    "The first bees are out on the yellow flowers by the path. They buzz and bump into each other as if they had all just got out of bed.",
+    "We had a race with paper boats on the brook. Mine was first under the bridge, but then a duck sat on it and the game was over.",
+    "Today the clocks jump forward. My baby brother does not know it, so he woke up when he liked and shouted until somebody brought him his breakfast.",
+    "Dad and I dug the bed by the fence and put in two rows of peas. A blackbird followed us and pulled long worms out of the soft ground.",
+    "The holidays began with rain. We made a tent of blankets under the table, and I read to the cat by the light of my little green torch.",
+    "I hid nine painted eggs in the garden, but we only found eight. In the summer somebody will step on the last one and get a surprise.",
+    "A hedgehog walked along our step last night. It drank from the dog's bowl, looked round as if it owned the house, and went under the hedge again.",
+    "The tadpoles in our tank have back legs now. When I come near the glass they all dart away and hide behind the weed in one big wriggle.",
+    "We went by train to the sea. The tide was out and the boats lay on their sides. I found a crab, a shell with a hole, and half a bucket.",
+    "My bean is taller than the ruler. I tied it to a stick with a bit of string, because it had begun to hold on to the handle of the window.",
+    "At the fair I threw three balls at a pile of tins. Two went by, but the last one hit, and I won a striped fish that holds my pencils.",
+    "We sleep with the window open now. At night I hear the owl in the big ash tree, and far away another one that always answers a bit late.",
+    "On sports day I held the egg on the spoon all the way to the rope. It was only a wooden egg, but my hand shook as if it were real.",
+    "A heron stood in the brook like a grey stick. I stood still too. It won, because a fly landed on my nose and I had to sneeze.",
+    "It is so hot that the tar on the road is soft. The dog digs a hole under the hedge, lies down in it, and only moves when he hears a spoon.",
+    "Our class made a big map of the village. I drew the mill, the duck pond and the bridge, and put in a small red dot where I fell off my bike.",
+    "We picked berries until the bowl was full and our fingers were purple. Grandma made jam of them, and I wrote the labels for all seven jars.",
+    "In the tent it smelled of grass and rubber boots. When the rain drummed on the roof we told stories about a whale who wanted to climb a hill.",
+    "The farmer cut the wheat today. Big round bales lie in the field like a giant's cotton reels, and the gulls walk between them looking for mice.",
+    "School began again. My peg is by the door now and has a picture of a kite on it. I sit next to a new boy who can whistle through a leaf.",
+    "The spiders have hung their webs all over the gate. In the morning they are full of drops and look like the lace on my aunt's best cloth.",
+    "We gathered nuts and shiny brown conkers in the park. I kept the biggest in my pocket all week and held it when the spelling test was hard.",
+    "A squirrel buried something in my flower pot. When he had gone I looked, and there were four nuts and one of my own marbles.",
+    "The leaves came down so fast that the path was gone by lunch. We made a heap as high as the fence and jumped in one after the other.",
+    "I carved a face in the pumpkin. It was meant to be fierce, but the mouth turned out friendly, so we put it on the step to say hello.",
+    "The fire was taller than the shed. We stood well back and held hot potatoes in our gloves, and sparks flew up and looked for the stars.",
+    "Fog lay on the field this morning and only the heads of the horses looked out. They seemed to float like boats on a quiet white lake.",
+];
+
+/// Longer texts for single pages.
+pub const LONG: [&str; 6] = [
+    "The old kite hung in the apple tree all through the winter. When the wind blew we could hear it flap. My brother said that it was calling us, so on the first dry day we took the long ladder and a pair of gloves and went to bring it home. It had lost its tail and one side was full of holes, but the string was good. We patched it with brown paper and let it fly over the hill again.",
+    "Once a baker had a cat that could tell the time. At four in the morning it sat on his pillow, at five it stood by the oven, and at six it waited at the door for the milk. One day the church clock stopped. Nobody in the village knew when to get up, but there was fresh bread at half past six just as before, and the people set their clocks by the cat.",
+    "Dear Aunt, thank you for the box of paints. I have used the blue up already because I painted a whale as long as the hall. It has a hole in its back for the water and a small door at the side, so that the fish can go in and out. Please come and look at it before Dad wants his wall back. With love from all of us and from the whale.",
+    "How to build a den. First find a place between two trees that are close together. Lay a long branch from one to the other and tie it with a good knot. Lean sticks on both sides until it looks like the roof of a house. Put leaves on top, thick enough to keep the rain out. Leave a gap for the door. Then crawl in and be quiet. Soon the birds forget that you are there.",
+    "The lighthouse keeper kept bees. Everybody told him that bees do not like the sea, but his did. In the evening they flew home along the beam of the lamp, and sailors who passed the rocks in the dark could smell honey on the wind. That is how they knew that they were nearly back, and they turned their boats to the harbour and were glad.",
+    "A fox came down the lane on a very quiet evening. He looked over the gate at the hens, and the hens looked back at him. Nobody moved. Then the old dog on the step opened one eye, gave a deep sigh and shut it again. The fox thought about that for a while. In the end he went on to the next farm, where the dog was young and the fence was low.",
+];
