@@ -3,6 +3,17 @@ import './look/tokens.css';
 import './look/base.css';
 import { mount } from 'svelte';
 import App from './App.svelte';
+import { NO_CONNECTION, Refused } from './bridge/bridge';
+import { openBridge } from './bridge/open';
+import Closed from './shell/Closed.svelte';
 
 const target = document.getElementById('app');
-if (target) mount(App, { target });
+if (target) {
+  openBridge().then(
+    (bridge) => mount(App, { target, props: { bridge } }),
+    (error: unknown) => {
+      const lost = error instanceof Refused && error.problem.code === NO_CONNECTION;
+      mount(Closed, { target, props: { lost } });
+    },
+  );
+}

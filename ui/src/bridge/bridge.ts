@@ -1,0 +1,53 @@
+import type { BlobId, Event, Problem, Staged, StagePhoto, Verbs } from './types';
+
+export type Verb = keyof Verbs;
+export type Input<V extends Verb> = Verbs[V]['input'];
+export type Output<V extends Verb> = Verbs[V]['output'];
+
+/** `lost`: nobody answers at the moment. `ended`: the program answers but no longer knows this page. */
+export type Connection = 'open' | 'lost' | 'ended';
+
+/** The one way from the screens to the program. Every failure is a `Refused`. */
+export interface Bridge {
+  call<V extends Verb>(verb: V, input: Input<V>): Promise<Output<V>>;
+  /** Hands over a photograph; it is looked at but not kept. */
+  stagePhoto(file: Blob, about: StagePhoto): Promise<Staged>;
+  pictureUrl(picture: BlobId): string;
+  stagedUrl(handle: string): string;
+  /** Both return a function that ends the subscription. */
+  onEvent(hear: (event: Event) => void): () => void;
+  onConnection(hear: (connection: Connection) => void): () => void;
+}
+
+/** A failure as the program told it; sort by `problem.code`, never by its sentences. */
+export class Refused extends Error {
+  constructor(readonly problem: Problem) {
+    super(problem.message);
+    this.name = 'Refused';
+  }
+}
+
+/** Codes that arise in the screens themselves, when no answer of the program could be had. */
+export const NO_CONNECTION = 'no-connection';
+export const SESSION_ENDED = 'session-ended';
+export const NOT_UNDERSTOOD = 'answer-not-understood';
+
+export function isProblem(value: unknown): value is Problem {
+  if (typeof value !== 'object' || value === null) return false;
+  const { code, message, whatToDo } = value as Record<string, unknown>;
+  return [code, message, whatToDo].every((part) => typeof part === 'string');
+}
+
+/** The functions that want to hear of something. */
+export class Listeners<T> {
+  #all = new Set<(value: T) => void>();
+
+  add(hear: (value: T) => void): () => void {
+    this.#all.add(hear);
+    return () => this.#all.delete(hear);
+  }
+
+  tell(value: T): void {
+    for (const hear of [...this.#all]) hear(value);
+  }
+}

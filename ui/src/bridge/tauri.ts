@@ -1,0 +1,60 @@
+import { convertFileSrc, invoke } from '@tauri-apps/api/core';
+import { listen } from '@tauri-apps/api/event';
+import { words } from '../words/words';
+import {
+  type Bridge,
+  type Connection,
+  type Input,
+  isProblem,
+  Listeners,
+  NOT_UNDERSTOOD,
+  type Output,
+  Refused,
+  type Verb,
+} from './bridge';
+import type { BlobId, Event, Staged, StagePhoto } from './types';
+
+/** Speaks to the program around this window. */
+export class TauriBridge implements Bridge {
+  #events = new Listeners<Event>();
+
+  async listen(): Promise<void> {
+    await listen<Event>('event', ({ payload }) => this.#events.tell(payload));
+  }
+
+  async call<V extends Verb>(verb: V, input: Input<V>): Promise<Output<V>> {
+    return (await refusing(invoke('call', { verb, input }))) as Output<V>;
+  }
+
+  async stagePhoto(file: Blob, about: StagePhoto): Promise<Staged> {
+    const bytes = new Uint8Array(await file.arrayBuffer());
+    const headers = { about: encodeURIComponent(JSON.stringify(about)) };
+    return (await refusing(invoke('stage_photo', bytes, { headers }))) as Staged;
+  }
+
+  pictureUrl(picture: BlobId): string {
+    return convertFileSrc(`blob-${picture}.jpg`, 'pothook');
+  }
+
+  stagedUrl(handle: string): string {
+    return convertFileSrc(`staged-${handle}.jpg`, 'pothook');
+  }
+
+  onEvent(hear: (event: Event) => void): () => void {
+    return this.#events.add(hear);
+  }
+
+  /** The program and its window live and die together: there is nothing to lose. */
+  onConnection(_hear: (connection: Connection) => void): () => void {
+    return () => undefined;
+  }
+}
+
+async function refusing(answer: Promise<unknown>): Promise<unknown> {
+  try {
+    return await answer;
+  } catch (error) {
+    if (isProblem(error)) throw new Refused(error);
+    throw new Refused({ code: NOT_UNDERSTOOD, ...words.problems.notUnderstood });
+  }
+}

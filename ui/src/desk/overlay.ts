@@ -1,0 +1,92 @@
+import type { Aspect, BoxMm, CorrectionKind, LetterClass, Line, MeasureName, PointMm, Reading } from '../bridge/types';
+
+export type Path = PointMm[];
+
+/** What is drawn over the picture for one aspect, in millimetres on the page. */
+export interface Overlay {
+  /** Printed rules. */
+  rules: Path[];
+  /** Where the letters stand. */
+  baselines: Path[];
+  /** Closed outlines between baseline and the top of the short letters. */
+  bands: Path[];
+  boxes: { bounds: BoxMm; role: LetterClass | 'word' | 'gap' }[];
+  /** Downstrokes as they lean. */
+  strokes: Path[];
+  corrections: { bounds: BoxMm; kind: CorrectionKind }[];
+}
+
+const nothing = (): Overlay => ({ rules: [], baselines: [], bands: [], boxes: [], strokes: [], corrections: [] });
+
+/** Lays out what a reading has to show of one aspect. */
+export function overlayOf(reading: Reading, aspect: Aspect | null): Overlay {
+  const overlay = nothing();
+  switch (aspect) {
+    case 'baseline':
+      overlay.rules = (reading.ruling?.rules ?? []).map(([left, right]) => [left, right]);
+      overlay.baselines = reading.lines.map((line) => line.baseline);
+      break;
+    case 'xHeight':
+      overlay.bands = bandsOf(reading.lines);
+      overlay.boxes = lettersOf(reading, ['short']);
+      break;
+    case 'reach':
+      overlay.bands = bandsOf(reading.lines);
+      overlay.boxes = lettersOf(reading, ['tall', 'tail']);
+      break;
+    case 'gaps':
+      overlay.boxes = [
+        ...reading.words.map(({ bounds }) => ({ bounds, role: 'word' as const })),
+        ...placesOf(reading, 'word_gap').map((bounds) => ({ bounds, role: 'gap' as const })),
+      ];
+      break;
+    case 'slant':
+      overlay.strokes = reading.letters.flatMap(({ bounds, slant }) =>
+        slant === null ? [] : [leaning(bounds, slant)],
+      );
+      break;
+    case 'corrections':
+      overlay.corrections = reading.corrections.map(({ bounds, kind }) => ({ bounds, kind }));
+      break;
+    case 'form':
+    case 'joins':
+    case null:
+      break;
+  }
+  return overlay;
+}
+
+/** Where on the page a measure was taken. */
+export function placesOf(reading: Reading, name: MeasureName | null): BoxMm[] {
+  const measure = reading.measures.find((one) => one.name === name);
+  return measure?.outcome === 'measured' ? measure.places : [];
+}
+
+function lettersOf(reading: Reading, classes: LetterClass[]): Overlay['boxes'] {
+  return reading.letters
+    .filter((letter) => classes.includes(letter.class))
+    .map((letter) => ({ bounds: letter.bounds, role: letter.class }));
+}
+
+function bandsOf(lines: Line[]): Path[] {
+  return lines.flatMap(({ baseline, xHeight }) => {
+    if (xHeight === null || baseline.length === 0) return [];
+    const top = baseline.map(({ x, y }) => ({ x, y: y - xHeight })).reverse();
+    return [[...baseline, ...top]];
+  });
+}
+
+/** A line through the middle of a box at an angle from upright, as high as the box. */
+function leaning({ x0, y0, x1, y1 }: BoxMm, degrees: number): Path {
+  const shift = (Math.tan((degrees * Math.PI) / 180) * (y1 - y0)) / 2;
+  const middle = (x0 + x1) / 2;
+  return [
+    { x: middle - shift, y: y1 },
+    { x: middle + shift, y: y0 },
+  ];
+}
+
+/** Points as SVG writes them. */
+export function pointsText(points: Path): string {
+  return points.map(({ x, y }) => `${x},${y}`).join(' ');
+}

@@ -1,0 +1,48 @@
+/** Where a person is. The address after `#` says the same, so that back and reload work. */
+export type Route =
+  | { at: 'home' }
+  | { at: 'add' }
+  | { at: 'pupil'; pupil: string }
+  | { at: 'desk'; pupil: string; page: string }
+  | { at: 'week'; pupil: string }
+  | { at: 'result'; pupil: string; page: string }
+  | { at: 'replies'; pupil: string | null }
+  | { at: 'progress'; pupil: string | null }
+  | { at: 'devices'; pupil: string | null };
+
+const ID = /^[0-9a-f]{32}$/;
+
+function id(part: string | undefined): string | null {
+  return part !== undefined && ID.test(part) ? part : null;
+}
+
+/** Reads an address; whatever is not understood leads home. */
+export function readRoute(fragment: string): Route {
+  const [at, first, second] = fragment.replace(/^#\/?/, '').split('/');
+  const pupil = id(first);
+  const page = id(second);
+  switch (at) {
+    case 'add':
+      return { at };
+    case 'replies':
+    case 'progress':
+    case 'devices':
+      return { at, pupil };
+    case 'pupil':
+    case 'week':
+      return pupil ? { at, pupil } : { at: 'home' };
+    case 'desk':
+    case 'result':
+      return pupil && page ? { at, pupil, page } : { at: 'home' };
+    default:
+      return { at: 'home' };
+  }
+}
+
+/** Writes an address. */
+export function hrefOf(route: Route): string {
+  const parts: string[] = [route.at];
+  if ('pupil' in route && route.pupil) parts.push(route.pupil);
+  if ('page' in route) parts.push(route.page);
+  return `#/${parts.join('/')}`;
+}

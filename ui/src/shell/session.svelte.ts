@@ -1,0 +1,52 @@
+import { createContext, onDestroy } from 'svelte';
+import { anyChange, Asked, ofPupil, problemOf } from '../bridge/asked.svelte';
+import type { Bridge, Connection, Input, Verb } from '../bridge/bridge';
+import type { Overview, Problem, Settle } from '../bridge/types';
+import { Place } from './place.svelte';
+
+/** What lasts as long as the page is open. */
+export class Session {
+  overview = $state.raw<Overview | null>(null);
+  problem = $state.raw<Problem | null>(null);
+  connection = $state<Connection>('open');
+  /** The last thing said to whoever cannot see the screen change. */
+  said = $state('');
+  readonly place = new Place();
+
+  constructor(readonly bridge: Bridge) {
+    bridge.onConnection((connection) => (this.connection = connection));
+  }
+
+  async start(): Promise<void> {
+    try {
+      this.overview = await this.bridge.call('overview', {});
+      this.problem = null;
+    } catch (error) {
+      this.problem = problemOf(error);
+    }
+  }
+
+  async settle(input: Settle): Promise<void> {
+    this.overview = await this.bridge.call('settle', input);
+  }
+
+  async setNetwork(on: boolean): Promise<void> {
+    this.overview = await this.bridge.call('set_network', { on });
+  }
+
+  say(sentence: string): void {
+    this.said = sentence;
+  }
+}
+
+export const [getSession, setSession] = createContext<Session>();
+
+/** A view that lives as long as the component that asks; follows one pupil, or all changes. */
+export function asking<V extends Verb>(verb: V, input: () => Input<V>): Asked<V> {
+  const { bridge } = getSession();
+  const about = input();
+  const pupil = 'pupil' in about && typeof about.pupil === 'string' ? about.pupil : null;
+  const asked = new Asked(bridge, verb, about, pupil === null ? anyChange : ofPupil(pupil));
+  onDestroy(() => asked.close());
+  return asked;
+}

@@ -1,0 +1,102 @@
+import type { Aspect, Day, Figure, MeasureName, Moment, Ruling, Unit } from '../bridge/types';
+import { words } from './words';
+
+/** The eight aspects in the order in which they are always shown. */
+export const ASPECTS: readonly Aspect[] = [
+  'baseline',
+  'xHeight',
+  'reach',
+  'form',
+  'joins',
+  'gaps',
+  'slant',
+  'corrections',
+];
+
+const LOCALE = 'en-GB';
+const DECIMALS: Record<Unit, number> = {
+  mm: 2,
+  degrees: 1,
+  ratio: 2,
+  share: 0,
+  oWidths: 2,
+  percentPer100Mm: 1,
+  per100Words: 1,
+};
+
+/** A number as written, without its unit; shares become per cent. */
+export function number(value: number, unit: Unit): string {
+  const shown = unit === 'share' ? value * 100 : value;
+  const digits = DECIMALS[unit];
+  const text = shown.toLocaleString(LOCALE, {
+    minimumFractionDigits: digits,
+    maximumFractionDigits: digits,
+    signDisplay: 'negative',
+  });
+  return text.replace('-', '−');
+}
+
+/** A number with its unit. */
+export function quantity(value: number, unit: Unit): string {
+  return words.units[unit](number(value, unit));
+}
+
+/** A number with its doubt and unit. */
+export function withDoubt(value: number, se: number, unit: Unit): string {
+  return words.units[unit](words.plusMinus(number(value, unit), number(se, unit)));
+}
+
+/** What a figure says, or why there is none. */
+export function figureText(figure: Figure): string {
+  if (figure.value !== null && figure.se !== null) return withDoubt(figure.value, figure.se, figure.unit);
+  if (figure.value !== null) return quantity(figure.value, figure.unit);
+  return words.notMeasured(words.whyNot[figure.because ?? 'needsText']);
+}
+
+export function measureName(name: MeasureName): string {
+  return words.measures[name].name;
+}
+
+/** Length in millimetres for a sentence: 8, 6.35. */
+export function mm(value: number): string {
+  return value.toLocaleString(LOCALE, { maximumFractionDigits: 2 });
+}
+
+/** `2026-03-04` → 4 March 2026. */
+export function day(value: Day): string {
+  return dateOf(value).toLocaleDateString(LOCALE, { day: 'numeric', month: 'long', year: 'numeric', timeZone: 'UTC' });
+}
+
+/** `2026-03-04` → 4 Mar. */
+export function shortDay(value: Day): string {
+  return dateOf(value).toLocaleDateString(LOCALE, { day: 'numeric', month: 'short', timeZone: 'UTC' });
+}
+
+export function dateOf(value: Day): Date {
+  return new Date(`${value}T00:00:00Z`);
+}
+
+export function moment(value: Moment): string {
+  return new Date(value).toLocaleString(LOCALE, { dateStyle: 'medium', timeStyle: 'short' });
+}
+
+export function dayOfMoment(value: Moment): string {
+  return new Date(value).toLocaleDateString(LOCALE, { day: 'numeric', month: 'long', year: 'numeric' });
+}
+
+export function clock(value: Moment): string {
+  return new Date(value).toLocaleTimeString(LOCALE, { timeStyle: 'short' });
+}
+
+export function ruling(value: Ruling): string {
+  switch (value.kind) {
+    case 'plain':
+      return words.rulings.plain;
+    case 'lines':
+      return words.rulings.lines(mm(value.pitch));
+    case 'squares':
+      return words.rulings.squares(mm(value.side), value.every);
+    case 'fourLine':
+      return words.rulings.fourLine(mm(value.pitch), mm(value.inner));
+  }
+}
