@@ -1,0 +1,35 @@
+//! The standard normal distribution. `libm` gives the same bits on every platform.
+
+use core::f64::consts::SQRT_2;
+
+/// Probability of a deviation of `z` or more, to either side.
+pub(super) fn two_sided_p(z: f64) -> f64 {
+    libm::erfc(z.abs() / SQRT_2)
+}
+
+/// The deviation that is exceeded, to either side, with probability `p` (0 < p < 1).
+pub(super) fn two_sided_z(p: f64) -> f64 {
+    let (mut low, mut high) = (0.0, 40.0);
+    for _ in 0..80 {
+        let middle = (low + high) / 2.0;
+        if two_sided_p(middle) > p {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    (low + high) / 2.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn tabled_points_of_the_normal_distribution() {
+        // NIST/SEMATECH e-Handbook 1.3.6.7.1: the area up to 1.96 is 0.97500.
+        assert!((two_sided_p(1.96) - 0.05).abs() < 1e-5);
+        assert!((two_sided_z(0.05) - 1.959_964).abs() < 1e-6);
+        assert_eq!(two_sided_p(0.0), 1.0);
+    }
+}
