@@ -21,7 +21,7 @@ use units::{Expectation, Frame, Mm, Ratio, ScaleSource};
 
 use crate::{Page, Photo};
 use quads::Quad;
-use sides::{Side, Tracing};
+use sides::{Outline, Side, Tracing};
 use small::{Picture, Small};
 
 /// A shape that scores less is not taken for a sheet.
@@ -85,33 +85,45 @@ fn find_corners(photo: &Photo, proportion: f64) -> Option<Found> {
     let small = Small::of(&photo.rgb);
     let size = small.size();
     let lines = lines::find_lines(&small);
-    let tracing = Tracing {
-        radius: 7.0,
+    let wide = Tracing {
+        radius: 12.0,
         band: 3.0,
         places: 40,
         degree: 2,
     };
-    let mut best: Option<(f64, Quad)> = None;
+    let close = Tracing {
+        radius: 5.0,
+        degree: 3,
+        ..wide
+    };
+    let mut best: Option<(f64, Outline)> = None;
     for quad in quads::find_quads(&lines, size) {
-        let Some((traced, sides)) = sides::trace(&small, &quad, tracing) else {
+        let Some((traced, sides)) = sides::trace(&small, &Outline::straight(quad), wide)
+            .and_then(|(traced, _)| sides::trace(&small, &traced, close))
+        else {
             continue;
         };
-        let score = score::score(&traced, &sides, size, proportion);
+        let score = score::score(&traced.corners, &sides, size, proportion);
         if best.is_none_or(|(most, _)| score > most) {
             best = Some((score, traced));
         }
     }
-    let (score, quad) = best?;
+    let (score, outline) = best?;
     if score < LEAST_SCORE {
         return None;
     }
-    sharpen(photo, quad.map(|p| small.to_photo(p)), small.factor as f64)
+    let factor = small.factor as f64;
+    sharpen(
+        photo,
+        &outline.enlarged(factor, |p| small.to_photo(p)),
+        factor,
+    )
 }
 
 /// Traces the sides in the whole photograph, twice, the second time closely.
-fn sharpen(photo: &Photo, quad: Quad, factor: f64) -> Option<Found> {
+fn sharpen(photo: &Photo, outline: &Outline, factor: f64) -> Option<Found> {
     let wide = Tracing {
-        radius: (2.5 * factor).max(6.0),
+        radius: (2.0 * factor).max(6.0),
         band: 4.0,
         places: 160,
         degree: 3,
@@ -122,10 +134,10 @@ fn sharpen(photo: &Photo, quad: Quad, factor: f64) -> Option<Found> {
         places: 240,
         degree: 3,
     };
-    let quad = sides::trace(&photo.rgb, &quad, wide).map_or(quad, |(traced, _)| traced);
-    let (corners, sides) = sides::trace(&photo.rgb, &quad, close)?;
+    let outline = sides::trace(&photo.rgb, outline, wide).map_or(*outline, |(traced, _)| traced);
+    let (outline, sides) = sides::trace(&photo.rgb, &outline, close)?;
     Some(Found {
-        corners,
+        corners: outline.corners,
         corner_se: corner_se(&sides),
     })
 }

@@ -3,9 +3,6 @@
 use super::quads::{Quad, area, share_factor};
 use super::sides::Side;
 
-/// Steps, levels, at which a side counts half.
-const HALF_STEP: f64 = 4.0;
-
 /// 0 to about 1: four sides that are seen along their whole length, step clearly and all the
 /// same way in colour, and the proportions of the paper.
 pub(super) fn score(quad: &Quad, sides: &[Side; 4], size: (usize, usize), proportion: f64) -> f64 {
@@ -14,9 +11,7 @@ pub(super) fn score(quad: &Quad, sides: &[Side; 4], size: (usize, usize), propor
     let mut least = 1.0_f64;
     for side in sides {
         let agreement: f32 = side.outwards.iter().zip(mean).map(|(a, b)| a * b).sum();
-        let clear = side.step / (side.step + HALF_STEP);
-        let tidy = 1.0 / (1.0 + 0.25 * side.scatter * side.scatter);
-        let worth = side.seen * clear * tidy * (0.5 + 0.5 * f64::from(agreement.max(0.0)));
+        let worth = side.worth() * (0.5 + 0.5 * f64::from(agreement.max(0.0)));
         sum += worth;
         least = least.min(worth);
     }

@@ -19,13 +19,105 @@ pub(super) struct Tracing {
     pub degree: usize,
 }
 
-/// A side as traced.
-#[derive(Clone)]
-pub(super) struct Side {
+/// Offset inwards from the chord of a side, pixels, as a polynomial in u, which runs from -1 at
+/// the side's first corner to 1 at its second.
+type Bend = [f64; 4];
+
+/// The outline of a sheet: corners clockwise on the screen, and how each side bends from its
+/// corner to the next.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Outline {
+    pub corners: Quad,
+    pub bends: [Bend; 4],
+}
+
+impl Outline {
+    /// Straight sides.
+    pub fn straight(corners: Quad) -> Self {
+        Self {
+            corners,
+            bends: [[0.0; 4]; 4],
+        }
+    }
+
+    /// The outline in a picture `factor` times as large, whose points `map` gives.
+    pub fn enlarged(&self, factor: f64, map: impl Fn((f64, f64)) -> (f64, f64)) -> Self {
+        Self {
+            corners: self.corners.map(map),
+            bends: self.bends.map(|bend| bend.map(|v| v * factor)),
+        }
+    }
+
+    fn curve(&self, k: usize) -> Curve {
+        Curve {
+            from: self.corners[k],
+            to: self.corners[(k + 1) % 4],
+            bend: self.bends[k],
+        }
+    }
+}
+
+/// One bent side.
+struct Curve {
     from: (f64, f64),
     to: (f64, f64),
-    /// Offset inwards from the chord, pixels, for u = -1 (from) to 1 (to).
-    bend: [f64; 4],
+    bend: Bend,
+}
+
+impl Curve {
+    /// Unit vectors along the chord and inwards, and the chord's length.
+    fn chord(&self) -> ((f64, f64), (f64, f64), f64) {
+        let (dx, dy) = (self.to.0 - self.from.0, self.to.1 - self.from.1);
+        let length = (dx * dx + dy * dy).sqrt().max(1e-9);
+        let along = (dx / length, dy / length);
+        // Corners go round clockwise on the screen, so inwards is to the right of the way.
+        (along, (-along.1, along.0), length)
+    }
+
+    /// The point at u, and the direction there.
+    fn at(&self, u: f64) -> ((f64, f64), (f64, f64)) {
+        let (along, inwards, length) = self.chord();
+        let [_, b, c, d] = self.bend;
+        let v = value(&self.bend, u);
+        let slope = (b + u * (2.0 * c + u * 3.0 * d)) / (0.5 * length);
+        let t = 0.5 * (u + 1.0) * length;
+        (
+            (
+                self.from.0 + t * along.0 + v * inwards.0,
+                self.from.1 + t * along.1 + v * inwards.1,
+            ),
+            (along.0 + slope * inwards.0, along.1 + slope * inwards.1),
+        )
+    }
+
+    /// Where a point lies: u along the chord, and its offset inwards.
+    fn place(&self, (x, y): (f64, f64)) -> (f64, f64) {
+        let (along, inwards, length) = self.chord();
+        let (dx, dy) = (x - self.from.0, y - self.from.1);
+        let t = dx * along.0 + dy * along.1;
+        (2.0 * t / length - 1.0, dx * inwards.0 + dy * inwards.1)
+    }
+
+    /// The same curve about another chord.
+    fn about(&self, from: (f64, f64), to: (f64, f64), degree: usize) -> Bend {
+        let chord = Curve {
+            from,
+            to,
+            bend: [0.0; 4],
+        };
+        let sightings: Vec<Sighting> = (-8..=8)
+            .map(|k| {
+                let (u, v) = chord.place(self.at(f64::from(k) / 8.0).0);
+                Sighting { u, v, step: 1.0 }
+            })
+            .collect();
+        weighted_fit(&sightings, &[0.0; 4], degree, f64::INFINITY).unwrap_or(self.bend)
+    }
+}
+
+/// What was seen of a side.
+#[derive(Clone, Default)]
+pub(super) struct Side {
     /// Share of places where the edge lies on the trace.
     pub seen: f64,
     /// Median step over the edge at those places, levels.
@@ -38,60 +130,48 @@ pub(super) struct Side {
     pub outwards: Colour,
 }
 
+/// Steps, levels, at which a side counts half.
+const HALF_STEP: f64 = 4.0;
+
 impl Side {
-    fn chord(&self) -> ((f64, f64), (f64, f64), f64) {
-        let (dx, dy) = (self.to.0 - self.from.0, self.to.1 - self.from.1);
-        let length = (dx * dx + dy * dy).sqrt().max(1e-9);
-        let along = (dx / length, dy / length);
-        // Corners go round clockwise on the screen, so inwards is to the right of the way.
-        (along, (-along.1, along.0), length)
-    }
-
-    /// The trace at u, and its direction.
-    fn at(&self, u: f64) -> ((f64, f64), (f64, f64)) {
-        let (along, inwards, length) = self.chord();
-        let [a, b, c, d] = self.bend;
-        let v = a + u * (b + u * (c + u * d));
-        let slope = (b + u * (2.0 * c + u * 3.0 * d)) / (0.5 * length);
-        let t = 0.5 * (u + 1.0) * length;
-        (
-            (
-                self.from.0 + t * along.0 + v * inwards.0,
-                self.from.1 + t * along.1 + v * inwards.1,
-            ),
-            (along.0 + slope * inwards.0, along.1 + slope * inwards.1),
-        )
-    }
-
-    /// The place along the chord nearest to a point.
-    fn nearest(&self, (x, y): (f64, f64)) -> f64 {
-        let (along, _, length) = self.chord();
-        let t = (x - self.from.0) * along.0 + (y - self.from.1) * along.1;
-        (2.0 * t / length - 1.0).clamp(-1.3, 1.3)
+    /// 0 to 1: seen along its whole length, a clear step, and tidy.
+    pub fn worth(&self) -> f64 {
+        let clear = self.step / (self.step + HALF_STEP);
+        let tidy = 1.0 / (1.0 + 0.25 * self.scatter * self.scatter);
+        self.seen * clear * tidy
     }
 }
 
-/// Traces all four sides and finds the corners anew; `None` where the traces make no sheet.
+/// Traces all four sides about an outline and finds the corners anew; `None` where the traces
+/// make no sheet.
 pub(super) fn trace(
     picture: &impl Picture,
-    quad: &Quad,
+    outline: &Outline,
     tracing: Tracing,
-) -> Option<(Quad, [Side; 4])> {
-    let sides: [Side; 4] =
-        core::array::from_fn(|k| trace_side(picture, quad[k], quad[(k + 1) % 4], tracing));
-    let mut corners = *quad;
+) -> Option<(Outline, [Side; 4])> {
+    let mut sides: [Side; 4] = Default::default();
+    let curves: [Curve; 4] = core::array::from_fn(|k| {
+        let mut curve = outline.curve(k);
+        (curve.bend, sides[k]) = trace_side(picture, &curve, tracing);
+        curve
+    });
+    let mut corners = outline.corners;
     for k in 0..4 {
-        corners[k] = corner(&sides[(k + 3) % 4], &sides[k], quad[k])?;
+        corners[k] = corner(&curves[(k + 3) % 4], &curves[k], corners[k])?;
     }
-    (area(&corners) > 0.0 && is_plausible(&corners)).then_some((corners, sides))
+    let bends =
+        core::array::from_fn(|k| curves[k].about(corners[k], corners[(k + 1) % 4], tracing.degree));
+    let sound = area(&corners) > 0.0 && is_plausible(&corners);
+    sound.then_some((Outline { corners, bends }, sides))
 }
 
-/// Where two traces meet: tangents are intersected until the point stands still.
-fn corner(before: &Side, after: &Side, start: (f64, f64)) -> Option<(f64, f64)> {
+/// Where two curves meet: tangents are intersected until the point stands still.
+fn corner(before: &Curve, after: &Curve, start: (f64, f64)) -> Option<(f64, f64)> {
+    let nearest = |curve: &Curve, at| curve.at(curve.place(at).0.clamp(-1.3, 1.3));
     let mut at = start;
     for _ in 0..8 {
-        let (p, d) = before.at(before.nearest(at));
-        let (q, e) = after.at(after.nearest(at));
+        let (p, d) = nearest(before, at);
+        let (q, e) = nearest(after, at);
         let determinant = d.0 * e.1 - d.1 * e.0;
         if determinant.abs() < 0.2 {
             return None;
@@ -109,35 +189,58 @@ struct Sighting {
     step: f64,
 }
 
-fn trace_side(picture: &impl Picture, from: (f64, f64), to: (f64, f64), tracing: Tracing) -> Side {
-    let mut side = Side {
-        from,
-        to,
-        bend: [0.0; 4],
-        seen: 0.0,
-        step: 0.0,
+/// Outside darker than inside by lightness alone.
+const DARKER: Colour = [-1.0, 0.0, 0.0];
+
+fn trace_side(picture: &impl Picture, curve: &Curve, tracing: Tracing) -> (Bend, Side) {
+    let profiles = profiles(picture, curve, tracing);
+    let unseen = Side {
         scatter: tracing.radius,
-        places: 0,
-        outwards: [0.0; 3],
+        places: profiles.len(),
+        ..Side::default()
     };
-    let profiles = profiles(picture, &side, tracing);
-    side.places = profiles.len();
     let Some(outwards) = outward_colour(&profiles, tracing) else {
-        return side;
+        return (curve.bend, unseen);
     };
-    side.outwards = outwards;
+    // On a pale desk the sheet ends at its own thin shadow, beyond which the desk may be the
+    // lighter of the two.
+    let ways = [outwards, DARKER];
+    let ways = &ways[..if outwards[0] > -0.5 { 2 } else { 1 }];
+    ways.iter()
+        .filter_map(|&way| trace_way(&profiles, curve, tracing, way))
+        .max_by(|(_, a), (_, b)| a.worth().total_cmp(&b.worth()))
+        .unwrap_or((curve.bend, unseen))
+}
+
+/// Traces the edge whose colour steps one way.
+fn trace_way(
+    profiles: &[Profile],
+    curve: &Curve,
+    tracing: Tracing,
+    outwards: Colour,
+) -> Option<(Bend, Side)> {
     let sightings: Vec<Sighting> = profiles
         .iter()
-        .filter_map(|profile| sight(profile, outwards, tracing))
+        .filter_map(|profile| {
+            let seen = sight(profile, outwards, tracing)?;
+            Some(Sighting {
+                v: seen.v + value(&curve.bend, seen.u),
+                ..seen
+            })
+        })
         .collect();
     if sightings.len() < 8 {
-        return side;
+        return None;
     }
     let tolerance = (0.12 * tracing.radius).max(0.8);
-    side.bend = fit(&sightings, tracing, tolerance);
-    judge(&mut side, &sightings, tolerance);
-    side
+    let (_, _, length) = curve.chord();
+    let bend = fit(&sightings, tracing, tolerance, MOST_SAG * length);
+    let side = judge(&bend, &sightings, tolerance, profiles.len(), outwards);
+    Some((bend, side))
 }
+
+/// Most that the middle of a side lies off its chord, share of the chord.
+const MOST_SAG: f64 = 0.07;
 
 /// Colours across the side at one place, from `-radius - band` (outside) to `radius + band`.
 struct Profile {
@@ -148,15 +251,14 @@ struct Profile {
 /// Steps of a profile for each pixel.
 const FINENESS: usize = 2;
 
-fn profiles(picture: &impl Picture, side: &Side, tracing: Tracing) -> Vec<Profile> {
-    let (along, inwards, length) = side.chord();
+fn profiles(picture: &impl Picture, curve: &Curve, tracing: Tracing) -> Vec<Profile> {
+    let (along, inwards, _) = curve.chord();
     let half = ((tracing.radius + tracing.band) * FINENESS as f64).ceil() as isize;
     (0..tracing.places)
         .filter_map(|k| {
             // The last 2 % at each end are left out: corners are often bent or round.
             let u = -0.96 + 1.92 * (k as f64 + 0.5) / tracing.places as f64;
-            let t = 0.5 * (u + 1.0) * length;
-            let base = (side.from.0 + t * along.0, side.from.1 + t * along.1);
+            let (base, _) = curve.at(u);
             let colours = (-half..=half)
                 .map(|s| {
                     let v = s as f64 / FINENESS as f64;
@@ -238,13 +340,14 @@ fn sight(profile: &Profile, outwards: Colour, tracing: Tracing) -> Option<Sighti
     })
 }
 
-/// A polynomial through most of the sightings: the straight line with the most support first,
-/// then weighted least squares with weights that fall to nothing (Tukey's biweight).
-fn fit(sightings: &[Sighting], tracing: Tracing, tolerance: f64) -> [f64; 4] {
-    let mut bend = best_line(sightings, 2.5 * tolerance);
-    for round in 0..12 {
-        let degree = if round < 3 { 1 } else { tracing.degree };
-        let reach = if round < 6 { 5.0 } else { 2.5 } * tolerance;
+/// A polynomial through most of the sightings: the straight line or parabola with the most
+/// support first, then weighted least squares with weights that fall to nothing (Tukey's
+/// biweight).
+fn fit(sightings: &[Sighting], tracing: Tracing, tolerance: f64, most_sag: f64) -> Bend {
+    let mut bend = best_start(sightings, 2.5 * tolerance, most_sag);
+    for round in 0..8 {
+        let degree = if round < 2 { 2 } else { tracing.degree };
+        let reach = if round < 4 { 5.0 } else { 2.5 } * tolerance;
         if let Some(next) = weighted_fit(sightings, &bend, degree, reach) {
             bend = next;
         }
@@ -252,45 +355,57 @@ fn fit(sightings: &[Sighting], tracing: Tracing, tolerance: f64) -> [f64; 4] {
     bend
 }
 
-fn value(bend: &[f64; 4], u: f64) -> f64 {
+fn value(bend: &Bend, u: f64) -> f64 {
     bend[0] + u * (bend[1] + u * (bend[2] + u * bend[3]))
 }
 
-/// Tries lines through a fixed set of pairs of sightings; counts strength within tolerance.
-fn best_line(sightings: &[Sighting], tolerance: f64) -> [f64; 4] {
+/// Tries parabolas through a fixed set of triples of sightings, and
+/// keeps the one with the most strength within tolerance.
+fn best_start(sightings: &[Sighting], tolerance: f64, most_sag: f64) -> Bend {
+    const TRIES: usize = 9;
     let n = sightings.len();
+    let support = |bend: &Bend| -> f64 {
+        sightings
+            .iter()
+            .map(|s| {
+                let r = (s.v - value(bend, s.u)) / tolerance;
+                (1.0 - r * r).max(0.0) * s.step.min(20.0)
+            })
+            .sum()
+    };
+    let third = |part: usize, k: usize| &sightings[(part * TRIES + k) * (n - 1) / (3 * TRIES - 1)];
     let mut best = (-1.0, [0.0; 4]);
-    for i in (0..n / 2).step_by((n / 48).max(1)) {
-        for j in [n / 2 + i / 2, n / 2 + i, (n - 1).saturating_sub(i / 3)] {
-            let (Some(a), Some(b)) = (sightings.get(i), sightings.get(j)) else {
-                continue;
-            };
-            if (b.u - a.u).abs() < 0.3 {
-                continue;
-            }
-            let slope = (b.v - a.v) / (b.u - a.u);
-            let line = [a.v - slope * a.u, slope, 0.0, 0.0];
-            let score: f64 = sightings
-                .iter()
-                .map(|s| {
-                    let r = (s.v - value(&line, s.u)) / tolerance;
-                    (1.0 - r * r).max(0.0) * s.step.min(20.0)
-                })
-                .sum();
+    for k in 0..TRIES * TRIES * TRIES {
+        let a = third(0, k % TRIES);
+        let b = third(1, k / TRIES % TRIES);
+        let c = third(2, k / (TRIES * TRIES));
+        if let Some(bend) = parabola(a, b, c).filter(|bend| bend[2].abs() <= most_sag) {
+            let score = support(&bend);
             if score > best.0 {
-                best = (score, line);
+                best = (score, bend);
             }
         }
     }
     best.1
 }
 
-fn weighted_fit(
-    sightings: &[Sighting],
-    bend: &[f64; 4],
-    degree: usize,
-    reach: f64,
-) -> Option<[f64; 4]> {
+fn parabola(a: &Sighting, b: &Sighting, c: &Sighting) -> Option<Bend> {
+    let (ab, ac, bc) = (b.u - a.u, c.u - a.u, c.u - b.u);
+    if ab < 0.1 || bc < 0.1 {
+        return None;
+    }
+    let first = (b.v - a.v) / ab;
+    let second = ((c.v - b.v) / bc - first) / ac;
+    // Newton's form about a and b, written out in powers of u.
+    Some([
+        a.v - first * a.u + second * a.u * b.u,
+        first - second * (a.u + b.u),
+        second,
+        0.0,
+    ])
+}
+
+fn weighted_fit(sightings: &[Sighting], bend: &Bend, degree: usize, reach: f64) -> Option<Bend> {
     let size = degree + 1;
     let mut rows = [[0.0; 5]; 4];
     for s in sightings {
@@ -327,21 +442,32 @@ fn weighted_fit(
     out.iter().all(|v| v.is_finite()).then_some(out)
 }
 
-fn judge(side: &mut Side, sightings: &[Sighting], tolerance: f64) {
+fn judge(
+    bend: &Bend,
+    sightings: &[Sighting],
+    tolerance: f64,
+    places: usize,
+    outwards: Colour,
+) -> Side {
     let mut steps = Vec::new();
     let mut squares = 0.0;
     for s in sightings {
-        let r = s.v - value(&side.bend, s.u);
+        let r = s.v - value(bend, s.u);
         if r.abs() <= 2.0 * tolerance {
             squares += r * r;
             steps.push(s.step);
         }
     }
-    if steps.is_empty() {
-        return;
+    let mut side = Side {
+        places,
+        outwards,
+        ..Side::default()
+    };
+    if !steps.is_empty() {
+        side.seen = steps.len() as f64 / places.max(1) as f64;
+        side.scatter = (squares / steps.len() as f64).sqrt();
+        let middle = steps.len() / 2;
+        side.step = *steps.select_nth_unstable_by(middle, f64::total_cmp).1;
     }
-    side.seen = steps.len() as f64 / side.places.max(1) as f64;
-    side.scatter = (squares / steps.len() as f64).sqrt();
-    let middle = steps.len() / 2;
-    side.step = *steps.select_nth_unstable_by(middle, f64::total_cmp).1;
+    side
 }
