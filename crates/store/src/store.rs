@@ -70,3 +70,38 @@ impl Store {
         self.database.lock().unwrap_or_else(PoisonError::into_inner)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_database_that_may_not_grow_is_full_and_loses_nothing() {
+        let folder = tempfile::tempdir().unwrap();
+        let store = Store::open(folder.path()).unwrap();
+        store.append(b"doc", 1, b"one").unwrap();
+        let pages: i64 = store
+            .database()
+            .query_row("PRAGMA page_count", [], |row| row.get(0))
+            .unwrap();
+        let limit = format!("PRAGMA max_page_count = {}", pages + 4);
+        store
+            .database()
+            .query_row(&limit, [], |row| row.get::<_, i64>(0))
+            .unwrap();
+
+        let writes = vec![
+            Write::Setting {
+                name: "half".into(),
+                bytes: b"there".to_vec(),
+            },
+            Write::Blob(vec![7; 100_000]),
+        ];
+        assert!(matches!(store.transaction(writes), Err(StoreError::Full)));
+
+        assert_eq!(store.setting("half").unwrap(), None);
+        assert_eq!(store.changes(b"doc", 0).unwrap(), [(1, b"one".to_vec())]);
+        assert!(store.append(b"doc", 2, b"two").unwrap());
+        store.check().unwrap();
+    }
+}

@@ -21,8 +21,8 @@ mod tests {
     use super::*;
 
     #[test]
-    fn as_r_adjusts_them() {
-        // R documentation of p.adjust, method "holm"; values from the definition in Holm 1979.
+    fn worked_by_hand_from_the_definition() {
+        // Holm 1979: 4 x 0.005, 3 x 0.01, 2 x 0.03, and no less than that for the last.
         let adjusted = holm(&[0.01, 0.04, 0.03, 0.005]);
         for (found, wanted) in adjusted.iter().zip([0.03, 0.06, 0.06, 0.02]) {
             assert!((found - wanted).abs() < 1e-12, "{adjusted:?}");

@@ -27,7 +27,7 @@ mod tests {
 
     #[test]
     fn tabled_points_of_the_normal_distribution() {
-        // NIST/SEMATECH e-Handbook 1.3.6.7.1: the area up to 1.96 is 0.97500.
+        // The customary table of the normal distribution (values from memory).
         assert!((two_sided_p(1.96) - 0.05).abs() < 1e-5);
         assert!((two_sided_z(0.05) - 1.959_964).abs() < 1e-6);
         assert_eq!(two_sided_p(0.0), 1.0);
