@@ -1,1 +1,1 @@
-declare module '@fontsource-variable/atkinson-hyperlegible-next/wght.css';
+declare module '@fontsource-variable/source-sans-3/wght.css';

@@ -1,4 +1,4 @@
-import '@fontsource-variable/atkinson-hyperlegible-next/wght.css';
+import '@fontsource-variable/source-sans-3/wght.css';
 import './look/tokens.css';
 import './look/base.css';
 import { mount } from 'svelte';

@@ -36,6 +36,12 @@ export function number(value: number, unit: Unit): string {
   return text.replace('-', '−');
 }
 
+/** A change with its sign, to two significant figures: changes a week are small. */
+export function change(value: number, unit: Unit): string {
+  const shown = unit === 'share' ? value * 100 : value;
+  return shown.toLocaleString(LOCALE, { maximumSignificantDigits: 2, signDisplay: 'exceptZero' }).replace('-', '−');
+}
+
 /** A number with its unit. */
 export function quantity(value: number, unit: Unit): string {
   return words.units[unit](number(value, unit));
