@@ -41,6 +41,7 @@ mod words;
 
 use std::net::SocketAddr;
 use std::sync::Arc;
+use std::time::Duration;
 
 use iroh::endpoint::{Connection, RecvStream, SendStream};
 use tokio::time::Instant;
@@ -122,8 +123,8 @@ impl Pairing {
     pub fn refuse(self) {}
 
     async fn both_confirm(&mut self) -> Result<(), PairError> {
-        // A person may take as long as the deadline allows.
-        let patient = Wire::new(self.limits.offer);
+        // Only the deadline ends the wait for a person.
+        let patient = Wire::new(Duration::MAX);
         patient.write(&mut self.send, &Confirmed {}).await?;
         let Confirmed {} = patient.read(&mut self.recv).await?;
         Ok(())

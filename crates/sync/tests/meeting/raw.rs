@@ -1,0 +1,135 @@
+//! Peers that write bytes of their own choice. The layout is written here a second time,
+//! from its description, so that a change of it does not go unseen.
+
+use std::net::SocketAddr;
+
+use iroh::endpoint::{Connection, ConnectionError, RecvStream, SendStream, presets};
+use iroh::{Endpoint, EndpointAddr, EndpointId, RelayMode, SecretKey};
+use sync::{DeviceId, Node};
+
+pub const EXCHANGE: &[u8] = b"pothook/exchange/1";
+pub const PAIR: &[u8] = b"pothook/pair/1";
+
+/// A bare endpoint with the key that `seed` gives.
+pub async fn endpoint(seed: u8, alpn: &[u8]) -> (Endpoint, DeviceId, Vec<SocketAddr>) {
+    let endpoint = Endpoint::builder(presets::Minimal)
+        .secret_key(SecretKey::from_bytes(&[seed; 32]))
+        .relay_mode(RelayMode::Disabled)
+        .clear_address_lookup()
+        .clear_ip_transports()
+        .bind_addr("127.0.0.1:0")
+        .unwrap()
+        .alpns(vec![alpn.to_vec()])
+        .bind()
+        .await
+        .unwrap();
+    let id = DeviceId(*endpoint.id().as_bytes());
+    let addresses = endpoint.bound_sockets();
+    (endpoint, id, addresses)
+}
+
+pub async fn call(endpoint: &Endpoint, node: &Node, alpn: &[u8]) -> Connection {
+    let mut to = EndpointAddr::new(EndpointId::from_bytes(&node.id().0).unwrap());
+    for address in node.addresses() {
+        to = to.with_ip_addr(address);
+    }
+    endpoint.connect(to, alpn).await.unwrap()
+}
+
+/// The number with which the node closed the connection.
+pub async fn close_code(connection: &Connection) -> u64 {
+    match connection.closed().await {
+        ConnectionError::ApplicationClosed(close) => close.error_code.into_inner(),
+        other => panic!("{other}"),
+    }
+}
+
+pub fn varint(mut value: u64) -> Vec<u8> {
+    let mut bytes = Vec::new();
+    while value > 127 {
+        bytes.push(value as u8 | 128);
+        value >>= 7;
+    }
+    bytes.push(value as u8);
+    bytes
+}
+
+pub fn frame(tag: u8, body: &[u8]) -> Vec<u8> {
+    let mut bytes = (body.len() as u32).to_be_bytes().to_vec();
+    bytes.push(tag);
+    bytes.extend(body);
+    bytes
+}
+
+pub fn hello(version: u64) -> Vec<u8> {
+    let body = [varint(version), varint(1000), varint(1 << 20)].concat();
+    frame(1, &body)
+}
+
+pub fn have(documents: &[(&[u8; 8], u64)]) -> Vec<u8> {
+    let mut body = varint(documents.len() as u64);
+    for (id, count) in documents {
+        body.push(8);
+        body.extend(*id);
+        body.extend(varint(*count));
+    }
+    frame(2, &body)
+}
+
+pub fn changes(changes: &[Vec<u8>], last: bool) -> Vec<u8> {
+    let mut body = varint(changes.len() as u64);
+    for change in changes {
+        body.extend(varint(change.len() as u64));
+        body.extend(change);
+    }
+    body.push(last.into());
+    frame(3, &body)
+}
+
+pub fn done(changes: u64, refused: u64, blobs: u64) -> Vec<u8> {
+    let counts = [varint(changes), varint(refused), varint(blobs), vec![0]];
+    frame(4, &counts.concat())
+}
+
+pub fn ask(id: &[u8; 32], offset: u64) -> Vec<u8> {
+    frame(5, &[&id[..], &varint(offset)].concat())
+}
+
+pub fn held(length: u64) -> Vec<u8> {
+    frame(6, &[vec![1], varint(length)].concat())
+}
+
+/// Reads one frame: its tag and its body.
+pub async fn read(recv: &mut RecvStream) -> (u8, Vec<u8>) {
+    let mut head = [0; 5];
+    recv.read_exact(&mut head).await.unwrap();
+    let [a, b, c, d, tag] = head;
+    let mut body = vec![0; u32::from_be_bytes([a, b, c, d]) as usize];
+    recv.read_exact(&mut body).await.unwrap();
+    (tag, body)
+}
+
+/// Reads up to and with the last batch of changes.
+pub async fn read_changes(recv: &mut RecvStream) -> usize {
+    let mut bytes = 0;
+    loop {
+        let (tag, body) = read(recv).await;
+        bytes += body.len();
+        if tag == 3 && body.last() == Some(&1) {
+            return bytes;
+        }
+    }
+}
+
+/// Accepts the next stream and reads the question for a blob on it.
+pub async fn accept_ask(connection: &Connection) -> (SendStream, RecvStream, [u8; 32], Vec<u8>) {
+    let (send, mut recv) = connection.accept_bi().await.unwrap();
+    let (tag, body) = read(&mut recv).await;
+    assert_eq!(tag, 5);
+    (
+        send,
+        recv,
+        body[..32].try_into().unwrap(),
+        body[32..].to_vec(),
+    )
+}

@@ -1,0 +1,243 @@
+//! A host in memory, and nodes on it.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::net::SocketAddr;
+use std::sync::{Arc, Mutex};
+use std::time::Duration;
+
+use sync::{BlobId, DeviceId, ExchangeError, Host, HostError, Limits, Node, Report, Taken};
+use tokio::sync::Notify;
+
+/// A change of the tests: document (8 bytes), number (8, big-endian), payload. A payload
+/// of `blob` and 32 bytes names a blob.
+pub fn change(document: &[u8; 8], number: u64, payload: &[u8]) -> Vec<u8> {
+    [&document[..], &number.to_be_bytes(), payload].concat()
+}
+
+pub fn blob_id(bytes: &[u8]) -> BlobId {
+    BlobId(*blake3::hash(bytes).as_bytes())
+}
+
+/// Bytes that do not repeat.
+pub fn noise(length: usize, seed: u8) -> Vec<u8> {
+    let mut bytes = vec![0; length];
+    let mut hasher = blake3::Hasher::new();
+    hasher.update(&[seed]).finalize_xof().fill(&mut bytes);
+    bytes
+}
+
+#[derive(Default)]
+pub struct Contents {
+    pub known: BTreeSet<DeviceId>,
+    pub documents: BTreeMap<[u8; 8], Vec<Vec<u8>>>,
+    pub blobs: BTreeMap<BlobId, Vec<u8>>,
+    /// Documents and blobs that no peer may see.
+    pub hidden: BTreeSet<[u8; 8]>,
+    pub hidden_blobs: BTreeSet<BlobId>,
+    /// Documents whose changes are refused.
+    pub refused: BTreeSet<[u8; 8]>,
+    /// Calls of `accept` that succeed before one fails.
+    pub accepts_left: Option<usize>,
+    /// Most changes handed over at a time.
+    pub part: Option<usize>,
+    pub calls: Vec<&'static str>,
+    pub met: Vec<(DeviceId, Vec<SocketAddr>)>,
+    pub ended: Vec<Result<Report, String>>,
+}
+
+#[derive(Default)]
+pub struct Shelf {
+    contents: Mutex<Contents>,
+    pub blob_asked: Notify,
+    pub meeting_ended: Notify,
+}
+
+impl Shelf {
+    pub fn look<T>(&self, at: impl FnOnce(&mut Contents) -> T) -> T {
+        at(&mut self.contents.lock().unwrap())
+    }
+
+    /// Adds a change to the end of a document.
+    pub fn write(&self, document: &[u8; 8], payload: &[u8]) {
+        self.look(|contents| {
+            let changes = contents.documents.entry(*document).or_default();
+            let number = changes.len() as u64;
+            changes.push(change(document, number, payload));
+        });
+    }
+
+    /// Adds a blob and a change that names it.
+    pub fn write_blob(&self, document: &[u8; 8], bytes: Vec<u8>) -> BlobId {
+        let id = blob_id(&bytes);
+        self.look(|contents| contents.blobs.insert(id, bytes));
+        self.write(document, &[b"blob", &id.0[..]].concat());
+        id
+    }
+
+    pub fn know(&self, peer: DeviceId) {
+        self.look(|contents| contents.known.insert(peer));
+    }
+
+    /// Waits for the end of `count` meetings.
+    pub async fn ended(&self, count: usize) -> Result<Report, String> {
+        let wait = async {
+            loop {
+                let ended = self.meeting_ended.notified();
+                if let Some(outcome) = self.look(|c| c.ended.get(count - 1).cloned()) {
+                    return outcome;
+                }
+                ended.await;
+            }
+        };
+        let late = Duration::from_secs(20);
+        tokio::time::timeout(late, wait)
+            .await
+            .expect("no meeting ended")
+    }
+}
+
+pub fn document_of(change: &[u8]) -> [u8; 8] {
+    change[..8].try_into().unwrap()
+}
+
+fn number_of(change: &[u8]) -> usize {
+    u64::from_be_bytes(change[8..16].try_into().unwrap()) as usize
+}
+
+fn blob_of(change: &[u8]) -> Option<BlobId> {
+    let id = change[16..].strip_prefix(b"blob")?;
+    Some(BlobId(id.try_into().ok()?))
+}
+
+impl Host for Shelf {
+    fn knows(&self, peer: DeviceId) -> bool {
+        self.look(|contents| contents.known.contains(&peer))
+    }
+
+    fn have(&self, _: DeviceId) -> Result<Vec<(Vec<u8>, u64)>, HostError> {
+        Ok(self.look(|contents| {
+            contents.calls.push("have");
+            let seen = contents.documents.iter();
+            let seen = seen.filter(|(id, _)| !contents.hidden.contains(*id));
+            seen.map(|(id, changes)| (id.to_vec(), changes.len() as u64))
+                .collect()
+        }))
+    }
+
+    fn changes(&self, _: DeviceId, doc: &[u8], from: u64) -> Result<Vec<Vec<u8>>, HostError> {
+        Ok(self.look(|contents| {
+            let id: [u8; 8] = doc.try_into().unwrap();
+            assert!(
+                !contents.hidden.contains(&id),
+                "asked for a hidden document"
+            );
+            let changes = contents.documents[&id].iter().skip(from as usize);
+            let part = contents.part.unwrap_or(usize::MAX);
+            changes.take(part).cloned().collect()
+        }))
+    }
+
+    fn accept(&self, _: DeviceId, changes: Vec<Vec<u8>>) -> Result<Taken, HostError> {
+        self.look(|contents| {
+            contents.calls.push("accept");
+            if let Some(left) = &mut contents.accepts_left {
+                if *left == 0 {
+                    return Err(HostError::new("the disk is full"));
+                }
+                *left -= 1;
+            }
+            let mut taken = Taken::default();
+            for change in changes {
+                let id = document_of(&change);
+                if contents.refused.contains(&id) {
+                    taken.refused += 1;
+                    continue;
+                }
+                let here = contents.documents.entry(id).or_default();
+                match here.get(number_of(&change)) {
+                    Some(known) if *known == change => taken.known += 1,
+                    None if here.len() == number_of(&change) => {
+                        here.push(change);
+                        taken.new += 1;
+                    }
+                    _ => taken.refused += 1,
+                }
+            }
+            Ok(taken)
+        })
+    }
+
+    fn wants(&self, _: DeviceId) -> Result<Vec<BlobId>, HostError> {
+        Ok(self.look(|contents| {
+            let named = contents.documents.values().flatten();
+            let named = named.filter_map(|change| blob_of(change));
+            named
+                .filter(|id| !contents.blobs.contains_key(id))
+                .collect()
+        }))
+    }
+
+    fn blob(&self, _: DeviceId, id: BlobId) -> Result<Option<Vec<u8>>, HostError> {
+        self.blob_asked.notify_one();
+        Ok(self.look(|contents| {
+            contents.calls.push("blob");
+            let seen = !contents.hidden_blobs.contains(&id);
+            contents.blobs.get(&id).filter(|_| seen).cloned()
+        }))
+    }
+
+    fn keep_blob(&self, _: DeviceId, id: BlobId, bytes: Vec<u8>) -> Result<(), HostError> {
+        self.look(|contents| contents.blobs.insert(id, bytes));
+        Ok(())
+    }
+
+    fn met(&self, peer: DeviceId, addrs: Vec<SocketAddr>) {
+        self.look(|contents| contents.met.push((peer, addrs)));
+    }
+
+    fn ended(&self, _: DeviceId, outcome: Result<&Report, &ExchangeError>) {
+        let outcome = outcome.copied().map_err(ToString::to_string);
+        self.look(|contents| contents.ended.push(outcome));
+        self.meeting_ended.notify_waiters();
+    }
+}
+
+/// Limits that end a test soon when something hangs.
+pub fn brisk() -> Limits {
+    Limits {
+        quiet: Duration::from_secs(8),
+        connect: Duration::from_secs(8),
+        ..Limits::default()
+    }
+}
+
+pub fn loopback() -> SocketAddr {
+    SocketAddr::from(([127, 0, 0, 1], 0))
+}
+
+pub async fn start(seed: u8, limits: Limits) -> (Node, Arc<Shelf>) {
+    let shelf = Arc::new(Shelf::default());
+    (start_on(seed, limits, &shelf).await, shelf)
+}
+
+pub async fn start_on(seed: u8, limits: Limits, shelf: &Arc<Shelf>) -> Node {
+    let host = Arc::clone(shelf) as Arc<dyn Host>;
+    Node::start_within([seed; 32], loopback(), host, limits)
+        .await
+        .unwrap()
+}
+
+/// Two nodes that know each other.
+pub async fn pair(limits: Limits) -> ((Node, Arc<Shelf>), (Node, Arc<Shelf>)) {
+    let (a, b) = (start(1, limits.clone()).await, start(2, limits).await);
+    a.1.know(b.0.id());
+    b.1.know(a.0.id());
+    (a, b)
+}
+
+/// Whether both have the same documents and all blobs that these name.
+pub fn level(a: &Shelf, b: &Shelf) -> bool {
+    let documents = |shelf: &Shelf| shelf.look(|c| c.documents.clone());
+    let lacking = |shelf: &Shelf| shelf.wants(DeviceId([0; 32])).unwrap();
+    documents(a) == documents(b) && lacking(a).is_empty() && lacking(b).is_empty()
+}
