@@ -119,7 +119,6 @@ export const enGB = {
     again: 'Try again',
     save: 'Save',
     cancel: 'Cancel',
-    back: 'Back',
     saved: 'Saved.',
     skip: 'Skip to the content',
     menu: 'Main menu',
@@ -194,7 +193,6 @@ export const enGB = {
     news: 'Changed more than noise',
     newsItem: (measure: string, kind: string, verdict: string) => `${measure}, ${kind.toLowerCase()}: ${verdict.toLowerCase()}`,
     look: (name: string) => `Look at the new page of ${name}`,
-    open: (name: string) => `Open ${name}`,
   },
 
   pupil: {
@@ -224,7 +222,6 @@ export const enGB = {
     taskTextHint: 'As it should stand on the page. It helps the measuring.',
     minutes: 'Minutes of practice a day',
     taskFocus: 'What to work on',
-    asFocus: 'Same as the focus',
     noAspect: 'Nothing in particular',
     taskSet: 'The task is set.',
     taskOf: (kind: string, day: string) => `${kind}, set on ${day}`,
@@ -293,7 +290,6 @@ export const enGB = {
     placesShown: (n: number, measure: string) => `${measure}: ${plural(n, 'place', 'places')} marked on the page.`,
     look: 'Mark as looked at',
     looked: (day: string) => `Looked at on ${day}`,
-    nextWaiting: (name: string) => `Next page waiting: ${name}`,
     allSeen: 'No other page is waiting.',
     text: 'Text of the page',
     textHint: 'Type what stands there, line by line, without crossed-out words. Then the page is measured again.',
@@ -330,12 +326,10 @@ export const enGB = {
     praise: 'Well done',
     work: 'To work on',
     save: 'Put the mark',
-    startOver: 'Draw again',
     saved: 'The mark is on the page.',
     remove: 'Take off',
     removed: 'The mark is off the page.',
     removeLabel: (n: number) => `Take off mark ${n}`,
-    number: (n: number) => `Mark ${n}`,
     label: (n: number, tone: string, shape: string) => `${n}. ${tone} (${shape.toLowerCase()})`,
     about: (label: string, aspect: string) => `${label}, about ${aspect}`,
     points: (n: number) => `Stroke of ${plural(n, 'point', 'points')}`,
@@ -387,7 +381,6 @@ export const enGB = {
     title: 'From the tutor',
     none: 'The tutor has not put marks on a page yet.',
     page: (day: string, n: number) => `Page of ${day}: ${plural(n, 'mark', 'marks')}`,
-    open: 'See the marks on the page',
   },
 
   progress: {

@@ -1,0 +1,29 @@
+import { type Bridge, type Connection, type Input, Listeners, type Output, Refused, type Verb } from './bridge';
+import type { Event, Problem, Staged } from './types';
+
+/** A bridge for tests: answers what it was told to answer and remembers what it was asked. */
+export class FakeBridge implements Bridge {
+  readonly calls: [Verb, unknown][] = [];
+  answers: Partial<{ [V in Verb]: Output<V> }> = {};
+  refusals: Partial<Record<Verb, Problem>> = {};
+  readonly events = new Listeners<Event>();
+  readonly connections = new Listeners<Connection>();
+
+  async call<V extends Verb>(verb: V, input: Input<V>): Promise<Output<V>> {
+    this.calls.push([verb, input]);
+    const problem = this.refusals[verb];
+    if (problem) throw new Refused(problem);
+    const answer = this.answers[verb];
+    if (answer === undefined) throw new Error(`no answer for ${verb}`);
+    return answer as Output<V>;
+  }
+
+  async stagePhoto(): Promise<Staged> {
+    throw new Error('no photographs in this test');
+  }
+
+  pictureUrl = (picture: string) => `picture:${picture}`;
+  stagedUrl = (handle: string) => `staged:${handle}`;
+  onEvent = (hear: (event: Event) => void) => this.events.add(hear);
+  onConnection = (hear: (connection: Connection) => void) => this.connections.add(hear);
+}

@@ -1,0 +1,99 @@
+import { describe, expect, it } from 'vitest';
+import type { Chart, Focus } from '../bridge/types';
+import { daysOf, draw, MARGIN } from './geometry';
+
+const SIZE = { width: 400, height: 200 };
+const id = (n: number) => n.toString(16).padStart(32, '0');
+
+const chart: Chart = {
+  name: 'word_gap',
+  aspect: 'gaps',
+  unit: 'oWidths',
+  kind: 'copied',
+  points: [
+    { page: id(1), day: '2026-01-01', value: 2, se: 0.1 },
+    { page: id(2), day: '2026-01-11', value: 1.5, se: 0.2 },
+    { page: id(3), day: '2026-01-21', value: 1, se: 0.1 },
+  ],
+  trend: { fromDay: '2026-01-01', fromValue: 2, toDay: '2026-01-21', toValue: 1, perWeek: -0.35, low: -0.5, high: -0.2 },
+  noise: 0.25,
+  verdict: 'better',
+};
+const focus = (from: string, to: string | null, aspect: Focus['aspect'] = 'gaps'): Focus => ({ id: id(9), aspect, from, to, tryThis: '' });
+
+const drawn = (focuses: Focus[] = [], one: Chart = chart) => draw(one, focuses, daysOf([one]) ?? ['', ''], SIZE);
+
+/** Numbers of an SVG path. */
+const numbers = (path: string) => (path.match(/-?\d+(\.\d+)?/g) ?? []).map(Number);
+
+describe('a chart', () => {
+  it('puts equal stretches of time equally far apart', () => {
+    const [a, b, c] = drawn().points.map(({ x }) => x);
+    expect((b ?? 0) - (a ?? 0)).toBeCloseTo((c ?? 0) - (b ?? 0), 6);
+  });
+
+  it('puts higher values higher and makes bars as long as the doubt', () => {
+    const { points } = drawn();
+    expect(points[0]?.y).toBeLessThan(points[1]?.y ?? 0);
+    const length = (index: number) => (points[index]?.bottom ?? 0) - (points[index]?.top ?? 0);
+    expect(length(1)).toBeCloseTo(2 * length(0), 6);
+  });
+
+  it('stays within its margins, bars and band included', () => {
+    const { points, band } = drawn();
+    const ys = [...points.flatMap(({ top, bottom }) => [top, bottom]), ...numbers(band).filter((_, i) => i % 2 === 1)];
+    expect(Math.min(...ys)).toBeGreaterThanOrEqual(MARGIN.top);
+    expect(Math.max(...ys)).toBeLessThanOrEqual(SIZE.height - MARGIN.bottom);
+  });
+
+  it('runs the trend through its ends and the band at equal distance on both sides', () => {
+    const { trend, band, points } = drawn();
+    expect(numbers(trend)[1]).toBeCloseTo(points[0]?.y ?? 0, 2);
+    // Along the upper edge, then back along the lower one.
+    const [, upperStart = 0, , , , , , lowerStart = 0] = numbers(band);
+    expect((upperStart + lowerStart) / 2).toBeCloseTo(numbers(trend)[1] ?? 0, 2);
+  });
+
+  it('draws neither trend nor band with too few pages', () => {
+    const few = { ...chart, points: chart.points.slice(0, 1), trend: null, noise: null };
+    const { trend, band, points } = drawn([], few);
+    expect([trend, band]).toEqual(['', '']);
+    expect(points[0]?.x).toBeGreaterThan(MARGIN.left);
+  });
+
+  it('names no day twice on its axis', () => {
+    const short = { ...chart, points: chart.points.slice(0, 1), trend: null, noise: null };
+    const days = drawn([], short).xTicks.map((tick) => tick.day);
+    expect(new Set(days).size).toBe(days.length);
+  });
+});
+
+describe('focus periods', () => {
+  it('stand only on charts of their aspect', () => {
+    expect(drawn([focus('2026-01-05', null, 'slant')]).focuses).toEqual([]);
+  });
+
+  it('an open one reaches to the edge, an ended one to its day', () => {
+    const open = drawn([focus('2026-01-11', null)]).focuses[0];
+    expect((open?.x ?? 0) + (open?.width ?? 0)).toBeCloseTo(SIZE.width - MARGIN.right, 6);
+    const ended = drawn([focus('2026-01-01', '2026-01-11')]).focuses[0];
+    expect((ended?.x ?? 0) + (ended?.width ?? 0)).toBeCloseTo(drawn().points[1]?.x ?? 0, 6);
+  });
+
+  it('one from before the first page is cut at the edge', () => {
+    const early = drawn([focus('2025-01-01', '2026-01-11')]).focuses[0];
+    expect(early?.x).toBe(MARGIN.left);
+  });
+
+  it('one that starts after the last page is left out', () => {
+    expect(drawn([focus('2027-01-01', null)]).focuses).toEqual([]);
+  });
+});
+
+describe('the axis of time', () => {
+  it('is the same for all charts', () => {
+    const later = { ...chart, points: [{ page: id(5), day: '2026-05-01', value: 1, se: 0.1 }] };
+    expect(daysOf([chart, later])).toEqual(['2026-01-01', '2026-05-01']);
+    expect(daysOf([])).toBeNull();
+  });
+});

@@ -1,0 +1,38 @@
+import { describe, expect, it } from 'vitest';
+import { change, day, figureText, number, quantity, ruling, withDoubt } from './format';
+
+describe('figures in words', () => {
+  it('writes a share as per cent', () => {
+    expect(quantity(0.714, 'share')).toBe('71 %');
+  });
+
+  it('writes a true minus sign, and none before nought', () => {
+    expect(number(-3.14, 'degrees')).toBe('−3.1');
+    expect(number(-0.04, 'degrees')).toBe('0.0');
+  });
+
+  it('writes the doubt with as many places as the value', () => {
+    expect(withDoubt(2.914, 0.052, 'mm')).toBe('2.91 ± 0.05 mm');
+  });
+
+  it('keeps small changes visible and shows their sign', () => {
+    expect(change(-0.00123, 'ratio')).toBe('−0.0012');
+    expect(change(0.5, 'share')).toBe('+50');
+  });
+
+  it('gives the reason where there is no figure', () => {
+    const figure = { name: 'offset', aspect: 'baseline', unit: 'mm', value: null, se: null, spread: null, n: null, because: 'noRuling', before: null } as const;
+    expect(figureText(figure)).toBe('Not measured: no printed line was found to hold it against.');
+  });
+});
+
+describe('days and rulings in words', () => {
+  it('writes a day out', () => {
+    expect(day('2026-03-04')).toBe('4 March 2026');
+  });
+
+  it('names each ruling', () => {
+    expect(ruling({ kind: 'lines', pitch: 6.35 })).toBe('lines 6.35 mm apart');
+    expect(ruling({ kind: 'squares', side: 5, every: 2 })).toBe('5 mm squares, writing on every second line');
+  });
+});
