@@ -6,15 +6,29 @@
 //! The way of a page, one stage a file:
 //! `bytes → decode → page → ink → ruling → lines → words → letters → aspects → Reading`
 
+mod aspects;
 mod decode;
+mod edges;
 mod fit;
+mod ink;
+mod letters;
+mod lines;
 mod page;
 mod picture;
+mod pieces;
+mod reading;
+mod ruling;
+mod stages;
+mod stats;
+mod text;
+mod words;
 
 pub use decode::{DecodeError, decode};
 pub use fit::fitness;
 pub use page::{Homography, PageError, find_page};
 pub use picture::{encode_page, page_from_picture};
+pub use reading::{ENGINE, read_page};
+pub use stages::draw_stages;
 
 use image::{GrayImage, RgbImage};
 use units::{Frame, Mm};

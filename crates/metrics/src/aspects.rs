@@ -1,0 +1,147 @@
+//! Letters, words and lines → measures: one file an aspect, each a pure function.
+
+use units::{BoxMm, LetterClass, MeasureName, Mm, Outcome, WhyNot};
+
+use crate::ink::Ink;
+use crate::letters::{Glyph, WordInk};
+use crate::lines::TextLine;
+use crate::pieces::BoxPx;
+use crate::ruling::Level;
+use crate::stats;
+
+pub(crate) mod baseline;
+pub(crate) mod corrections;
+pub(crate) mod gaps;
+pub(crate) mod reach;
+pub(crate) mod slant;
+pub(crate) mod x_height;
+
+/// All that the aspects are read from.
+pub(crate) struct Evidence<'a> {
+    pub ink: &'a Ink,
+    pub level: &'a Level,
+    pub lines: &'a [TextLine],
+    /// Level row of the printed line that each line of writing stands on.
+    pub rules: &'a [Option<f64>],
+    pub words: &'a [WordInk],
+    pub glyphs: &'a [Glyph],
+    pub corrections: &'a [(units::CorrectionKind, BoxPx)],
+    /// Columns to the right for each row up, of the usual downstroke.
+    pub lean: f64,
+    /// Millimetres for each pixel.
+    pub mm: f64,
+    /// Relative standard error of that.
+    pub scale_se: f64,
+    /// Whether the text was known.
+    pub text_known: bool,
+}
+
+/// A letter counts where the engine is at least this sure of it.
+pub(crate) const SURE: f64 = 0.5;
+/// Standard error of one edge of a letter, in pixels.
+const EDGE_PX: f64 = 0.25;
+/// Share of letters that may be taken for another, at worst, without being noticed.
+const MISTAKEN: f64 = 0.25;
+
+/// One measure by name.
+pub(crate) type Named = (MeasureName, Outcome);
+
+impl Evidence<'_> {
+    /// Letters that the engine is sure of.
+    pub(crate) fn sure(&self) -> impl Iterator<Item = &Glyph> {
+        self.glyphs.iter().filter(|g| g.confidence >= SURE)
+    }
+
+    /// Level rows of a letter's top and bottom.
+    pub(crate) fn rows(&self, glyph: &Glyph) -> (f64, f64) {
+        let (top, bottom) = (glyph.edges.top, glyph.edges.bottom);
+        (
+            self.level.row(top.0, top.1),
+            self.level.row(bottom.0, bottom.1),
+        )
+    }
+
+    /// A letter's ink box.
+    pub(crate) fn place(&self, glyph: &Glyph) -> BoxMm {
+        let e = &glyph.edges;
+        BoxMm {
+            x0: Mm(e.left * self.mm),
+            y0: Mm(e.top.1 * self.mm),
+            x1: Mm(e.right * self.mm),
+            y1: Mm(e.bottom.1 * self.mm),
+        }
+    }
+
+    /// Standard error of a mean of lengths, in millimetres: what the edges and mistaken letters
+    /// leave, and the scale.
+    pub(crate) fn length_se(&self, value: f64, spread: f64, n: usize) -> f64 {
+        let edge = EDGE_PX * self.mm * core::f64::consts::SQRT_2;
+        let n = n.max(1) as f64;
+        let mistaken = MISTAKEN * spread / n.sqrt();
+        let systematic = 0.12 * self.mm;
+        (edge * edge / n + mistaken.powi(2) + systematic.powi(2) + (self.scale_se * value).powi(2))
+            .sqrt()
+    }
+}
+
+/// A measured outcome; places with the largest deviation from `value` come first.
+pub(crate) fn measured(
+    value: f64,
+    se: f64,
+    spread: Option<f64>,
+    n: usize,
+    mut places: Vec<(f64, BoxMm)>,
+) -> Outcome {
+    const MOST_PLACES: usize = 400;
+    places.sort_by(|a, b| b.0.abs().total_cmp(&a.0.abs()));
+    places.truncate(MOST_PLACES);
+    Outcome::Measured {
+        value,
+        se,
+        spread,
+        n: n as u32,
+        places: places.into_iter().map(|p| p.1).collect(),
+    }
+}
+
+/// A measure that was not taken.
+pub(crate) fn missing(because: WhyNot) -> Outcome {
+    Outcome::NotMeasured { because }
+}
+
+/// Values with their places, those far from the median left out.
+pub(crate) fn without_strays(values: Vec<(f64, BoxMm)>, floor: f64) -> Vec<(f64, BoxMm)> {
+    let plain: Vec<f64> = values.iter().map(|v| v.0).collect();
+    let near = stats::near_median(&plain, 4.0, floor);
+    values
+        .into_iter()
+        .zip(near)
+        .filter_map(|(v, keep)| keep.then_some(v))
+        .collect()
+}
+
+/// Only the numbers.
+pub(crate) fn plain(values: &[(f64, BoxMm)]) -> Vec<f64> {
+    values.iter().map(|v| v.0).collect()
+}
+
+/// Values turned into their distance from a centre, for ordering places.
+pub(crate) fn from_centre(values: &[(f64, BoxMm)], centre: f64) -> Vec<(f64, BoxMm)> {
+    values.iter().map(|(v, b)| (v - centre, *b)).collect()
+}
+
+/// Whether a letter stands on the baseline.
+pub(crate) fn stands(glyph: &Glyph) -> bool {
+    matches!(glyph.class, LetterClass::Short | LetterClass::Tall) && glyph.ch != Some('f')
+}
+
+/// Every measure that the evidence allows, in the order of the aspects.
+pub(crate) fn all(evidence: &Evidence<'_>) -> Vec<Named> {
+    let mut out = baseline::measure(evidence);
+    out.extend(x_height::measure(evidence));
+    out.extend(reach::measure(evidence));
+    out.extend(gaps::measure(evidence));
+    out.extend(slant::measure(evidence));
+    out.extend(corrections::measure(evidence));
+    out
+}

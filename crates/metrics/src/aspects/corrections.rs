@@ -1,0 +1,36 @@
+//! How often mistakes were put right.
+
+use units::{BoxMm, MeasureName, Mm, WhyNot};
+
+use super::{Evidence, Named, measured, missing};
+
+/// Fewer words say nothing about a page.
+const LEAST: usize = 5;
+
+pub(super) fn measure(evidence: &Evidence<'_>) -> Vec<Named> {
+    let words = evidence.words.len();
+    if words < LEAST {
+        return vec![(MeasureName::Corrections, missing(WhyNot::TooFewWords))];
+    }
+    let found = evidence.corrections.len() as f64;
+    let value = 100.0 * found / words as f64;
+    // About one correction in five is missed or seen where there is none; on any page one may be.
+    let se = 100.0 * (0.5 + (0.2 * found).powi(2)).sqrt() / words as f64;
+    let places = evidence
+        .corrections
+        .iter()
+        .map(|(_, b)| {
+            let place = BoxMm {
+                x0: Mm(f64::from(b.x0) * evidence.mm),
+                y0: Mm(f64::from(b.y0) * evidence.mm),
+                x1: Mm(f64::from(b.x1) * evidence.mm),
+                y1: Mm(f64::from(b.y1) * evidence.mm),
+            };
+            (0.0, place)
+        })
+        .collect();
+    vec![(
+        MeasureName::Corrections,
+        measured(value, se, None, words, places),
+    )]
+}

@@ -1,0 +1,196 @@
+//! White between letters and between words, in widths of this writer's own o.
+
+use units::{BoxMm, LetterClass, MeasureName, Mm, Outcome, WhyNot};
+
+use super::{Evidence, Named, SURE, from_centre, measured, missing, plain, without_strays};
+use crate::letters::Glyph;
+use crate::stats;
+use crate::words::{self, Along};
+
+/// Fewer gaps say nothing about a page.
+const LEAST: usize = 4;
+
+/// The width of this writer's o in millimetres, its standard error, and where it was read.
+struct Unit {
+    width: f64,
+    se: f64,
+    spread: f64,
+    all: Vec<(f64, BoxMm)>,
+}
+
+pub(super) fn measure(evidence: &Evidence<'_>) -> Vec<Named> {
+    let unit = unit(evidence);
+    let (letters, words) = whites(evidence);
+    let (letter, letter_cv) = outcome(&letters, unit.as_ref(), WhyNot::TooFewLetters);
+    let (word, word_cv) = outcome(&words, unit.as_ref(), WhyNot::TooFewWords);
+    let touching = evidence.glyphs.iter().filter(|g| g.touches_next).count();
+    let apart = touching <= letters.len();
+    let told = |outcome: Outcome| {
+        if apart {
+            outcome
+        } else {
+            missing(WhyNot::LettersNotApart)
+        }
+    };
+    let width = unit.map_or(missing(WhyNot::NoO), |u| {
+        let n = u.all.len();
+        let places = from_centre(&u.all, u.width);
+        measured(u.width, u.se, Some(u.spread), n, places)
+    });
+    vec![
+        (MeasureName::LetterGap, told(letter)),
+        (MeasureName::LetterGapCv, told(letter_cv)),
+        (MeasureName::WordGap, word),
+        (MeasureName::WordGapCv, word_cv),
+        (MeasureName::OWidth, width),
+    ]
+}
+
+fn unit(evidence: &Evidence<'_>) -> Option<Unit> {
+    let width = |g: &Glyph| (g.edges.right - g.edges.left) * evidence.mm;
+    let known: Vec<(f64, BoxMm)> = evidence
+        .sure()
+        .filter(|g| g.ch == Some('o'))
+        .map(|g| (width(g), evidence.place(g)))
+        .collect();
+    let by_shape = known.is_empty() && !evidence.text_known;
+    let all = if by_shape {
+        evidence
+            .sure()
+            .filter(|g| g.class == LetterClass::Short && is_round(g))
+            .map(|g| (width(g), evidence.place(g)))
+            .collect()
+    } else {
+        known
+    };
+    let all = without_strays(all, 0.05);
+    let values = plain(&all);
+    let middle = stats::median(&values)?;
+    let spread = stats::deviation(&values).unwrap_or(0.0);
+    let n = values.len() as f64;
+    // Without the text an a or an e may have been taken for an o.
+    let doubt = if by_shape { 0.06 * middle } else { 0.0 };
+    let own = 0.5 * spread / n.sqrt() + 0.02 * middle / n.sqrt();
+    let se = (evidence.length_se(middle, spread, values.len()).powi(2) + own * own + doubt * doubt)
+        .sqrt();
+    Some(Unit {
+        width: middle,
+        se,
+        spread,
+        all,
+    })
+}
+
+/// Whether a letter is one closed ring about as wide as high.
+fn is_round(glyph: &Glyph) -> bool {
+    let b = glyph.piece.bounds();
+    let aspect = b.width() / b.height();
+    let middle = (b.x0 + b.x1) / 2;
+    let rows = b.y0..b.y1;
+    let split = rows
+        .clone()
+        .filter(|y| {
+            let hit = glyph
+                .piece
+                .runs
+                .iter()
+                .any(|r| r.y == *y && (r.x0..r.x1).contains(&middle));
+            !hit
+        })
+        .count() as f64;
+    let sides = rows
+        .filter(|y| glyph.piece.runs.iter().filter(|r| r.y == *y).count() == 2)
+        .count() as f64;
+    (0.65..1.3).contains(&aspect) && split > 0.4 * b.height() && sides > 0.45 * b.height()
+}
+
+type Gaps = Vec<(f64, BoxMm)>;
+
+/// Whites between letters and between words, in millimetres.
+fn whites(evidence: &Evidence<'_>) -> (Gaps, Gaps) {
+    let (mut letters, mut words) = (Vec::new(), Vec::new());
+    for pair in evidence.glyphs.windows(2) {
+        let (a, b) = (&pair[0], &pair[1]);
+        if a.line != b.line || a.confidence < SURE || b.confidence < SURE {
+            continue;
+        }
+        let place = between(evidence, a, b);
+        if a.word != b.word {
+            if !struck_between(evidence, a, b) {
+                words.push((white(evidence, a, b), place));
+            }
+        } else if !a.touches_next && is_small(a) && is_small(b) {
+            letters.push((white(evidence, a, b), place));
+        }
+    }
+    (without_strays(letters, 0.05), without_strays(words, 0.2))
+}
+
+fn is_small(glyph: &Glyph) -> bool {
+    match glyph.ch {
+        Some(c) => c.is_lowercase(),
+        None => glyph.class != LetterClass::Other,
+    }
+}
+
+fn white(evidence: &Evidence<'_>, a: &Glyph, b: &Glyph) -> f64 {
+    let along = Along {
+        line: &evidence.lines[a.line],
+        level: evidence.level,
+        lean: evidence.lean,
+    };
+    // The mask is a little wider than the ink: what the edges say is given back to the white.
+    let wider = |g: &Glyph| {
+        let mask = g.piece.bounds();
+        ((mask.width() - (g.edges.right - g.edges.left)) / 2.0).clamp(-1.0, 1.5)
+    };
+    (words::white(&a.piece, &b.piece, along) + wider(a) + wider(b)) * evidence.mm
+}
+
+fn struck_between(evidence: &Evidence<'_>, a: &Glyph, b: &Glyph) -> bool {
+    evidence.corrections.iter().any(|(_, bounds)| {
+        let (x0, x1) = (f64::from(bounds.x0), f64::from(bounds.x1));
+        let row = (a.edges.top.1 + a.edges.bottom.1) / 2.0;
+        let same = f64::from(bounds.y0) < row && row < f64::from(bounds.y1);
+        same && x1 > a.edges.right - 2.0 && x0 < b.edges.left + 2.0
+    })
+}
+
+fn between(evidence: &Evidence<'_>, a: &Glyph, b: &Glyph) -> BoxMm {
+    let line = &evidence.lines[a.line];
+    let x = (a.edges.right + b.edges.left) / 2.0;
+    let base = evidence.level.on_sheet(x, line.base_at(x));
+    let (left, right) = (
+        a.edges.right.min(b.edges.left),
+        a.edges.right.max(b.edges.left),
+    );
+    BoxMm {
+        x0: Mm(left * evidence.mm),
+        y0: Mm((base - line.x_height) * evidence.mm),
+        x1: Mm(right * evidence.mm),
+        y1: Mm(base * evidence.mm),
+    }
+}
+
+fn outcome(gaps: &Gaps, unit: Option<&Unit>, why: WhyNot) -> (Outcome, Outcome) {
+    let Some(unit) = unit else {
+        return (missing(WhyNot::NoO), missing(WhyNot::NoO));
+    };
+    let all: Gaps = gaps.iter().map(|(g, b)| (g / unit.width, *b)).collect();
+    let values = plain(&all);
+    let (mean, spread) = match (stats::mean(&values), stats::deviation(&values)) {
+        (Some(mean), Some(spread)) if values.len() >= LEAST && mean > 0.0 => (mean, spread),
+        _ => return (missing(why), missing(why)),
+    };
+    let n = values.len() as f64;
+    let relative = unit.se / unit.width;
+    let own = 0.4 * spread / n.sqrt();
+    let se = (own * own + (relative * mean).powi(2) + 0.012f64.powi(2)).sqrt();
+    let cv = spread / mean;
+    let cv_se = ((0.2 * cv).powi(2) + 0.25 * cv * cv / (2.0 * n) + (0.01 / mean).powi(2)).sqrt();
+    let places = from_centre(&all, mean);
+    (
+        measured(mean, se, Some(spread), values.len(), places.clone()),
+        measured(cv, cv_se, None, values.len(), places),
+    )
+}

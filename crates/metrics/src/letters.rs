@@ -1,0 +1,243 @@
+//! Blobs + known text → letters. Where the text is not known, every blob that has a letter's size
+//! stands for one.
+
+use units::LetterClass;
+
+use crate::edges::{self, Edges};
+use crate::ink::Ink;
+use crate::letters::align::Atom;
+use crate::pieces::Piece;
+use crate::text::{self, Shape, Shapes};
+use crate::words::{self, Along, Blob, Reach, Struck};
+
+pub(crate) mod align;
+
+/// A letter as found.
+#[derive(Debug, Clone)]
+pub(crate) struct Glyph {
+    pub line: usize,
+    pub word: usize,
+    pub ch: Option<char>,
+    pub class: LetterClass,
+    /// 0 to 1.
+    pub confidence: f64,
+    /// Its ink, dots left out.
+    pub piece: Piece,
+    pub reach: Reach,
+    pub edges: Edges,
+    /// Whether ink runs on into the next letter.
+    pub touches_next: bool,
+}
+
+/// A word as found.
+#[derive(Debug, Clone)]
+pub(crate) struct WordInk {
+    pub line: usize,
+    pub text: Option<String>,
+    pub struck: Option<Struck>,
+    /// All its ink, dots included.
+    pub piece: Piece,
+}
+
+/// What is read of one line.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct LineLetters {
+    pub words: Vec<WordInk>,
+    pub glyphs: Vec<Glyph>,
+}
+
+/// What every line of a page shares.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Hand<'a> {
+    pub ink: &'a Ink,
+    pub shapes: &'a Shapes,
+    /// Gap in x-heights that parts words.
+    pub limit: f64,
+    pub joined: bool,
+}
+
+/// Reads one line whose text is known.
+pub(crate) fn with_text(
+    index: usize,
+    along: Along<'_>,
+    blobs: &[Blob],
+    text: &[char],
+    hand: Hand<'_>,
+) -> LineLetters {
+    let atoms = align::atoms(along, blobs, hand);
+    let found = align::align(&atoms, text, along.line.x_height, hand);
+    let mut out = LineLetters::default();
+    let mut letters = Vec::new();
+    let mut word = 0;
+    let mut spelled: Vec<String> = vec![String::new()];
+    for (at, c) in text.iter().enumerate() {
+        if *c == ' ' {
+            word += 1;
+            spelled.push(String::new());
+            continue;
+        }
+        spelled[word].push(*c);
+        if let Some(hit) = found[at] {
+            letters.push((word, *c, hit));
+        }
+    }
+    let mut kept: Vec<Option<usize>> = vec![None; spelled.len()];
+    for (k, (word, c, hit)) in letters.iter().enumerate() {
+        let inside = &atoms[hit.first..hit.end];
+        let piece = Piece::union(inside.iter().map(|a| &a.piece));
+        let slot = *kept[*word].get_or_insert_with(|| {
+            out.words.push(WordInk {
+                line: index,
+                text: Some(spelled[*word].clone()),
+                struck: None,
+                piece: Piece::default(),
+            });
+            out.words.len() - 1
+        });
+        let dots = inside.iter().flat_map(|a| &a.dots);
+        let whole = Piece::union([&out.words[slot].piece, &piece].into_iter().chain(dots));
+        out.words[slot].piece = whole;
+        let next = letters.get(k + 1).filter(|n| n.0 == *word);
+        let touches_next = next.is_some_and(|n| {
+            atoms[n.2.first].blob == inside[inside.len() - 1].blob && n.2.first >= hit.end
+        });
+        out.glyphs.push(Glyph {
+            line: index,
+            word: slot,
+            ch: Some(*c),
+            class: text::class_of(*c),
+            confidence: hit.confidence,
+            reach: Reach::of(&piece, along),
+            edges: edges::read(hand.ink, &piece),
+            piece,
+            touches_next,
+        });
+    }
+    add_struck(&mut out, index, blobs);
+    out
+}
+
+/// Reads one line without its text.
+pub(crate) fn by_shape(
+    index: usize,
+    along: Along<'_>,
+    blobs: &[Blob],
+    hand: Hand<'_>,
+) -> LineLetters {
+    let mut out = LineLetters::default();
+    let mut last: Option<&Blob> = None;
+    for blob in blobs.iter().filter(|b| b.struck.is_none()) {
+        let gap = last.map_or(f64::MAX, |l| {
+            words::white(&l.piece, &blob.piece, along) / along.line.x_height
+        });
+        if gap > hand.limit {
+            out.words.push(WordInk {
+                line: index,
+                text: None,
+                struck: None,
+                piece: Piece::default(),
+            });
+        }
+        last = Some(blob);
+        let slot = out.words.len() - 1;
+        let all = [&out.words[slot].piece, &blob.piece];
+        out.words[slot].piece = Piece::union(all.into_iter().chain(&blob.dots));
+        let (class, confidence) = class_by_shape(blob.reach, along.line.x_height, hand.joined);
+        out.glyphs.push(Glyph {
+            line: index,
+            word: slot,
+            ch: None,
+            class,
+            confidence,
+            reach: blob.reach,
+            edges: edges::read(hand.ink, &blob.piece),
+            piece: blob.piece.clone(),
+            touches_next: false,
+        });
+    }
+    add_struck(&mut out, index, blobs);
+    out
+}
+
+fn add_struck(out: &mut LineLetters, line: usize, blobs: &[Blob]) {
+    for blob in blobs.iter().filter(|b| b.struck.is_some()) {
+        out.words.push(WordInk {
+            line,
+            text: None,
+            struck: blob.struck,
+            piece: Piece::union([&blob.piece].into_iter().chain(&blob.dots)),
+        });
+    }
+}
+
+/// Height class of a blob, and how far it can be trusted to be one letter.
+fn class_by_shape(reach: Reach, x_height: f64, joined: bool) -> (LetterClass, f64) {
+    let (high, low) = (reach.high / x_height, -reach.low / x_height);
+    let width = reach.width() / x_height;
+    let one = if joined { 1.3 } else { 1.55 };
+    let class = match (high, low) {
+        _ if width > one || high < 0.6 => LetterClass::Other,
+        (h, l) if h < 1.22 && l < 0.22 => LetterClass::Short,
+        (h, l) if h > 1.3 && l < 0.22 => LetterClass::Tall,
+        (h, l) if h < 1.25 && l > 0.28 => LetterClass::Tail,
+        _ => LetterClass::Other,
+    };
+    let sure = if class == LetterClass::Other {
+        0.2
+    } else {
+        0.7
+    };
+    (class, sure)
+}
+
+/// Sharpens the expected shapes by the letters found.
+pub(crate) fn learn(shapes: &mut Shapes, lines: &[LineLetters], x_heights: &[f64]) {
+    let mut chars: Vec<char> = lines
+        .iter()
+        .flat_map(|l| l.glyphs.iter().filter_map(|g| g.ch))
+        .collect();
+    chars.sort_unstable();
+    chars.dedup();
+    for c in chars {
+        let seen: Vec<Shape> = lines
+            .iter()
+            .flat_map(|l| &l.glyphs)
+            .filter(|g| g.ch == Some(c) && g.confidence > 0.3)
+            .map(|g| {
+                let unit = x_heights[g.line];
+                Shape {
+                    width: g.reach.width() / unit,
+                    high: g.reach.high / unit,
+                    low: -g.reach.low / unit,
+                    slack: 0.0,
+                }
+            })
+            .collect();
+        shapes.learn(c, &seen);
+    }
+}
+
+/// Gaps between neighbouring blobs of a line that are not crossed out, in x-heights.
+pub(crate) fn gaps(along: Along<'_>, blobs: &[Blob]) -> Vec<f64> {
+    blobs
+        .windows(2)
+        .filter(|pair| pair.iter().all(|b| b.struck.is_none()))
+        .map(|pair| words::white(&pair[0].piece, &pair[1].piece, along) / along.line.x_height)
+        .collect()
+}
+
+/// Width of a line's unstruck writing, in x-heights.
+pub(crate) fn written_width(blobs: &[Blob], x_height: f64) -> f64 {
+    let (mut first, mut last, mut struck) = (f64::MAX, f64::MIN, 0.0);
+    for blob in blobs {
+        first = first.min(blob.reach.left);
+        last = last.max(blob.reach.right);
+        if blob.struck.is_some() {
+            struck += blob.reach.width() + 1.2 * x_height;
+        }
+    }
+    ((last - first - struck) / x_height).max(0.0)
+}
+
+/// The ink of an atom's neighbours never belongs to it.
+pub(crate) type Atoms = Vec<Atom>;
