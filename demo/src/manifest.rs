@@ -25,7 +25,7 @@ pub struct Entry {
     pub page_format: &'static str,
     /// Width and height of the sheet, mm.
     pub page_size_mm: [f64; 2],
-    /// `plain`, `lines`, `squares5` (side in mm) or `fourline`.
+    /// `plain`, `lines`, `squares5` (side in mm) or `four-4-4-4` (bands in mm).
     pub ruling: String,
     /// Distance of one written line from the next, mm.
     pub pitch_mm: Option<f64>,
@@ -48,7 +48,7 @@ fn format_name(paper: Paper) -> &'static str {
     match paper {
         Paper::A4 => "A4",
         Paper::A5 => "A5",
-        Paper::UsLetter => "US Letter",
+        Paper::UsLetter => "Letter",
     }
 }
 
@@ -57,7 +57,7 @@ fn ruling_name(ruling: Ruling) -> String {
         Ruling::Plain => "plain".to_owned(),
         Ruling::Lines { .. } => "lines".to_owned(),
         Ruling::Squares { side, .. } => format!("squares{}", side.0),
-        Ruling::FourLine { .. } => "fourline".to_owned(),
+        Ruling::FourLine { inner, .. } => format!("four-{0}-{0}-{0}", inner.0),
     }
 }
 

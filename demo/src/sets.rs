@@ -259,6 +259,7 @@ fn on_four_lines() -> PageSpec {
     spec.hand.offset = -0.1;
     spec.hand.letter_gap = 0.4;
     spec.sheet.first = 36.0;
+    spec.camera.quality = 73;
     spec.top = Top::White;
     spec.camera.tilt = (5.0, -5.0);
     spec
