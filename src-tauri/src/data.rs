@@ -33,9 +33,18 @@ mod tests {
     #[test]
     fn the_folder_follows_its_option() {
         let typed = |words: &[&str]| {
-            named(words.iter().map(|&word| word.to_owned()).collect::<Vec<_>>().into_iter())
+            named(
+                words
+                    .iter()
+                    .map(|&word| word.to_owned())
+                    .collect::<Vec<_>>()
+                    .into_iter(),
+            )
         };
-        assert_eq!(typed(&["pothook-desktop", "--data", "here"]), Some(PathBuf::from("here")));
+        assert_eq!(
+            typed(&["pothook-desktop", "--data", "here"]),
+            Some(PathBuf::from("here"))
+        );
         assert_eq!(typed(&["pothook-desktop", "--data"]), None);
         assert_eq!(typed(&["pothook-desktop"]), None);
     }

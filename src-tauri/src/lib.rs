@@ -72,13 +72,12 @@ async fn call(opened: State<'_, Opened>, verb: String, input: Value) -> Result<V
 }
 
 #[tauri::command]
-async fn stage_photo(
-    opened: State<'_, Opened>,
-    request: Request<'_>,
-) -> Result<Staged, Problem> {
+async fn stage_photo(opened: State<'_, Opened>, request: Request<'_>) -> Result<Staged, Problem> {
     let app = opened.app()?;
     let about = about(&request)?;
-    let InvokeBody::Raw(bytes) = request.body() else { return Err(unreadable()) };
+    let InvokeBody::Raw(bytes) = request.body() else {
+        return Err(unreadable());
+    };
     let bytes = bytes.clone();
     tauri::async_runtime::spawn_blocking(move || app.stage_photo(&bytes, about))
         .await
@@ -87,8 +86,13 @@ async fn stage_photo(
 
 /// What the photograph answers: JSON in the header `about`, percent-encoded, since headers are ASCII.
 fn about(request: &Request<'_>) -> Result<StagePhoto, Problem> {
-    let header = request.headers().get("about").and_then(|about| about.to_str().ok());
-    let json = header.map(pictures::percent_decoded).ok_or_else(unreadable)?;
+    let header = request
+        .headers()
+        .get("about")
+        .and_then(|about| about.to_str().ok());
+    let json = header
+        .map(pictures::percent_decoded)
+        .ok_or_else(unreadable)?;
     serde_json::from_slice(&json).map_err(|_| unreadable())
 }
 

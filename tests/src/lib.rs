@@ -1,1 +1,190 @@
-//! x
+//! Checks across the rooms: stories with two devices, power cuts, and pages with known truth. What
+//! several of them need stands here.
+
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use app::App;
+use app::api::{
+    AddPupil, ConfirmPairing, JoinPairing, Nothing, OfPupil, PairingState, SetTask, Settle,
+    StagePhoto,
+};
+use app::units::{
+    Aspect, Hand, LetterModel, Mm, Paper, Problem, Profile, PupilId, Role, Ruling, SchoolYear,
+    TaskId, TaskKind,
+};
+use serde::Deserialize;
+
+/// The folder of the committed test pages.
+pub fn pages() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("pages")
+}
+
+/// What is known of a test page before it is looked at.
+#[derive(Debug, Clone, Deserialize)]
+pub struct KnownPage {
+    /// File name of the photograph.
+    pub image: String,
+    /// `A4` or `A5`.
+    pub page_format: String,
+    /// Distance of written lines, mm; `None` on plain paper.
+    pub pitch_mm: Option<f64>,
+    /// `joined` or `unjoined`.
+    pub model: String,
+    /// Name of the ruling.
+    pub ruling: String,
+    /// The text, line by line.
+    pub text: Option<Vec<String>>,
+}
+
+impl KnownPage {
+    /// The first page on single lines, with its photograph: an ordinary week's homework.
+    pub fn ordinary() -> (Self, Vec<u8>) {
+        let manifest = std::fs::read_to_string(pages().join("manifest.json")).expect("a manifest");
+        #[derive(Deserialize)]
+        struct Manifest {
+            pages: Vec<KnownPage>,
+        }
+        let manifest: Manifest = serde_json::from_str(&manifest).expect("a manifest that fits");
+        let lined = |page: &KnownPage| {
+            page.pitch_mm.is_some()
+                && !page.ruling.starts_with("squares")
+                && !page.ruling.starts_with("four")
+                && page.model == "unjoined"
+        };
+        let page = manifest
+            .pages
+            .into_iter()
+            .find(lined)
+            .expect("a page on single lines");
+        let photo = std::fs::read(pages().join(&page.image)).expect("its photograph");
+        (page, photo)
+    }
+
+    /// The profile of a pupil who would write this page.
+    pub fn profile(&self, name: &str) -> Profile {
+        Profile {
+            name: name.to_owned(),
+            year: SchoolYear(4),
+            hand: Hand::Left,
+            model: LetterModel::Unjoined,
+            paper: if self.page_format == "A5" {
+                Paper::A5
+            } else {
+                Paper::A4
+            },
+            ruling: Ruling::Lines {
+                pitch: Mm(self.pitch_mm.expect("a lined page")),
+            },
+        }
+    }
+}
+
+/// A tutor's device, set up.
+///
+/// # Panics
+/// Where the folder cannot be opened.
+pub fn tutor(folder: &Path) -> App {
+    settled(folder, Role::Tutor, "Study")
+}
+
+/// A parent's device, set up.
+///
+/// # Panics
+/// Where the folder cannot be opened.
+pub fn parent(folder: &Path) -> App {
+    settled(folder, Role::Parent, "Kitchen")
+}
+
+fn settled(folder: &Path, role: Role, name: &str) -> App {
+    let app = App::open(folder).expect("the folder opens");
+    app.settle(Settle {
+        role,
+        name: name.to_owned(),
+    })
+    .expect("the role is new or the same");
+    app
+}
+
+/// Adds a pupil and sets a copying task with the page's own text.
+///
+/// # Errors
+/// As the use cases say.
+pub fn pupil_with_task(tutor: &App, page: &KnownPage) -> Result<(PupilId, TaskId), Problem> {
+    let pupil = tutor
+        .add_pupil(AddPupil {
+            profile: page.profile("Wren"),
+        })?
+        .pupil;
+    let task = tutor.set_task(SetTask {
+        pupil,
+        kind: TaskKind::Copied,
+        text: page.text.clone(),
+        paper: None,
+        ruling: None,
+        minutes: 10,
+        focus: Some(Aspect::Baseline),
+        set_on: None,
+    })?;
+    Ok((pupil, task.task))
+}
+
+/// What goes with a photograph that answers a task.
+pub fn answers(pupil: PupilId, task: TaskId) -> StagePhoto {
+    StagePhoto {
+        pupil,
+        task: Some(task),
+        kind: None,
+        written_on: None,
+    }
+}
+
+/// Pairs the two devices for a pupil, people included: both read the words, both say yes. Gives
+/// the words.
+///
+/// # Panics
+/// Where the words differ or a side does not get there within 20 seconds.
+pub async fn pair(tutor: &App, parent: &App, pupil: PupilId) -> Vec<String> {
+    let shown = tutor
+        .offer_pairing(OfPupil { pupil })
+        .await
+        .expect("an offer");
+    let PairingState::Waiting { offered } = shown else {
+        panic!("waits for the parent: {shown:?}")
+    };
+    let joined = parent
+        .join_pairing(JoinPairing { code: offered.code })
+        .await
+        .expect("joins");
+    let PairingState::Compare { words } = joined else {
+        panic!("shows words: {joined:?}")
+    };
+    let there = until(tutor, |state| matches!(state, PairingState::Compare { .. })).await;
+    assert_eq!(
+        there,
+        PairingState::Compare {
+            words: words.clone()
+        },
+        "both show the same words"
+    );
+    for side in [tutor, parent] {
+        side.confirm_pairing(ConfirmPairing { same: true })
+            .await
+            .expect("takes the yes");
+    }
+    for side in [tutor, parent] {
+        until(side, |state| matches!(state, PairingState::Done { .. })).await;
+    }
+    words
+}
+
+async fn until(app: &App, reached: impl Fn(&PairingState) -> bool) -> PairingState {
+    for _ in 0..400 {
+        let state = app.pairing(Nothing {}).expect("a state");
+        if reached(&state) {
+            return state;
+        }
+        tokio::time::sleep(Duration::from_millis(50)).await;
+    }
+    panic!("the pairing got stuck at {:?}", app.pairing(Nothing {}));
+}

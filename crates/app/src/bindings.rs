@@ -19,8 +19,10 @@ impl TypeVisitor for Collector<'_> {
         if T::output_path().is_some() {
             let docs = T::docs().unwrap_or_default();
             let declaration = T::decl(self.config);
-            self.declarations
-                .insert(T::ident(self.config), format!("{docs}export {declaration}\n"));
+            self.declarations.insert(
+                T::ident(self.config),
+                format!("{docs}export {declaration}\n"),
+            );
         }
         T::visit_dependencies(self);
         T::visit_generics(self);
@@ -30,8 +32,11 @@ impl TypeVisitor for Collector<'_> {
 /// The whole file.
 pub fn typescript() -> String {
     let config = Config::default();
-    let mut collector =
-        Collector { config: &config, seen: BTreeSet::new(), declarations: BTreeMap::new() };
+    let mut collector = Collector {
+        config: &config,
+        seen: BTreeSet::new(),
+        declarations: BTreeMap::new(),
+    };
     crate::verbs::types(&mut collector);
     collector.visit::<crate::api::Event>();
     collector.visit::<crate::api::StagePhoto>();
@@ -45,4 +50,25 @@ pub fn typescript() -> String {
         text += "\n";
     }
     text + &crate::verbs::table(&config)
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::Path;
+
+    /// The committed file is the one that the types make; asked to, it is written anew.
+    #[test]
+    fn bindings_are_up_to_date() {
+        let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../ui/src/bridge/types.ts");
+        let made = super::typescript();
+        if std::env::var_os("POTHOOK_WRITE_BINDINGS").is_some() {
+            std::fs::write(&file, &made).unwrap();
+        }
+        let committed = std::fs::read_to_string(&file).unwrap_or_default();
+        assert!(
+            committed == made,
+            "run `cargo xtask bindings` and commit {}",
+            file.display()
+        );
+    }
 }

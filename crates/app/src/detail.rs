@@ -13,13 +13,19 @@ const LARGEST: u64 = 16 << 20;
 pub(crate) fn pack(reading: &Reading) -> Vec<u8> {
     let json = serde_json::to_vec(reading).expect("a reading is plain data");
     let mut packed = ZlibEncoder::new(Vec::new(), Compression::default());
-    packed.write_all(&json).and_then(|()| packed.finish()).expect("memory takes every byte")
+    packed
+        .write_all(&json)
+        .and_then(|()| packed.finish())
+        .expect("memory takes every byte")
 }
 
 /// `None` where the bytes are no reading that this version knows.
 pub(crate) fn unpack(bytes: &[u8]) -> Option<Reading> {
     let mut json = Vec::new();
-    ZlibDecoder::new(bytes).take(LARGEST + 1).read_to_end(&mut json).ok()?;
+    ZlibDecoder::new(bytes)
+        .take(LARGEST + 1)
+        .read_to_end(&mut json)
+        .ok()?;
     if json.len() as u64 > LARGEST {
         return None;
     }

@@ -73,7 +73,9 @@ pub(crate) fn random<const N: usize>() -> Result<[u8; N], Problem> {
 }
 
 fn system_clock() -> Moment {
-    let since = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
+    let since = SystemTime::now()
+        .duration_since(UNIX_EPOCH)
+        .unwrap_or_default();
     Moment(i64::try_from(since.as_millis()).unwrap_or(i64::MAX))
 }
 
@@ -94,7 +96,9 @@ impl App {
     pub fn open_at(folder: &Path, clock: Clock) -> Result<Self, Problem> {
         let store = Store::open(folder).map_err(problem::open)?;
         let secret = match store.setting(SECRET).map_err(problem::store)? {
-            Some(bytes) => bytes.try_into().map_err(|_| problem::damaged("this device's key"))?,
+            Some(bytes) => bytes
+                .try_into()
+                .map_err(|_| problem::damaged("this device's key"))?,
             None => {
                 let secret = random::<32>()?;
                 store.set_setting(SECRET, &secret).map_err(problem::store)?;
@@ -133,7 +137,11 @@ impl App {
     pub fn overview(&self, _: Nothing) -> Result<Overview, Problem> {
         let settled = locked(&self.inner.settled).clone();
         Ok(Overview {
-            device: settled.map(|Settled { role, name }| ThisDevice { id: self.id(), role, name }),
+            device: settled.map(|Settled { role, name }| ThisDevice {
+                id: self.id(),
+                role,
+                name,
+            }),
             network: self.network()?,
             version: env!("CARGO_PKG_VERSION").to_owned(),
         })
@@ -148,14 +156,20 @@ impl App {
         let name = short_text(&input.name, "a name for this device")?;
         {
             let mut settled = locked(&self.inner.settled);
-            if settled.as_ref().is_some_and(|before| before.role != input.role) {
+            if settled
+                .as_ref()
+                .is_some_and(|before| before.role != input.role)
+            {
                 return Err(Problem::new(
                     "already-settled",
                     "This device is already set up for the other side.",
                     "Use another data folder for the other side.",
                 ));
             }
-            let new = Settled { role: input.role, name };
+            let new = Settled {
+                role: input.role,
+                name,
+            };
             self.write_setting(SETTLED, &new)?;
             *settled = Some(new);
         }
@@ -215,7 +229,10 @@ impl App {
 
     pub(crate) fn write_setting(&self, name: &str, value: &impl Serialize) -> Result<(), Problem> {
         let bytes = serde_json::to_vec(value).expect("settings are plain data");
-        self.inner.store.set_setting(name, &bytes).map_err(problem::store)
+        self.inner
+            .store
+            .set_setting(name, &bytes)
+            .map_err(problem::store)
     }
 }
 

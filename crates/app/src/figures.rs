@@ -21,7 +21,9 @@ pub(crate) fn figures(page: &PageRecord, before: Option<&PageRecord>) -> Vec<Fig
 
 /// The measures of a page's newest reading; empty where there is none.
 pub(crate) fn newest(page: &PageRecord) -> &[Measure] {
-    page.readings.last().map_or(&[], |reading| &reading.measures)
+    page.readings
+        .last()
+        .map_or(&[], |reading| &reading.measures)
 }
 
 fn value(outcome: &Outcome) -> Option<f64> {
@@ -45,7 +47,13 @@ fn figure(measure: &Measure, before: Option<f64>) -> Figure {
         before: None,
     };
     match &measure.outcome {
-        Outcome::Measured { value, se, spread, n, .. } => Figure {
+        Outcome::Measured {
+            value,
+            se,
+            spread,
+            n,
+            ..
+        } => Figure {
             value: Some(*value),
             se: Some(*se),
             spread: *spread,
@@ -53,6 +61,9 @@ fn figure(measure: &Measure, before: Option<f64>) -> Figure {
             before,
             ..empty
         },
-        Outcome::NotMeasured { because } => Figure { because: Some(*because), ..empty },
+        Outcome::NotMeasured { because } => Figure {
+            because: Some(*because),
+            ..empty
+        },
     }
 }

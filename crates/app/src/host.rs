@@ -16,7 +16,10 @@ pub(crate) struct Door(pub App);
 
 impl Door {
     fn pupils(&self, peer: DeviceId) -> Vec<PupilId> {
-        self.0.peer(peer).map(|peer| peer.pupils).unwrap_or_default()
+        self.0
+            .peer(peer)
+            .map(|peer| peer.pupils)
+            .unwrap_or_default()
     }
 
     fn visible(&self, peer: DeviceId, doc: &[u8]) -> bool {
@@ -45,15 +48,27 @@ impl Host for Door {
 
     fn have(&self, peer: DeviceId) -> Result<Vec<(Vec<u8>, u64)>, HostError> {
         let docs = self.0.inner.store.docs().map_err(HostError::new)?;
-        Ok(docs.into_iter().filter(|(doc, _)| self.visible(peer, doc)).collect())
+        Ok(docs
+            .into_iter()
+            .filter(|(doc, _)| self.visible(peer, doc))
+            .collect())
     }
 
     fn changes(&self, peer: DeviceId, doc: &[u8], from: u64) -> Result<Vec<Vec<u8>>, HostError> {
         if !self.visible(peer, doc) {
             return Ok(Vec::new());
         }
-        let changes = self.0.inner.store.changes(doc, from + 1).map_err(HostError::new)?;
-        Ok(changes.into_iter().take(AT_ONCE).map(|(_, bytes)| bytes).collect())
+        let changes = self
+            .0
+            .inner
+            .store
+            .changes(doc, from + 1)
+            .map_err(HostError::new)?;
+        Ok(changes
+            .into_iter()
+            .take(AT_ONCE)
+            .map(|(_, bytes)| bytes)
+            .collect())
     }
 
     fn accept(&self, peer: DeviceId, changes: Vec<Vec<u8>>) -> Result<Taken, HostError> {
@@ -102,7 +117,11 @@ impl Host for Door {
         if !self.named_blobs(peer)?.contains(&id) {
             return Ok(());
         }
-        self.0.inner.store.put_blob(&bytes).map_err(HostError::new)?;
+        self.0
+            .inner
+            .store
+            .put_blob(&bytes)
+            .map_err(HostError::new)?;
         self.0.tell(Event::Changed { pupil: None });
         Ok(())
     }
@@ -121,7 +140,10 @@ impl Host for Door {
     }
 
     fn ended(&self, peer: DeviceId, outcome: Result<&Report, &ExchangeError>) {
-        self.0.tell(Event::Met { device: peer, ok: outcome.is_ok() });
+        self.0.tell(Event::Met {
+            device: peer,
+            ok: outcome.is_ok(),
+        });
     }
 }
 

@@ -1,7 +1,7 @@
 //! Marks on a page.
 
 use casefile::Edit;
-use units::{Mark, MarkId, MarkShape, Problem};
+use units::{Mark, MarkId, MarkShape, Problem, Role};
 
 use crate::App;
 use crate::api::{AddMark, MarkAdded, Nothing, RemoveMark};
@@ -11,8 +11,9 @@ impl App {
     /// Puts a mark on a page.
     ///
     /// # Errors
-    /// There is no such page, the mark is empty, or the disk is full.
+    /// This is not the tutor's device, there is no such page, the mark is empty, or the disk is full.
     pub fn add_mark(&self, input: AddMark) -> Result<MarkAdded, Problem> {
+        self.only(Role::Tutor)?;
         let words = input.words.trim().to_owned();
         let wordless = match &input.shape {
             MarkShape::Note { .. } => words.is_empty(),
@@ -45,8 +46,9 @@ impl App {
     /// Takes a mark off again.
     ///
     /// # Errors
-    /// The mark is someone else's, or the disk is full.
+    /// This is not the tutor's device, there is no such mark, or the disk is full.
     pub fn remove_mark(&self, input: RemoveMark) -> Result<Nothing, Problem> {
+        self.only(Role::Tutor)?;
         self.commit(input.pupil, vec![Edit::RemoveMark(input.mark)], Vec::new())?;
         Ok(Nothing {})
     }

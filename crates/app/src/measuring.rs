@@ -18,7 +18,10 @@ pub fn measure_photo(bytes: &[u8], expect: &Expectation) -> Result<Measured, Pro
     let page = flat(bytes, expect)?;
     let fitness = metrics::fitness(&page);
     let checks = advise(&fitness);
-    Ok(Measured { reading: metrics::read_page(&page, expect, fitness), checks })
+    Ok(Measured {
+        reading: metrics::read_page(&page, expect, fitness),
+        checks,
+    })
 }
 
 /// Draws what each stage saw in a photograph.

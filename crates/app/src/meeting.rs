@@ -109,7 +109,11 @@ impl App {
         if let Some(node) = &*slot {
             return Ok(node.clone());
         }
-        let host = if self.network()? { Ipv4Addr::UNSPECIFIED } else { Ipv4Addr::LOCALHOST };
+        let host = if self.network()? {
+            Ipv4Addr::UNSPECIFIED
+        } else {
+            Ipv4Addr::LOCALHOST
+        };
         // The same port as last time, so that others find this device again.
         let port: u16 = read_setting(&self.inner.store, PORT)?.unwrap_or(0);
         let door = || Arc::new(Door(self.clone()));
@@ -131,7 +135,10 @@ async fn meet(node: &Node, peer: &Peer) -> Meeting {
     let told = node.exchange(peer.device, &peer.addresses).await;
     let (report, problem) = match told {
         Ok(report) => (report, None),
-        Err(error) => (sync::Report::default(), Some(problem::exchange(&error, &peer.name))),
+        Err(error) => (
+            sync::Report::default(),
+            Some(problem::exchange(&error, &peer.name)),
+        ),
     };
     let count = |number: u64| u32::try_from(number).unwrap_or(u32::MAX);
     Meeting {

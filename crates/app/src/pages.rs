@@ -21,10 +21,19 @@ impl App {
         let reading = self.newest_reading(&record)?;
         Ok(PageView {
             pupil: input.pupil,
-            picture_here: self.inner.store.has_blob(record.picture).map_err(problem::store)?,
+            picture_here: self
+                .inner
+                .store
+                .has_blob(record.picture)
+                .map_err(problem::store)?,
             reading,
             figures: figures(&record, page_before(&books, at)),
-            marks: books.marks.iter().filter(|mark| mark.page == input.page).cloned().collect(),
+            marks: books
+                .marks
+                .iter()
+                .filter(|mark| mark.page == input.page)
+                .cloned()
+                .collect(),
             earlier: at.checked_sub(1).map(|at| books.pages[at].id),
             later: books.pages.get(at + 1).map(|page| page.id),
             record,
@@ -37,8 +46,15 @@ impl App {
     /// This is not the tutor's device, or there is no such page.
     pub fn look(&self, input: OfPage) -> Result<Nothing, Problem> {
         self.only(Role::Tutor)?;
-        if self.page_record(input.pupil, input.page)?.looked_at.is_none() {
-            let edit = Edit::LookAt { page: input.page, at: self.now() };
+        if self
+            .page_record(input.pupil, input.page)?
+            .looked_at
+            .is_none()
+        {
+            let edit = Edit::LookAt {
+                page: input.page,
+                at: self.now(),
+            };
             self.commit(input.pupil, vec![edit], Vec::new())?;
         }
         Ok(Nothing {})
@@ -58,8 +74,18 @@ impl App {
             ));
         }
         let page = self.page_record(input.pupil, input.page)?;
-        let again = PageRecord { text: Some(text.clone()), ..page };
-        self.reread(input.pupil, &again, vec![Edit::SetText { page: input.page, text }])
+        let again = PageRecord {
+            text: Some(text.clone()),
+            ..page
+        };
+        self.reread(
+            input.pupil,
+            &again,
+            vec![Edit::SetText {
+                page: input.page,
+                text: Some(text),
+            }],
+        )
     }
 
     /// Measures a kept page again, with the engine as it is now.
@@ -88,12 +114,23 @@ impl App {
     }
 
     fn newest_reading(&self, page: &PageRecord) -> Result<Option<Reading>, Problem> {
-        let Some(record) = page.readings.last() else { return Ok(None) };
-        let bytes = self.inner.store.blob(record.detail).map_err(problem::store)?;
+        let Some(record) = page.readings.last() else {
+            return Ok(None);
+        };
+        let bytes = self
+            .inner
+            .store
+            .blob(record.detail)
+            .map_err(problem::store)?;
         Ok(bytes.and_then(|bytes| detail::unpack(&bytes)))
     }
 
-    fn reread(&self, pupil: PupilId, page: &PageRecord, edits: Vec<Edit>) -> Result<Nothing, Problem> {
+    fn reread(
+        &self,
+        pupil: PupilId,
+        page: &PageRecord,
+        edits: Vec<Edit>,
+    ) -> Result<Nothing, Problem> {
         let not_here = || {
             Problem::new(
                 "picture-not-here",
@@ -102,7 +139,11 @@ impl App {
             )
         };
         let before = self.newest_reading(page)?.ok_or_else(not_here)?;
-        let picture = self.inner.store.blob(page.picture).map_err(problem::store)?;
+        let picture = self
+            .inner
+            .store
+            .blob(page.picture)
+            .map_err(problem::store)?;
         let flat = metrics::page_from_picture(&picture.ok_or_else(not_here)?, &before.frame)
             .map_err(problem::decode)?;
         let expect = Expectation {
@@ -113,24 +154,34 @@ impl App {
         };
         let (reading, packed) = self.read_page(&flat, &expect, before.fitness, None)?;
         let mut edits = edits;
-        edits.push(Edit::AddReading { page: page.id, reading });
+        edits.push(Edit::AddReading {
+            page: page.id,
+            reading,
+        });
         self.commit(pupil, edits, vec![packed])?;
         Ok(Nothing {})
     }
 }
 
 fn position(books: &Books, page: PageId) -> Result<usize, Problem> {
-    books.pages.iter().position(|known| known.id == page).ok_or_else(|| {
-        Problem::new(
-            "no-such-page",
-            "This page is not on this device.",
-            "Meet the other device, then try again.",
-        )
-    })
+    books
+        .pages
+        .iter()
+        .position(|known| known.id == page)
+        .ok_or_else(|| {
+            Problem::new(
+                "no-such-page",
+                "This page is not on this device.",
+                "Meet the other device, then try again.",
+            )
+        })
 }
 
 /// The page before of the same kind; kinds are never compared with each other.
 pub(crate) fn page_before(books: &Books, at: usize) -> Option<&PageRecord> {
     let kind = books.pages[at].kind;
-    books.pages[..at].iter().rev().find(|page| page.kind == kind)
+    books.pages[..at]
+        .iter()
+        .rev()
+        .find(|page| page.kind == kind)
 }

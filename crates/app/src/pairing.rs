@@ -8,7 +8,7 @@ use units::{Moment, Problem, PupilId, Role};
 
 use crate::App;
 use crate::api::{
-    ConfirmPairing, DeviceRow, Event, Exchange, JoinPairing, Nothing, Offered, OfPupil,
+    ConfirmPairing, DeviceRow, Event, Exchange, JoinPairing, Nothing, OfPupil, Offered,
     PairingState,
 };
 use crate::device::{locked, short_text};
@@ -21,11 +21,24 @@ const STANDS_FOR: i64 = 10 * 60 * 1000;
 /// How far the pairing under way has come, with what is needed to go on.
 pub(crate) enum Stage {
     Idle,
-    Waiting { offered: Offered, task: tokio::task::AbortHandle },
-    Compare { pairing: Pairing, pupil: Option<PupilId> },
-    Confirmed { words: Vec<String>, task: tokio::task::AbortHandle },
-    Done { device: DeviceRow },
-    Failed { problem: Problem },
+    Waiting {
+        offered: Offered,
+        task: tokio::task::AbortHandle,
+    },
+    Compare {
+        pairing: Pairing,
+        pupil: Option<PupilId>,
+    },
+    Confirmed {
+        words: Vec<String>,
+        task: tokio::task::AbortHandle,
+    },
+    Done {
+        device: DeviceRow,
+    },
+    Failed {
+        problem: Problem,
+    },
 }
 
 /// What each side hands over once both have confirmed.
@@ -46,11 +59,21 @@ impl App {
     pub fn pairing(&self, _: Nothing) -> Result<PairingState, Problem> {
         Ok(match &*locked(&self.inner.pairing) {
             Stage::Idle => PairingState::Idle {},
-            Stage::Waiting { offered, .. } => PairingState::Waiting { offered: offered.clone() },
-            Stage::Compare { pairing, .. } => PairingState::Compare { words: words(pairing) },
-            Stage::Confirmed { words, .. } => PairingState::Confirmed { words: words.clone() },
-            Stage::Done { device } => PairingState::Done { device: device.clone() },
-            Stage::Failed { problem } => PairingState::Failed { problem: problem.clone() },
+            Stage::Waiting { offered, .. } => PairingState::Waiting {
+                offered: offered.clone(),
+            },
+            Stage::Compare { pairing, .. } => PairingState::Compare {
+                words: words(pairing),
+            },
+            Stage::Confirmed { words, .. } => PairingState::Confirmed {
+                words: words.clone(),
+            },
+            Stage::Done { device } => PairingState::Done {
+                device: device.clone(),
+            },
+            Stage::Failed { problem } => PairingState::Failed {
+                problem: problem.clone(),
+            },
         })
     }
 
@@ -68,12 +91,20 @@ impl App {
         let app = self.clone();
         let task = tokio::spawn(async move {
             let stage = match offer.joined().await {
-                Ok(pairing) => Stage::Compare { pairing, pupil: Some(input.pupil) },
-                Err(error) => Stage::Failed { problem: problem::pair(error) },
+                Ok(pairing) => Stage::Compare {
+                    pairing,
+                    pupil: Some(input.pupil),
+                },
+                Err(error) => Stage::Failed {
+                    problem: problem::pair(error),
+                },
             };
             app.pairing_is(stage);
         });
-        self.pairing_is(Stage::Waiting { offered, task: task.abort_handle() });
+        self.pairing_is(Stage::Waiting {
+            offered,
+            task: task.abort_handle(),
+        });
         self.pairing(Nothing {})
     }
 
@@ -86,8 +117,16 @@ impl App {
         self.only(Role::Parent)?;
         let code: PairingCode = input.code.parse().map_err(|error| problem::code(&error))?;
         let about = self.about(None)?;
-        let pairing = self.node().await?.join(&code, about).await.map_err(problem::pair)?;
-        self.pairing_is(Stage::Compare { pairing, pupil: None });
+        let pairing = self
+            .node()
+            .await?
+            .join(&code, about)
+            .await
+            .map_err(problem::pair)?;
+        self.pairing_is(Stage::Compare {
+            pairing,
+            pupil: None,
+        });
         self.pairing(Nothing {})
     }
 
@@ -112,10 +151,15 @@ impl App {
             let words = words(&pairing);
             let app = self.clone();
             let task = tokio::spawn(async move { app.finish(pairing, pupil).await });
-            *slot = Stage::Confirmed { words, task: task.abort_handle() };
+            *slot = Stage::Confirmed {
+                words,
+                task: task.abort_handle(),
+            };
         } else {
             pairing.refuse();
-            *slot = Stage::Failed { problem: problem::words_differ() };
+            *slot = Stage::Failed {
+                problem: problem::words_differ(),
+            };
         }
         drop(slot);
         self.tell(Event::Pairing {});
@@ -137,7 +181,9 @@ impl App {
                 Ok(device) => Stage::Done { device },
                 Err(problem) => Stage::Failed { problem },
             },
-            Err(error) => Stage::Failed { problem: problem::pair(error) },
+            Err(error) => Stage::Failed {
+                problem: problem::pair(error),
+            },
         };
         let joined = match &stage {
             Stage::Done { device } if pupil.is_none() => Some(device.device),
@@ -157,7 +203,11 @@ impl App {
 
     /// Takes the other device in, once both people have confirmed.
     fn welcome(&self, paired: Paired, pupil: Option<PupilId>) -> Result<DeviceRow, Problem> {
-        let unreadable = || problem::pair(PairError::Malformed { what: "its introduction" });
+        let unreadable = || {
+            problem::pair(PairError::Malformed {
+                what: "its introduction",
+            })
+        };
         let about: About = serde_json::from_slice(&paired.about).map_err(|_| unreadable())?;
         let name = short_text(&about.name, "a name for the other device")?;
         let mine = self.settled()?.role;
@@ -178,7 +228,11 @@ impl App {
 
     fn about(&self, pupil: Option<PupilId>) -> Result<Vec<u8>, Problem> {
         let settled = self.settled()?;
-        let about = About { name: settled.name, role: settled.role, pupil };
+        let about = About {
+            name: settled.name,
+            role: settled.role,
+            pupil,
+        };
         Ok(serde_json::to_vec(&about).expect("an introduction is plain data"))
     }
 
@@ -204,6 +258,13 @@ fn offered(offer: &Offer, now: Moment) -> Result<Offered, Problem> {
             "Type the text instead.",
         )
     })?;
-    let qr_svg = picture.render::<svg::Color<'_>>().min_dimensions(240, 240).build();
-    Ok(Offered { code, qr_svg, expires_at: Moment(now.0 + STANDS_FOR) })
+    let qr_svg = picture
+        .render::<svg::Color<'_>>()
+        .min_dimensions(240, 240)
+        .build();
+    Ok(Offered {
+        code,
+        qr_svg,
+        expires_at: Moment(now.0 + STANDS_FOR),
+    })
 }

@@ -47,16 +47,22 @@ impl App {
     /// # Errors
     /// None today; the list is in memory.
     pub fn devices(&self, _: Nothing) -> Result<DeviceList, Problem> {
-        Ok(DeviceList { devices: locked(&self.inner.peers).iter().map(Peer::row).collect() })
+        Ok(DeviceList {
+            devices: locked(&self.inner.peers).iter().map(Peer::row).collect(),
+        })
     }
 
     pub(crate) fn peer(&self, device: DeviceId) -> Option<Peer> {
-        locked(&self.inner.peers).iter().find(|peer| peer.device == device).cloned()
+        locked(&self.inner.peers)
+            .iter()
+            .find(|peer| peer.device == device)
+            .cloned()
     }
 
     /// Whether this peer and this device both hold the pupil.
     pub(crate) fn shared_with(&self, peer: DeviceId, pupil: PupilId) -> bool {
-        self.peer(peer).is_some_and(|peer| peer.pupils.contains(&pupil))
+        self.peer(peer)
+            .is_some_and(|peer| peer.pupils.contains(&pupil))
     }
 
     /// Changes the list of peers on disk first, then in memory.
@@ -75,7 +81,10 @@ impl App {
         self.change_peers(|peers| {
             let at = peers.iter().position(|peer| peer.device == new.device);
             let at = at.unwrap_or_else(|| {
-                peers.push(Peer { pupils: Vec::new(), ..new.clone() });
+                peers.push(Peer {
+                    pupils: Vec::new(),
+                    ..new.clone()
+                });
                 peers.len() - 1
             });
             let peer = &mut peers[at];
@@ -100,7 +109,10 @@ impl App {
             Role::Tutor => tutor.push(self.id()),
             Role::Parent => parents.push(self.id()),
         }
-        for peer in locked(&self.inner.peers).iter().filter(|peer| peer.pupils.contains(&pupil)) {
+        for peer in locked(&self.inner.peers)
+            .iter()
+            .filter(|peer| peer.pupils.contains(&pupil))
+        {
             match peer.role {
                 Role::Tutor => tutor.push(peer.device),
                 Role::Parent => parents.push(peer.device),

@@ -63,7 +63,9 @@ impl App {
         let mut waiting = locked(&self.inner.staged);
         while waiting.len() >= MOST_WAITING {
             let oldest = waiting.iter().min_by_key(|(_, staged)| staged.at);
-            let Some(oldest) = oldest.map(|(handle, _)| handle.clone()) else { break };
+            let Some(oldest) = oldest.map(|(handle, _)| handle.clone()) else {
+                break;
+            };
             waiting.remove(&oldest);
         }
         waiting.insert(handle, staged);
@@ -72,7 +74,9 @@ impl App {
 
     /// The picture of a staged photograph (JPEG).
     pub fn staged_picture(&self, handle: &str) -> Option<Vec<u8>> {
-        locked(&self.inner.staged).get(handle).map(|staged| staged.picture.clone())
+        locked(&self.inner.staged)
+            .get(handle)
+            .map(|staged| staged.picture.clone())
     }
 
     /// Keeps a staged photograph: it is measured and goes into the book.
@@ -81,7 +85,9 @@ impl App {
     /// The photograph is gone, a check failed and `despite` is not set, or the disk
     /// is full; the photograph then stays staged.
     pub fn keep_page(&self, input: KeepPage) -> Result<KeptPage, Problem> {
-        let staged = locked(&self.inner.staged).remove(&input.handle).ok_or_else(not_staged)?;
+        let staged = locked(&self.inner.staged)
+            .remove(&input.handle)
+            .ok_or_else(not_staged)?;
         let kept = self.keep(&staged, input.despite);
         if kept.is_err() {
             locked(&self.inner.staged).insert(input.handle, staged);
@@ -104,8 +110,8 @@ impl App {
         }
         // Read from the picture as it is kept, so that the figures can be made again
         // from what the book holds.
-        let page = metrics::page_from_picture(&staged.picture, &staged.frame)
-            .map_err(problem::decode)?;
+        let page =
+            metrics::page_from_picture(&staged.picture, &staged.frame).map_err(problem::decode)?;
         let (reading, packed) =
             self.read_page(&page, &staged.expect, staged.fitness.clone(), None)?;
         let id = PageId(random()?);
@@ -168,13 +174,16 @@ impl App {
             return Ok((None, about.kind.unwrap_or(TaskKind::OwnWords), expect));
         };
         let tasks = self.books(about.pupil)?.tasks;
-        let task = tasks.into_iter().find(|known| known.id == task).ok_or_else(|| {
-            Problem::new(
-                "no-such-task",
-                "This task is not on this device.",
-                "Choose a task from the list, or meet the tutor's device first.",
-            )
-        })?;
+        let task = tasks
+            .into_iter()
+            .find(|known| known.id == task)
+            .ok_or_else(|| {
+                Problem::new(
+                    "no-such-task",
+                    "This task is not on this device.",
+                    "Choose a task from the list, or meet the tutor's device first.",
+                )
+            })?;
         let expect = Expectation {
             paper: task.paper,
             ruling: task.ruling,

@@ -55,7 +55,10 @@ impl App {
             .focuses
             .iter()
             .filter(|open| open.to.is_none())
-            .map(|open| Edit::EndFocus { focus: open.id, on: open.from.max(Day(from.0 - 1)) })
+            .map(|open| Edit::EndFocus {
+                focus: open.id,
+                on: open.from.max(Day(from.0 - 1)),
+            })
             .collect();
         edits.push(Edit::StartFocus(Focus {
             id: focus,
@@ -75,7 +78,14 @@ impl App {
     pub fn end_focus(&self, input: EndFocus) -> Result<Nothing, Problem> {
         self.only(Role::Tutor)?;
         let on = input.on.unwrap_or_else(|| self.today());
-        self.commit(input.pupil, vec![Edit::EndFocus { focus: input.focus, on }], Vec::new())?;
+        self.commit(
+            input.pupil,
+            vec![Edit::EndFocus {
+                focus: input.focus,
+                on,
+            }],
+            Vec::new(),
+        )?;
         Ok(Nothing {})
     }
 }

@@ -13,20 +13,32 @@ use crate::names::{aspect_name, hand_name, kind_name};
 use crate::{args, table};
 
 pub(crate) fn settle(app: &App, wanted: args::Settle) -> Result<(), Failure> {
-    app.settle(Settle { role: wanted.role, name: wanted.name })?;
+    app.settle(Settle {
+        role: wanted.role,
+        name: wanted.name,
+    })?;
     println!("This data folder is set up.");
     Ok(())
 }
 
 pub(crate) fn pupils(app: &App) -> Result<(), Failure> {
     let mut rows = vec![table::row(&[
-        "pupil", "year", "hand", "pages", "not seen", "last page", "focus", "id",
+        "pupil",
+        "year",
+        "hand",
+        "pages",
+        "not seen",
+        "last page",
+        "focus",
+        "id",
     ])];
     for row in app.pupils(Nothing {})?.pupils {
         let profile = row.profile.as_ref();
         rows.push(table::row(&[
             profile.map_or("(not here yet)", |profile| &profile.name),
-            &profile.map(|profile| profile.year.0.to_string()).unwrap_or_default(),
+            &profile
+                .map(|profile| profile.year.0.to_string())
+                .unwrap_or_default(),
             profile.map_or("", |profile| hand_name(profile.hand)),
             &row.pages.to_string(),
             &row.unseen.to_string(),
@@ -69,30 +81,50 @@ pub(crate) fn task(app: &App, wanted: args::Task) -> Result<(), Failure> {
 
 pub(crate) fn add_page(app: &App, wanted: args::AddPage) -> Result<(), Failure> {
     let pupil = find_pupil(app, &wanted.pupil)?;
-    let task = wanted.task.map(|task| find_task(app, pupil, &task)).transpose()?;
-    let about = StagePhoto { pupil, task, kind: wanted.kind, written_on: wanted.on };
+    let task = wanted
+        .task
+        .map(|task| find_task(app, pupil, &task))
+        .transpose()?;
+    let about = StagePhoto {
+        pupil,
+        task,
+        kind: wanted.kind,
+        written_on: wanted.on,
+    };
     let staged = app.stage_photo(&read_photo(&wanted.photo)?, about)?;
     for check in staged.checks.iter().filter(|check| !check.check.passed) {
         eprintln!("{}", check.advice);
     }
-    let kept = app.keep_page(KeepPage { handle: staged.handle, despite: wanted.despite })?;
+    let kept = app.keep_page(KeepPage {
+        handle: staged.handle,
+        despite: wanted.despite,
+    })?;
     println!("{}", kept.page);
     Ok(())
 }
 
 pub(crate) fn pages(app: &App, wanted: &args::Pupil) -> Result<(), Failure> {
     let pupil = find_pupil(app, &wanted.pupil)?;
-    let mut rows =
-        vec![table::row(&["written", "kind", "seen", "marks", "measured", "picture", "id"])];
+    let mut rows = vec![table::row(&[
+        "written", "kind", "seen", "marks", "measured", "picture", "id",
+    ])];
     for page in app.pupil(OfPupil { pupil })?.pages {
-        let measured = page.figures.iter().filter(|figure| figure.value.is_some()).count();
+        let measured = page
+            .figures
+            .iter()
+            .filter(|figure| figure.value.is_some())
+            .count();
         rows.push(table::row(&[
             &page.written_on.to_string(),
             kind_name(page.kind),
             if page.looked_at { "yes" } else { "no" },
             &page.marks.to_string(),
             &format!("{measured}/{}", page.figures.len()),
-            if page.picture.is_some() { "here" } else { "to come" },
+            if page.picture.is_some() {
+                "here"
+            } else {
+                "to come"
+            },
             &page.page.to_string(),
         ]));
     }
@@ -103,7 +135,12 @@ pub(crate) fn pages(app: &App, wanted: &args::Pupil) -> Result<(), Failure> {
 pub(crate) fn page(app: &App, wanted: &args::Page) -> Result<(), Failure> {
     let view = app.page(find_page(app, wanted)?)?;
     let record = &view.record;
-    println!("{} · {} · {}", record.written_on, kind_name(record.kind), record.id);
+    println!(
+        "{} · {} · {}",
+        record.written_on,
+        kind_name(record.kind),
+        record.id
+    );
     table::print(&table::figures(&view.figures));
     for mark in &view.marks {
         let kind = match &mark.shape {
@@ -111,14 +148,22 @@ pub(crate) fn page(app: &App, wanted: &args::Page) -> Result<(), Failure> {
             MarkShape::Pen { .. } => "pen",
             MarkShape::Note { .. } => "note",
         };
-        println!("{kind} · {} · {}", mark.aspect.map_or("", aspect_name), mark.words);
+        println!(
+            "{kind} · {} · {}",
+            mark.aspect.map_or("", aspect_name),
+            mark.words
+        );
     }
     Ok(())
 }
 
 pub(crate) fn text(app: &App, wanted: args::Text) -> Result<(), Failure> {
     let OfPage { pupil, page } = find_page(app, &wanted.of)?;
-    app.set_text(SetText { pupil, page, text: wanted.line })?;
+    app.set_text(SetText {
+        pupil,
+        page,
+        text: wanted.line,
+    })?;
     println!("Measured again.");
     Ok(())
 }
@@ -172,7 +217,12 @@ pub(crate) fn progress(app: &App, wanted: &args::Pupil) -> Result<(), Failure> {
     table::print(&table::charts(&view.charts));
     for focus in &view.focuses {
         let to = focus.to.map_or("now".to_owned(), |day| day.to_string());
-        println!("focus {} · {} – {to} · {}", aspect_name(focus.aspect), focus.from, focus.try_this);
+        println!(
+            "focus {} · {} – {to} · {}",
+            aspect_name(focus.aspect),
+            focus.from,
+            focus.try_this
+        );
     }
     Ok(())
 }
@@ -180,12 +230,18 @@ pub(crate) fn progress(app: &App, wanted: &args::Pupil) -> Result<(), Failure> {
 /// The one thing that a word typed by a person names: by id, by name, or by a beginning of either.
 fn find<T: Copy>(what: &str, asked: &str, known: &[(T, String, String)]) -> Result<T, Problem> {
     let asked = asked.to_lowercase();
-    let exact = known.iter().filter(|(_, id, name)| *id == asked || name.to_lowercase() == asked);
+    let exact = known
+        .iter()
+        .filter(|(_, id, name)| *id == asked || name.to_lowercase() == asked);
     let begins = known
         .iter()
         .filter(|(_, id, name)| id.starts_with(&asked) || name.to_lowercase().starts_with(&asked));
     let found: Vec<T> = exact.map(|(value, ..)| *value).collect();
-    let found = if found.is_empty() { begins.map(|(value, ..)| *value).collect() } else { found };
+    let found = if found.is_empty() {
+        begins.map(|(value, ..)| *value).collect()
+    } else {
+        found
+    };
     match found[..] {
         [one] => Ok(one),
         [] => Err(Problem::new(
@@ -206,7 +262,13 @@ pub(crate) fn find_pupil(app: &App, asked: &str) -> Result<PupilId, Problem> {
         .pupils(Nothing {})?
         .pupils
         .into_iter()
-        .map(|row| (row.pupil, row.pupil.to_string(), row.profile.map_or(String::new(), |p| p.name)))
+        .map(|row| {
+            (
+                row.pupil,
+                row.pupil.to_string(),
+                row.profile.map_or(String::new(), |p| p.name),
+            )
+        })
         .collect();
     find("pupil", asked, &known)
 }
@@ -216,8 +278,10 @@ fn find_task(app: &App, pupil: PupilId, asked: &str) -> Result<TaskId, Problem> 
     if let (true, Some(newest)) = (asked == "newest", tasks.first()) {
         return Ok(newest.id);
     }
-    let known: Vec<_> =
-        tasks.into_iter().map(|task| (task.id, task.id.to_string(), String::new())).collect();
+    let known: Vec<_> = tasks
+        .into_iter()
+        .map(|task| (task.id, task.id.to_string(), String::new()))
+        .collect();
     find("task", asked, &known)
 }
 
@@ -225,9 +289,17 @@ fn find_page(app: &App, wanted: &args::Page) -> Result<OfPage, Problem> {
     let pupil = find_pupil(app, &wanted.pupil)?;
     let pages = app.pupil(OfPupil { pupil })?.pages;
     if let (true, Some(newest)) = (wanted.page == "newest", pages.first()) {
-        return Ok(OfPage { pupil, page: newest.page });
+        return Ok(OfPage {
+            pupil,
+            page: newest.page,
+        });
     }
-    let known: Vec<(PageId, String, String)> =
-        pages.into_iter().map(|page| (page.page, page.page.to_string(), String::new())).collect();
-    Ok(OfPage { pupil, page: find("page", &wanted.page, &known)? })
+    let known: Vec<(PageId, String, String)> = pages
+        .into_iter()
+        .map(|page| (page.page, page.page.to_string(), String::new()))
+        .collect();
+    Ok(OfPage {
+        pupil,
+        page: find("page", &wanted.page, &known)?,
+    })
 }

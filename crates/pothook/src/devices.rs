@@ -3,9 +3,7 @@
 use std::io::Write;
 
 use app::App;
-use app::api::{
-    ConfirmPairing, Event, Exchange, JoinPairing, Nothing, OfPupil, PairingState,
-};
+use app::api::{ConfirmPairing, Event, Exchange, JoinPairing, Nothing, OfPupil, PairingState};
 use app::units::Problem;
 use tokio::sync::broadcast::Receiver;
 
@@ -15,13 +13,17 @@ use crate::names::role_name;
 use crate::{args, table};
 
 pub(crate) fn list(app: &App) -> Result<(), Failure> {
-    let mut rows = vec![table::row(&["device", "whose", "pupils", "last met", "key"])];
+    let mut rows = vec![table::row(&[
+        "device", "whose", "pupils", "last met", "key",
+    ])];
     for device in app.devices(Nothing {})?.devices {
         rows.push(table::row(&[
             &device.name,
             role_name(device.role),
             &device.pupils.len().to_string(),
-            &device.last_met.map_or("never".to_owned(), |at| at.day().to_string()),
+            &device
+                .last_met
+                .map_or("never".to_owned(), |at| at.day().to_string()),
             &device.device.to_string(),
         ]));
     }
@@ -33,14 +35,20 @@ pub(crate) async fn offer(app: &App, wanted: &args::Pupil) -> Result<(), Failure
     let pupil = find_pupil(app, &wanted.pupil)?;
     let events = app.events();
     if let PairingState::Waiting { offered } = app.offer_pairing(OfPupil { pupil }).await? {
-        println!("Type this on the parent's device within ten minutes:\n{}", offered.code);
+        println!(
+            "Type this on the parent's device within ten minutes:\n{}",
+            offered.code
+        );
     }
     compare(app, events).await
 }
 
 pub(crate) async fn join(app: &App, wanted: args::Join) -> Result<(), Failure> {
     let events = app.events();
-    app.join_pairing(JoinPairing { code: wanted.code.join(" ") }).await?;
+    app.join_pairing(JoinPairing {
+        code: wanted.code.join(" "),
+    })
+    .await?;
     compare(app, events).await?;
     // The command ends with the books here, not with a promise of them.
     exchange(app).await
@@ -106,5 +114,9 @@ pub(crate) async fn exchange(app: &App) -> Result<(), Failure> {
             ),
         }
     }
-    if failed > 0 { Err(Failure::Some { failed, of }) } else { Ok(()) }
+    if failed > 0 {
+        Err(Failure::Some { failed, of })
+    } else {
+        Ok(())
+    }
 }

@@ -74,7 +74,10 @@ pub(crate) fn run(file: &Path, out: &Path) -> Result<(), Failure> {
     }
     match failed {
         0 => Ok(()),
-        failed => Err(Failure::Some { failed, of: manifest.pages.len() }),
+        failed => Err(Failure::Some {
+            failed,
+            of: manifest.pages.len(),
+        }),
     }
 }
 

@@ -30,7 +30,10 @@ pub(crate) fn run(wanted: &Measure) -> Result<(), Failure> {
     }
     match failed {
         0 => Ok(()),
-        failed => Err(Failure::Some { failed, of: wanted.photos.len() }),
+        failed => Err(Failure::Some {
+            failed,
+            of: wanted.photos.len(),
+        }),
     }
 }
 
@@ -54,10 +57,17 @@ fn one(photo: &Path, expect: &Expectation, wanted: &Measure) -> Result<(), Probl
 }
 
 fn unfit(checks: &[FitAdvice]) -> Option<Problem> {
-    let advice: Vec<&str> =
-        checks.iter().filter(|check| !check.check.passed).map(|check| &*check.advice).collect();
+    let advice: Vec<&str> = checks
+        .iter()
+        .filter(|check| !check.check.passed)
+        .map(|check| &*check.advice)
+        .collect();
     (!advice.is_empty()).then(|| {
-        Problem::new("page-unfit", "This page cannot be read well enough.", advice.join(" "))
+        Problem::new(
+            "page-unfit",
+            "This page cannot be read well enough.",
+            advice.join(" "),
+        )
     })
 }
 
@@ -85,7 +95,11 @@ fn save_stages(
     expect: &Expectation,
 ) -> Result<(), Problem> {
     fs::create_dir_all(folder).map_err(|error| unwritable(folder, &error))?;
-    let stem = photo.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+    let stem = photo
+        .file_stem()
+        .unwrap_or_default()
+        .to_string_lossy()
+        .into_owned();
     for (at, (stage, picture)) in draw_stages(bytes, expect)?.into_iter().enumerate() {
         let path = folder.join(format!("{stem}-{at}-{stage}.png"));
         let bytes = app::measuring::png(&picture);
@@ -97,11 +111,16 @@ fn save_stages(
 /// Reads a photograph, but never more than any camera makes.
 pub(crate) fn read_photo(path: &Path) -> Result<Vec<u8>, Problem> {
     const LARGEST: u64 = 64 << 20;
-    let size = fs::metadata(path).map_err(|error| unreadable(path, &error))?.len();
+    let size = fs::metadata(path)
+        .map_err(|error| unreadable(path, &error))?
+        .len();
     if size > LARGEST {
         return Err(Problem::new(
             "file-too-large",
-            format!("{} is larger than any photograph of a page.", path.display()),
+            format!(
+                "{} is larger than any photograph of a page.",
+                path.display()
+            ),
             "Choose the photograph itself (JPEG, PNG or WebP).",
         ));
     }
@@ -110,5 +129,9 @@ pub(crate) fn read_photo(path: &Path) -> Result<Vec<u8>, Problem> {
 
 fn read_text(path: &Path) -> Result<Vec<String>, Problem> {
     let text = fs::read_to_string(path).map_err(|error| unreadable(path, &error))?;
-    Ok(text.lines().map(|line| line.trim().to_owned()).filter(|line| !line.is_empty()).collect())
+    Ok(text
+        .lines()
+        .map(|line| line.trim().to_owned())
+        .filter(|line| !line.is_empty())
+        .collect())
 }

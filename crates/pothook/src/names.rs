@@ -7,20 +7,32 @@ use app::units::{
 };
 
 fn choose<T: Copy>(text: &str, choices: &[(&str, T)]) -> Result<T, String> {
-    choices.iter().find(|(name, _)| *name == text).map(|(_, value)| *value).ok_or_else(|| {
-        let names: Vec<_> = choices.iter().map(|(name, _)| *name).collect();
-        format!("choose one of {}", names.join(", "))
-    })
+    choices
+        .iter()
+        .find(|(name, _)| *name == text)
+        .map(|(_, value)| *value)
+        .ok_or_else(|| {
+            let names: Vec<_> = choices.iter().map(|(name, _)| *name).collect();
+            format!("choose one of {}", names.join(", "))
+        })
 }
 
 fn name_of<T: Copy + PartialEq>(value: T, choices: &[(&'static str, T)]) -> &'static str {
-    choices.iter().find(|(_, other)| *other == value).map_or("?", |(name, _)| name)
+    choices
+        .iter()
+        .find(|(_, other)| *other == value)
+        .map_or("?", |(name, _)| name)
 }
 
-const PAPERS: &[(&str, Paper)] =
-    &[("a4", Paper::A4), ("a5", Paper::A5), ("us-letter", Paper::UsLetter)];
-const MODELS: &[(&str, LetterModel)] =
-    &[("joined", LetterModel::Joined), ("unjoined", LetterModel::Unjoined)];
+const PAPERS: &[(&str, Paper)] = &[
+    ("a4", Paper::A4),
+    ("a5", Paper::A5),
+    ("us-letter", Paper::UsLetter),
+];
+const MODELS: &[(&str, LetterModel)] = &[
+    ("joined", LetterModel::Joined),
+    ("unjoined", LetterModel::Unjoined),
+];
 const ROLES: &[(&str, Role)] = &[("tutor", Role::Tutor), ("parent", Role::Parent)];
 const HANDS: &[(&str, Hand)] = &[("left", Hand::Left), ("right", Hand::Right)];
 const KINDS: &[(&str, TaskKind)] = &[
@@ -112,15 +124,23 @@ pub(crate) fn ruling(text: &str) -> Result<Ruling, String> {
     };
     match text.split_once(':') {
         None if text == "plain" => Ok(Ruling::Plain),
-        Some(("lines", pitch)) => Ok(Ruling::Lines { pitch: length(pitch)? }),
+        Some(("lines", pitch)) => Ok(Ruling::Lines {
+            pitch: length(pitch)?,
+        }),
         Some(("squares", side)) => {
             let (side, every) = side.split_once('x').unwrap_or((side, "1"));
             let every = choose(every, &[("1", 1), ("2", 2)])?;
-            Ok(Ruling::Squares { side: length(side)?, every })
+            Ok(Ruling::Squares {
+                side: length(side)?,
+                every,
+            })
         }
         Some(("four-line", pitch)) => {
             let (pitch, inner) = pitch.split_once('/').ok_or(SHAPES)?;
-            Ok(Ruling::FourLine { pitch: length(pitch)?, inner: length(inner)? })
+            Ok(Ruling::FourLine {
+                pitch: length(pitch)?,
+                inner: length(inner)?,
+            })
         }
         _ => Err(SHAPES.to_owned()),
     }
@@ -128,8 +148,10 @@ pub(crate) fn ruling(text: &str) -> Result<Ruling, String> {
 
 fn numbers<const N: usize>(text: &str, shape: &str) -> Result<[f64; N], String> {
     let parts: Result<Vec<f64>, _> = text.split(',').map(|part| part.trim().parse()).collect();
-    let numbers: [f64; N] =
-        parts.ok().and_then(|parts| parts.try_into().ok()).ok_or(format!("write {shape} in mm"))?;
+    let numbers: [f64; N] = parts
+        .ok()
+        .and_then(|parts| parts.try_into().ok())
+        .ok_or(format!("write {shape} in mm"))?;
     if numbers.iter().all(|mm| (0.0..=500.0).contains(mm)) {
         Ok(numbers)
     } else {
@@ -145,7 +167,12 @@ pub(crate) fn point(text: &str) -> Result<PointMm, String> {
 pub(crate) fn bounds(text: &str) -> Result<BoxMm, String> {
     let [x0, y0, x1, y1] = numbers(text, "x0,y0,x1,y1")?;
     if x0 < x1 && y0 < y1 {
-        Ok(BoxMm { x0: Mm(x0), y0: Mm(y0), x1: Mm(x1), y1: Mm(y1) })
+        Ok(BoxMm {
+            x0: Mm(x0),
+            y0: Mm(y0),
+            x1: Mm(x1),
+            y1: Mm(y1),
+        })
     } else {
         Err("a box has its top left corner first".to_owned())
     }
@@ -158,12 +185,29 @@ mod tests {
     #[test]
     fn rulings_are_read_and_nonsense_is_not() {
         assert_eq!(ruling("lines:8.73"), Ok(Ruling::Lines { pitch: Mm(8.73) }));
-        assert_eq!(ruling("squares:5x2"), Ok(Ruling::Squares { side: Mm(5.0), every: 2 }));
+        assert_eq!(
+            ruling("squares:5x2"),
+            Ok(Ruling::Squares {
+                side: Mm(5.0),
+                every: 2
+            })
+        );
         assert_eq!(
             ruling("four-line:12/4"),
-            Ok(Ruling::FourLine { pitch: Mm(12.0), inner: Mm(4.0) })
+            Ok(Ruling::FourLine {
+                pitch: Mm(12.0),
+                inner: Mm(4.0)
+            })
         );
-        for wrong in ["", "lines", "lines:0", "lines:x", "lines:NaN", "squares:5x9", "four-line:9"] {
+        for wrong in [
+            "",
+            "lines",
+            "lines:0",
+            "lines:x",
+            "lines:NaN",
+            "squares:5x9",
+            "four-line:9",
+        ] {
             assert!(ruling(wrong).is_err(), "{wrong}");
         }
     }

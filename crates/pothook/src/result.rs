@@ -41,7 +41,10 @@ impl<'a> Mapping<'a> {
         let k = frame.px_per_mm;
         // Without a photograph the page picture itself is the picture.
         let flat = [k, 0.0, -0.5, 0.0, k, -0.5, 0.0, 0.0, 1.0];
-        Self { frame, matrix: frame.to_photo.unwrap_or(flat) }
+        Self {
+            frame,
+            matrix: frame.to_photo.unwrap_or(flat),
+        }
     }
 
     fn point(&self, x: f64, y: f64) -> [f64; 2] {
@@ -65,7 +68,10 @@ impl<'a> Mapping<'a> {
     }
 
     fn path(&self, points: &[PointMm]) -> Vec<[f64; 2]> {
-        points.iter().map(|point| self.point(point.x.0, point.y.0)).collect()
+        points
+            .iter()
+            .map(|point| self.point(point.x.0, point.y.0))
+            .collect()
     }
 
     /// Square root of the area that a pixel covers at the middle of the sheet.
@@ -81,8 +87,18 @@ impl<'a> Mapping<'a> {
 }
 
 fn box_px(polygon: &[[f64; 2]; 4]) -> [f64; 4] {
-    let least = |axis: usize| polygon.iter().map(|point| point[axis]).fold(f64::MAX, f64::min);
-    let most = |axis: usize| polygon.iter().map(|point| point[axis]).fold(f64::MIN, f64::max);
+    let least = |axis: usize| {
+        polygon
+            .iter()
+            .map(|point| point[axis])
+            .fold(f64::MAX, f64::min)
+    };
+    let most = |axis: usize| {
+        polygon
+            .iter()
+            .map(|point| point[axis])
+            .fold(f64::MIN, f64::max)
+    };
     [least(0), least(1), most(0), most(1)]
 }
 
@@ -165,15 +181,30 @@ fn corrections(reading: &Reading, at: &Mapping<'_>) -> Vec<Value> {
 fn measures(reading: &Reading) -> Value {
     let mut all = serde_json::Map::new();
     for measure in &reading.measures {
-        let Some(name) = long_name(measure.name) else { continue };
+        let Some(name) = long_name(measure.name) else {
+            continue;
+        };
         let (value, spread) = match &measure.outcome {
             // Per cent for each 100 mm becomes a share over an ordinary line of 100 mm.
-            Outcome::Measured { value, se, n, spread, .. } => {
-                let k = if measure.name == MeasureName::Growth { 0.01 } else { 1.0 };
+            Outcome::Measured {
+                value,
+                se,
+                n,
+                spread,
+                ..
+            } => {
+                let k = if measure.name == MeasureName::Growth {
+                    0.01
+                } else {
+                    1.0
+                };
                 let whole = json!({ "value": value * k, "se": se * k, "n": n });
                 // The standard error of a standard deviation from n normal values.
                 let of_spread = |sd: f64| sd / (2.0 * f64::from((*n).max(2) - 1)).sqrt();
-                (whole, spread.map(|sd| json!({ "value": sd, "se": of_spread(sd), "n": n })))
+                (
+                    whole,
+                    spread.map(|sd| json!({ "value": sd, "se": of_spread(sd), "n": n })),
+                )
             }
             Outcome::NotMeasured { .. } => (Value::Null, None),
         };

@@ -29,7 +29,9 @@ pub(crate) async fn run(app: App, wanted: Serve) -> Result<(), Failure> {
             "Choose another --port, or 0 to let the system choose.",
         )
     };
-    let listener = tokio::net::TcpListener::bind(address).await.map_err(taken)?;
+    let listener = tokio::net::TcpListener::bind(address)
+        .await
+        .map_err(taken)?;
     let port = listener.local_addr().map_err(taken)?.port();
     let door = Arc::new(guard::Door::new(port)?);
     println!("Open http://127.0.0.1:{port}/#s={}", door.secret());

@@ -9,12 +9,20 @@ use crate::names::{aspect_name, kind_name, reason, unit_name};
 pub(crate) fn print(rows: &[Vec<String>]) {
     let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
     let width = |column: usize| {
-        rows.iter().filter_map(|row| row.get(column)).map(|cell| cell.chars().count()).max()
+        rows.iter()
+            .filter_map(|row| row.get(column))
+            .map(|cell| cell.chars().count())
+            .max()
     };
-    let widths: Vec<usize> = (0..columns).map(|column| width(column).unwrap_or(0)).collect();
+    let widths: Vec<usize> = (0..columns)
+        .map(|column| width(column).unwrap_or(0))
+        .collect();
     for row in rows {
-        let line: Vec<String> =
-            row.iter().zip(&widths).map(|(cell, &width)| format!("{cell:<width$}")).collect();
+        let line: Vec<String> = row
+            .iter()
+            .zip(&widths)
+            .map(|(cell, &width)| format!("{cell:<width$}"))
+            .collect();
         println!("{}", line.join("  ").trim_end());
     }
 }
@@ -25,17 +33,29 @@ pub(crate) fn row(cells: &[&str]) -> Vec<String> {
 
 fn number(value: f64) -> String {
     // Two decimals carry all that a page can say, but for small spreads and shares.
-    if value.abs() < 1.0 { format!("{value:.3}") } else { format!("{value:.2}") }
+    if value.abs() < 1.0 {
+        format!("{value:.3}")
+    } else {
+        format!("{value:.2}")
+    }
 }
 
 /// Measures of one reading.
 pub(crate) fn measures(measures: &[Measure]) -> Vec<Vec<String>> {
-    let mut rows = vec![row(&["measure", "value", "± se", "spread", "n", "unit", ""])];
+    let mut rows = vec![row(&[
+        "measure", "value", "± se", "spread", "n", "unit", "",
+    ])];
     for measure in measures {
         let name = measure.name.text();
         let unit = unit_name(measure.name.unit());
         rows.push(match &measure.outcome {
-            Outcome::Measured { value, se, spread, n, .. } => row(&[
+            Outcome::Measured {
+                value,
+                se,
+                spread,
+                n,
+                ..
+            } => row(&[
                 name,
                 &number(*value),
                 &number(*se),
@@ -43,9 +63,15 @@ pub(crate) fn measures(measures: &[Measure]) -> Vec<Vec<String>> {
                 &n.to_string(),
                 unit,
             ]),
-            Outcome::NotMeasured { because } => {
-                row(&[name, "–", "", "", "", unit, &format!("not measured: {}", reason(*because))])
-            }
+            Outcome::NotMeasured { because } => row(&[
+                name,
+                "–",
+                "",
+                "",
+                "",
+                unit,
+                &format!("not measured: {}", reason(*because)),
+            ]),
         });
     }
     rows
@@ -53,7 +79,9 @@ pub(crate) fn measures(measures: &[Measure]) -> Vec<Vec<String>> {
 
 /// Figures of one page, with the page before of the same kind.
 pub(crate) fn figures(figures: &[Figure]) -> Vec<Vec<String>> {
-    let mut rows = vec![row(&["aspect", "measure", "value", "± se", "n", "before", "unit", ""])];
+    let mut rows = vec![row(&[
+        "aspect", "measure", "value", "± se", "n", "before", "unit", "",
+    ])];
     for figure in figures {
         let shown = |value: Option<f64>| value.map(number).unwrap_or_default();
         rows.push(row(&[
@@ -75,7 +103,17 @@ pub(crate) fn figures(figures: &[Figure]) -> Vec<Vec<String>> {
 
 /// A pupil's progress, a chart a row.
 pub(crate) fn charts(charts: &[Chart]) -> Vec<Vec<String>> {
-    let head = ["aspect", "measure", "kind", "pages", "first", "last", "trend/week", "noise", ""];
+    let head = [
+        "aspect",
+        "measure",
+        "kind",
+        "pages",
+        "first",
+        "last",
+        "trend/week",
+        "noise",
+        "",
+    ];
     let mut rows = vec![row(&head)];
     for chart in charts {
         let (Some(first), Some(last)) = (chart.points.first(), chart.points.last()) else {
@@ -88,7 +126,11 @@ pub(crate) fn charts(charts: &[Chart]) -> Vec<Vec<String>> {
             &chart.points.len().to_string(),
             &number(first.value),
             &number(last.value),
-            &chart.trend.as_ref().map(|trend| format!("{:+.4}", trend.per_week)).unwrap_or_default(),
+            &chart
+                .trend
+                .as_ref()
+                .map(|trend| format!("{:+.4}", trend.per_week))
+                .unwrap_or_default(),
             &chart.noise.map(number).unwrap_or_default(),
             verdict(chart.verdict),
         ]));

@@ -21,7 +21,11 @@ pub(crate) fn advise(fitness: &Fitness) -> Vec<FitAdvice> {
         .iter()
         .map(|check| FitAdvice {
             check: check.clone(),
-            advice: if check.passed { String::new() } else { sentence(check.fault).to_owned() },
+            advice: if check.passed {
+                String::new()
+            } else {
+                sentence(check.fault).to_owned()
+            },
         })
         .collect()
 }

@@ -1,6 +1,8 @@
 //! Adding, showing and reading a page.
 
-use units::{Day, FitCheck, MeasureName, PageId, PageRecord, PupilId, Reading, TaskId, TaskKind, Unit};
+use units::{
+    Day, FitCheck, MeasureName, PageId, PageRecord, PupilId, Reading, TaskId, TaskKind, Unit,
+};
 
 use super::transfer;
 

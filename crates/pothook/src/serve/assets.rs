@@ -23,8 +23,16 @@ pub(crate) async fn get(uri: Uri) -> Response {
     match Dist::get(name) {
         Some(file) => {
             // Built names carry a hash of their content; the page that names them does not.
-            let keep = if name.starts_with("assets/") { "max-age=31536000" } else { "no-cache" };
-            ([(CONTENT_TYPE, kind(name)), (CACHE_CONTROL, keep)], file.data).into_response()
+            let keep = if name.starts_with("assets/") {
+                "max-age=31536000"
+            } else {
+                "no-cache"
+            };
+            (
+                [(CONTENT_TYPE, kind(name)), (CACHE_CONTROL, keep)],
+                file.data,
+            )
+                .into_response()
         }
         None if name == "index.html" => Html(
             "<!doctype html><html lang=en><title>Pothook</title><p>The screens were not built \

@@ -39,7 +39,10 @@ impl Door {
     /// The cookie for whoever brings the secret.
     pub fn admit(&self, secret: &str) -> Option<String> {
         same(secret, &self.secret).then(|| {
-            format!("{}={}; Path=/; HttpOnly; SameSite=Strict", self.cookie, self.session)
+            format!(
+                "{}={}; Path=/; HttpOnly; SameSite=Strict",
+                self.cookie, self.session
+            )
         })
     }
 
@@ -53,7 +56,10 @@ impl Door {
             // Browsers leave it out only where nothing is changed.
             return method == Method::GET || method == Method::HEAD;
         };
-        let origin = origin.to_str().ok().and_then(|origin| origin.strip_prefix("http://"));
+        let origin = origin
+            .to_str()
+            .ok()
+            .and_then(|origin| origin.strip_prefix("http://"));
         origin.is_some_and(|origin| self.hosts.iter().any(|known| known == origin))
     }
 
@@ -101,9 +107,14 @@ fn harden(headers: &mut HeaderMap) {
         ("cross-origin-resource-policy", "same-origin"),
         ("cross-origin-opener-policy", "same-origin"),
     ] {
-        headers.insert(HeaderName::from_static(name), HeaderValue::from_static(value));
+        headers.insert(
+            HeaderName::from_static(name),
+            HeaderValue::from_static(value),
+        );
     }
-    headers.entry("cache-control").or_insert(HeaderValue::from_static("no-store"));
+    headers
+        .entry("cache-control")
+        .or_insert(HeaderValue::from_static("no-store"));
 }
 
 fn foreign() -> Response {
@@ -128,7 +139,11 @@ pub(crate) fn no_session() -> Response {
 fn same(told: &str, known: &str) -> bool {
     let (told, known) = (told.as_bytes(), known.as_bytes());
     told.len() == known.len()
-        && told.iter().zip(known).fold(0, |differs, (a, b)| differs | (a ^ b)) == 0
+        && told
+            .iter()
+            .zip(known)
+            .fold(0, |differs, (a, b)| differs | (a ^ b))
+            == 0
 }
 
 fn token() -> Result<String, Problem> {

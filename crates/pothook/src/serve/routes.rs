@@ -46,7 +46,10 @@ struct Knock {
 }
 
 async fn session(State(site): State<Site>, body: Result<Json<Knock>, JsonRejection>) -> Response {
-    match body.ok().and_then(|Json(knock)| site.door.admit(&knock.secret)) {
+    match body
+        .ok()
+        .and_then(|Json(knock)| site.door.admit(&knock.secret))
+    {
         Some(cookie) => ([(SET_COOKIE, cookie)], StatusCode::NO_CONTENT).into_response(),
         None => guard::no_session(),
     }
@@ -98,14 +101,20 @@ async fn photo(
 }
 
 async fn blob(State(site): State<Site>, Path(name): Path<String>) -> Response {
-    let id = name.strip_suffix(".jpg").and_then(|id| id.parse::<BlobId>().ok());
+    let id = name
+        .strip_suffix(".jpg")
+        .and_then(|id| id.parse::<BlobId>().ok());
     let picture = id.and_then(|id| site.app.picture(id).ok().flatten());
     // A blob's name is its content, so it never changes.
     jpeg(picture, "private, max-age=31536000, immutable")
 }
 
 async fn staged(State(site): State<Site>, Path(name): Path<String>) -> Response {
-    jpeg(name.strip_suffix(".jpg").and_then(|handle| site.app.staged_picture(handle)), "no-store")
+    jpeg(
+        name.strip_suffix(".jpg")
+            .and_then(|handle| site.app.staged_picture(handle)),
+        "no-store",
+    )
 }
 
 fn jpeg(picture: Option<Vec<u8>>, keep: &'static str) -> Response {

@@ -1,0 +1,298 @@
+//! What the rooms say went wrong, in plain words.
+
+use casefile::WriteRefused;
+use metrics::{DecodeError, PageError};
+use store::{OpenError, StoreError};
+use sync::{CodeError, ExchangeError, PairError, StartError};
+use units::{Fitness, Problem};
+
+use crate::api::advise;
+
+const UPDATE: &str = "Update the program on this device.";
+const TRY_LATER: &str = "Nothing is lost. Try again in a while.";
+
+/// The data folder could not be opened.
+pub(crate) fn open(error: OpenError) -> Problem {
+    match error {
+        OpenError::InUse => Problem::new(
+            "data-in-use",
+            "This data folder is open in another window or program.",
+            "Close the other one first, or use another data folder.",
+        ),
+        OpenError::NotADatabase => Problem::new(
+            "not-ours",
+            "This folder holds something else, not data of this program.",
+            "Choose another data folder.",
+        ),
+        OpenError::Newer { .. } => Problem::new(
+            "data-newer",
+            "This data folder was written by a newer version of the program.",
+            UPDATE,
+        ),
+        OpenError::Full => disk_full(),
+        OpenError::Damaged(what) => damaged(&what),
+        OpenError::Disk(reason) => Problem::new(
+            "data-closed",
+            format!("The data folder cannot be used ({reason})."),
+            "Choose another data folder, or change its permissions.",
+        ),
+    }
+}
+
+/// Reading or writing failed.
+pub(crate) fn store(error: StoreError) -> Problem {
+    match error {
+        StoreError::Full => disk_full(),
+        StoreError::Locked => Problem::new(
+            "data-in-use",
+            "Another program holds this device's data.",
+            "Close the other one, and try again.",
+        ),
+        StoreError::Damaged(what) => damaged(&what),
+        StoreError::Conflict { .. } | StoreError::WrongName => damaged("one change"),
+        StoreError::TooLarge { what, .. } => Problem::new(
+            "too-large",
+            format!("Too much in one piece: {what}."),
+            "Make it smaller, and try again.",
+        ),
+        StoreError::Disk(reason) => Problem::new(
+            "disk-failed",
+            format!("The disk could not be read or written ({reason})."),
+            "Check the disk. What was kept before is not touched.",
+        ),
+    }
+}
+
+fn disk_full() -> Problem {
+    Problem::new(
+        "disk-full",
+        "The disk is full: this was not kept.",
+        "Free some space and try again. What was kept before is safe.",
+    )
+}
+
+pub(crate) fn damaged(what: &str) -> Problem {
+    Problem::new(
+        "data-damaged",
+        format!("Something in the data folder is damaged: {what}."),
+        "Leave the folder as it is and bring back a copy of it, or pair this device anew.",
+    )
+}
+
+/// The bytes are no picture that can be read.
+pub(crate) fn decode(error: DecodeError) -> Problem {
+    const CHOOSE: &str = "Choose a photograph of the page (JPEG, PNG or WebP).";
+    match error {
+        DecodeError::Heic => Problem::new(
+            "photo-heic",
+            "This is a HEIC picture, which this program cannot read.",
+            "Set the camera to JPEG (most compatible), or send the photograph as JPEG.",
+        ),
+        DecodeError::OtherFormat => Problem::new(
+            "photo-other-format",
+            "This kind of picture cannot be read.",
+            CHOOSE,
+        ),
+        DecodeError::NotAnImage => {
+            Problem::new("not-a-photo", "This file is not a picture.", CHOOSE)
+        }
+        DecodeError::TooManyBytes { .. } | DecodeError::TooLarge { .. } => Problem::new(
+            "photo-too-large",
+            "This picture is larger than any photograph of a page needs to be.",
+            "Take the photograph with the ordinary camera setting, up to 60 megapixels.",
+        ),
+        DecodeError::TooSmall { w, h } => Problem::new(
+            "photo-too-small",
+            format!("This picture has only {w} × {h} pixels, too few to see letters."),
+            "Send the photograph in its original size.",
+        ),
+        DecodeError::Truncated => Problem::new(
+            "photo-cut-short",
+            "This file ends before the picture does.",
+            "Send or save the photograph again.",
+        ),
+        DecodeError::Damaged(_) => Problem::new(
+            "photo-damaged",
+            "This picture is damaged and cannot be read.",
+            "Send or save the photograph again, or take another one.",
+        ),
+    }
+}
+
+/// No page is in the picture.
+pub(crate) fn page(error: PageError) -> Problem {
+    match error {
+        PageError::NoPaper => Problem::new(
+            "no-page-found",
+            "No whole sheet of paper was found in this picture.",
+            "Lay the page on a plain, darker surface with all four corners in the picture, and \
+             take it again.",
+        ),
+    }
+}
+
+/// A check of the photograph failed.
+pub(crate) fn unfit(fitness: &Fitness) -> Problem {
+    let advice: Vec<String> = advise(fitness)
+        .into_iter()
+        .map(|check| check.advice)
+        .collect();
+    let advice: Vec<&str> = advice
+        .iter()
+        .map(String::as_str)
+        .filter(|advice| !advice.is_empty())
+        .collect();
+    Problem::new(
+        "page-unfit",
+        "This page cannot be read well enough.",
+        advice.join(" "),
+    )
+}
+
+/// The case file did not take what was asked.
+pub(crate) fn write(error: WriteRefused) -> Problem {
+    Problem::new(
+        "not-written",
+        format!("This could not be written: {error}."),
+        "Check what was entered, and try again.",
+    )
+}
+
+/// The network address cannot be used.
+pub(crate) fn start(error: StartError) -> Problem {
+    Problem::new(
+        "no-network",
+        format!("This device could not open a connection: {error}."),
+        "Check that the network is on, and try again.",
+    )
+}
+
+/// The pairing text does not fit.
+pub(crate) fn code(error: &CodeError) -> Problem {
+    match error {
+        CodeError::Newer => Problem::new(
+            "other-newer",
+            "This pairing text comes from a newer version of the program.",
+            UPDATE,
+        ),
+        _ => Problem::new(
+            "code-slip",
+            format!("This pairing text is not right: {error}."),
+            "Compare it with the other device, and type it again.",
+        ),
+    }
+}
+
+/// The two people saw different words.
+pub(crate) fn words_differ() -> Problem {
+    Problem::new(
+        "words-differ",
+        "The words were not the same, so the devices were not paired.",
+        "Begin again, both in the same room if you can.",
+    )
+}
+
+/// Pairing came to nothing.
+pub(crate) fn pair(error: PairError) -> Problem {
+    const AGAIN: &str = "Show a new pairing text on the tutor's device, and try again.";
+    match error {
+        PairError::OwnCode => Problem::new(
+            "own-code",
+            "This pairing text was made by this very device.",
+            "Type it on the parent's device.",
+        ),
+        PairError::Unreachable { .. } => Problem::new(
+            "not-reachable",
+            "The other device cannot be reached.",
+            "Leave both programs open, both on the same network, and try again.",
+        ),
+        PairError::WrongSecret | PairError::NoOffer | PairError::TooManyTries => Problem::new(
+            "code-void",
+            "This pairing text is not, or no longer, valid.",
+            AGAIN,
+        ),
+        PairError::Expired => Problem::new("pairing-expired", "The ten minutes are over.", AGAIN),
+        PairError::Refused => Problem::new(
+            "pairing-refused",
+            "The other side said that the words differ.",
+            "Begin again, both in the same room if you can.",
+        ),
+        PairError::Cancelled => {
+            Problem::new("pairing-cancelled", "The pairing was ended here.", AGAIN)
+        }
+        PairError::Newer => other_newer(),
+        PairError::Older => other_older(),
+        PairError::Busy | PairError::Quiet | PairError::Interrupted { .. } => Problem::new(
+            "connection-broke",
+            "The connection between the two devices broke.",
+            AGAIN,
+        ),
+        PairError::NoRandomness => Problem::new(
+            "no-randomness",
+            "The system gave no random numbers.",
+            "Restart the device, and try again.",
+        ),
+        PairError::AboutTooLarge { .. } | PairError::Malformed { .. } | PairError::Unproven => {
+            Problem::new(
+                "pairing-unsafe",
+                "The other device could not prove who it is, so nothing was shared.",
+                AGAIN,
+            )
+        }
+    }
+}
+
+/// A meeting came to nothing.
+pub(crate) fn exchange(error: &ExchangeError, name: &str) -> Problem {
+    match error {
+        ExchangeError::Unreachable { .. } => Problem::new(
+            "not-reachable",
+            format!("{name} cannot be reached now."),
+            "Open the program there, on the same network. Nothing is lost until then.",
+        ),
+        ExchangeError::Stranger | ExchangeError::NotKnown => Problem::new(
+            "not-paired",
+            format!("{name} and this device are no longer paired."),
+            "Pair the two devices again.",
+        ),
+        ExchangeError::Newer => other_newer(),
+        ExchangeError::Older => other_older(),
+        ExchangeError::Host(reason) => Problem::new(
+            "meeting-not-kept",
+            format!("What came could not be kept here: {reason}"),
+            "Free some space, and meet again; nothing is lost.",
+        ),
+        ExchangeError::Busy
+        | ExchangeError::Interrupted { .. }
+        | ExchangeError::Quiet
+        | ExchangeError::PeerHost
+        | ExchangeError::Closed => Problem::new(
+            "meeting-broke",
+            format!("The meeting with {name} broke off: {error}."),
+            TRY_LATER,
+        ),
+        ExchangeError::TooMuch { .. }
+        | ExchangeError::Malformed { .. }
+        | ExchangeError::Refused => Problem::new(
+            "meeting-unreadable",
+            format!("{name} and this device did not understand each other: {error}."),
+            "Update the program on both devices, and try again.",
+        ),
+    }
+}
+
+fn other_newer() -> Problem {
+    Problem::new(
+        "other-newer",
+        "The other device has a newer version of the program.",
+        UPDATE,
+    )
+}
+
+fn other_older() -> Problem {
+    Problem::new(
+        "other-older",
+        "The other device has an older version of the program.",
+        "Update the program on the other device.",
+    )
+}
