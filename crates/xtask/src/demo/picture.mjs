@@ -1,5 +1,5 @@
-// Takes pictures of one device: the screen it opens with, then each one that its navigation leads
-// to. Arguments: browser, address, width, height, and the start of the files' names.
+// Takes a picture of each kind of screen that one device has, found by following links from the
+// first. Arguments: browser, address, width, height, and the start of the files' names.
 import { chromium } from 'playwright-core';
 
 const [executablePath, address, width, height, start] = process.argv.slice(-5);
@@ -7,31 +7,26 @@ const browser = await chromium.launch({ executablePath, args: ['--no-sandbox', '
 try {
   const page = await browser.newPage({
     viewport: { width: Number(width), height: Number(height) },
+    reducedMotion: 'reduce',
   });
   await page.goto(address);
-  await settle();
-  await picture('first');
-  const ways = await page.locator('nav a, nav button').count();
-  for (let nth = 0; nth < ways; nth += 1) {
-    const way = page.locator('nav a, nav button').nth(nth);
-    if (!(await way.isVisible())) continue;
-    const name = (await way.innerText()).trim().toLowerCase().replaceAll(/\W+/g, '-');
-    await way.click();
-    await settle();
-    await picture(name);
-  }
-
-  async function settle() {
+  const taken = new Set();
+  const waiting = ['#/home'];
+  for (let href = waiting.shift(); href; href = waiting.shift()) {
+    const screen = href.split('/')[1];
+    if (taken.has(screen)) continue;
+    taken.add(screen);
+    if (taken.size > 1) await page.evaluate((to) => (location.hash = to), href);
     // A screen asks the program for what it shows; its heading stands once that has come.
     await page.locator('h1').first().waitFor({ timeout: 30_000 });
     await page.evaluate(() => document.fonts.ready);
+    await page.waitForFunction(() => [...document.images].every((image) => image.complete));
     await page.waitForTimeout(500);
-  }
-
-  async function picture(name) {
-    const path = `${start}-${name}.png`;
+    const path = `${start}-${screen}.png`;
     await page.screenshot({ path });
     console.log(`   ${path}`);
+    const links = page.locator('a[href^="#/"]');
+    waiting.push(...(await links.evaluateAll((all) => all.map((link) => link.getAttribute('href')))));
   }
 } finally {
   await browser.close();

@@ -124,7 +124,7 @@ impl Graph {
 
 /// Asks cargo.
 pub fn read() -> Result<Graph, Failure> {
-    let text = Step::cargo(&["metadata", "--format-version", "1"]).output()?;
+    let text = Step::cargo(&["metadata", "--quiet", "--format-version", "1"]).output()?;
     serde_json::from_str(&text).map_err(|error| {
         Failure::new(
             format!("What cargo metadata said could not be read: {error}."),
