@@ -33,11 +33,11 @@ export class TauriBridge implements Bridge {
   }
 
   pictureUrl(picture: BlobId): string {
-    return convertFileSrc(`blob-${picture}.jpg`, 'pothook');
+    return convertFileSrc(`blob/${picture}.jpg`, 'pothook');
   }
 
   stagedUrl(handle: string): string {
-    return convertFileSrc(`staged-${handle}.jpg`, 'pothook');
+    return convertFileSrc(`staged/${handle}.jpg`, 'pothook');
   }
 
   onEvent(hear: (event: Event) => void): () => void {

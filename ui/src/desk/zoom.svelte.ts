@@ -41,8 +41,10 @@ export class Zoom {
   /** The whole page in its frame. */
   whole(): void {
     const { scroller, sheet } = this.#parts();
-    const fits = (scroller.clientHeight / sheet.clientHeight) * this.scale;
-    this.scale = Math.max(0.2, Math.min(1, fits));
+    // The frame is no higher than the page, so its full height shows only at full width.
+    this.scale = 1;
+    flushSync();
+    this.scale = Math.max(0.2, Math.min(1, scroller.clientHeight / sheet.clientHeight));
     scroller.scrollTo(0, 0);
   }
 

@@ -1,0 +1,258 @@
+// The whole story in a browser: a tutor at a laptop and a parent with a phone, each with a program of their own.
+import { chromium } from 'playwright-core';
+import { desk } from './lib/desk.mjs';
+import { foreignTexts, picture, screenHolds } from './lib/checks.mjs';
+import { Person } from './lib/people.mjs';
+import { serve, temporaryFolder, testPages } from './lib/program.mjs';
+import { expect, needed, tell } from './lib/steps.mjs';
+
+const program = needed('POTHOOK_BIN');
+const [firstPage, secondPage] = (await testPages(needed('POTHOOK_PAGES'))).filter(
+  (page) => page.ruling === 'lines' && page.page_format === 'A4',
+);
+const SENTENCE = 'These two words run together.';
+const TRY = 'Leave room for one letter o before each new word.';
+const hosts = new Set();
+
+async function openPage(browser, address, size) {
+  const context = await browser.newContext({ ...size, reducedMotion: 'reduce', locale: 'en-GB' });
+  context.setDefaultTimeout(15_000);
+  context.on('request', (request) => hosts.add(new URL(request.url()).host || new URL(request.url()).protocol));
+  const page = await context.newPage();
+  page.errors = [];
+  page.on('pageerror', (error) => page.errors.push(error.message));
+  page.on('console', (message) => {
+    if (message.type() === 'error') page.errors.push(`${message.text()} ${message.location().url}`);
+  });
+  await page.goto(address);
+  return page;
+}
+
+async function story(step, browser, folders) {
+  const programs = await step('two programs start, each with a data folder of its own', () =>
+    Promise.all(folders.map((folder) => serve(program, folder.path))),
+  );
+  const ends = () => Promise.all(programs.map((one) => one.stop()));
+  try {
+    await told(step, browser, programs);
+  } finally {
+    await ends();
+  }
+}
+
+async function told(step, browser, [tutorProgram, parentProgram]) {
+  const tutor = new Person(await openPage(browser, tutorProgram.address, { viewport: { width: 1366, height: 768 } }));
+  const parent = new Person(
+    await openPage(browser, parentProgram.address, { viewport: { width: 390, height: 844 }, hasTouch: true }),
+  );
+
+  await step('the secret leaves the address bar, and the start explains itself', async () => {
+    for (const { page } of [tutor, parent]) {
+      await page.getByRole('heading', { name: 'Welcome to Pothook' }).waitFor();
+      expect(!page.url().includes('s='), `the address still is ${page.url()}`);
+    }
+    await screenHolds(parent.page, 'start');
+  });
+
+  await step('a page without the secret is told to open the address again', async () => {
+    const stranger = await openPage(browser, new URL('/', tutorProgram.address).href, {});
+    await stranger.getByRole('heading', { name: 'Please open the page again' }).waitFor();
+    await stranger.context().close();
+  });
+
+  await step('each device is settled as its owner says', async () => {
+    await tutor.settle('I am the tutor', 'Ms Wren');
+    await tutor.heading('Today').waitFor();
+    await parent.settle('I am a parent', 'Jo');
+    await parent.heading('This week').waitFor();
+    await screenHolds(tutor.page, 'today-empty');
+    await screenHolds(parent.page, 'week-unpaired');
+  });
+
+  await step('the tutor adds a pupil', async () => {
+    await tutor.link('Add a pupil').click();
+    await tutor.page.getByLabel('First name or initials').fill('Ada');
+    await tutor.page.getByRole('radio', { name: 'Left hand' }).check();
+    await tutor.page.getByRole('radio', { name: 'Unjoined letters' }).check();
+    await screenHolds(tutor.page, 'add-pupil');
+    await tutor.button('Add').click();
+    await tutor.heading('Ada').waitFor();
+  });
+
+  await step('the tutor sets the week’s task', async () => {
+    await tutor.button('Set the task').click();
+    await tutor.page.getByLabel('The text to write').fill(firstPage.text.join('\n'));
+    await tutor.page.getByLabel('What to work on').selectOption({ label: 'Gaps' });
+    await screenHolds(tutor.page, 'task');
+    await tutor.button('Set the task').click();
+    await tutor.page.locator('blockquote').getByText(firstPage.text[0]).waitFor();
+  });
+
+  await pairing(step, tutor, parent);
+
+  await step('the task reaches the parent', async () => {
+    await parent.exchange();
+    await parent.menu('This week');
+    await parent.heading('Copy this text').waitFor();
+    await screenHolds(parent.page, 'week');
+  });
+
+  await photographing(step, parent);
+
+  await step('the page travels to the tutor, and Enter opens it', async () => {
+    await parent.exchange();
+    await tutor.menu('Today');
+    await tutor.link('Look at the new page of Ada').first().waitFor();
+    await screenHolds(tutor.page, 'today');
+    await tutor.page.reload();
+    const next = tutor.link('Look at the new page of Ada').first();
+    await next.waitFor();
+    expect(await next.evaluate((link) => link === document.activeElement), 'the next page has not the focus');
+    await tutor.page.keyboard.press('Enter');
+    await tutor.button('Mark as looked at').waitFor();
+  });
+
+  await desk(step, tutor, SENTENCE);
+
+  await step('the tutor starts a focus with a sentence', async () => {
+    await tutor.link('Ada').click();
+    await tutor.button('Start a focus').click();
+    await tutor.page.locator('[aria-labelledby=focus-title]').getByLabel('What to work on').selectOption({ label: 'Gaps' });
+    await tutor.page.getByLabel('What to try').fill(TRY);
+    await tutor.button('Start a focus').click();
+    await tutor.page.getByText(/^Gaps, since/).waitFor();
+  });
+
+  await step('the tutor adds an earlier page', async () => {
+    await tutor.button('Add a page').click();
+    await tutor.page.getByLabel('Which task does it answer?').selectOption({ label: 'None of them' });
+    await tutor.page.getByRole('radio', { name: 'Copied' }).check();
+    await tutor.page.getByLabel('Day it was written').fill('2026-01-15');
+    await tutor.page.locator('input[name=picture]').setInputFiles(secondPage.path);
+    await tutor.button('Keep this page').or(tutor.button('Keep it anyway')).click();
+    await tutor.heading('Ada, page of 15 January 2026').waitFor({ timeout: 60_000 });
+  });
+
+  await step('marks, focus and sentence reach the parent', async () => {
+    await tutor.exchange();
+    await parent.menu('From the tutor');
+    await parent.page.getByText(SENTENCE).first().waitFor();
+    await parent.page.locator('[data-mark=box]').first().waitFor();
+    const shapes = await parent.page.locator('[data-mark]').evaluateAll((all) => all.map((one) => one.dataset.mark));
+    expect(shapes.sort().join(' ') === 'box note pen', `the marks are: ${shapes.join(' ')}`);
+    await screenHolds(parent.page, 'replies');
+    await parent.menu('This week');
+    await parent.page.getByText(TRY).waitFor();
+  });
+
+  await step('both screens draw the same progress', async () => {
+    await parent.menu('Progress');
+    const theirs = await parent.charts();
+    await screenHolds(parent.page, 'progress');
+    await tutor.menu('Today');
+    await tutor.link('Ada').click();
+    await tutor.heading('Ada').waitFor();
+    const ours = await tutor.charts();
+    await screenHolds(tutor.page, 'pupil');
+    expect(JSON.stringify(ours) === JSON.stringify(theirs), `${JSON.stringify(ours)}\nis not\n${JSON.stringify(theirs)}`);
+    const most = Math.max(...Object.values(ours).map(({ rows }) => rows.length));
+    expect(most >= 2, 'no chart has both pages');
+  });
+
+  await step('every text goes through the catalogue', async () => {
+    const data = ['Ada', 'Jo', 'Ms Wren', SENTENCE, TRY, ...firstPage.text, ...secondPage.text];
+    for (const { page } of [tutor, parent]) {
+      await page.evaluate(() => localStorage.setItem('language', 'pseudo'));
+      for (const at of ['home', 'progress', 'devices', 'replies']) {
+        await page.goto(new URL(`/#/${at}`, page.url()).href);
+        await page.reload();
+        await page.locator('main h1').waitFor();
+        await page.waitForLoadState('networkidle', { timeout: 1000 }).catch(() => undefined);
+        const texts = await foreignTexts(page, data);
+        expect(texts.length === 0, `at ${at}: ${JSON.stringify(texts)}`);
+      }
+      await picture(page, `pseudo-${page.viewportSize().width}`);
+      await page.evaluate(() => localStorage.removeItem('language'));
+    }
+  });
+
+  await step('a program that is gone is told, and nothing else breaks', async () => {
+    await parent.page.reload();
+    await parent.heading('From the tutor').waitFor();
+    await parentProgram.stop();
+    await parent.page.getByText('The program does not answer at the moment.').waitFor();
+  });
+
+  await step('no request left the machine, and no page had an error', async () => {
+    const foreign = [...hosts].filter((host) => !/^(127\.0\.0\.1:\d+|data:)$/.test(host));
+    expect(foreign.length === 0, `asked: ${foreign.join(' ')}`);
+    expect(tutor.page.errors.length === 0, tutor.page.errors.join('\n'));
+  });
+}
+
+async function pairing(step, tutor, parent) {
+  const words = (person) => person.page.locator('[data-words]').getAttribute('data-words', { timeout: 30_000 });
+
+  await step('both devices show the same words', async () => {
+    await tutor.link('Pair with the family’s device').click();
+    await tutor.button('Show a pairing code').click();
+    const code = await tutor.page.getByLabel('The code as text').inputValue();
+    await tutor.page.getByAltText('The pairing code as a square picture').waitFor();
+    await screenHolds(tutor.page, 'pairing-offer');
+    await parent.menu('Devices');
+    await screenHolds(parent.page, 'pairing-join');
+    await parent.page.getByLabel('The tutor’s pairing code').fill(code);
+    await parent.button('Connect').click();
+    const [ours, theirs] = await Promise.all([words(tutor), words(parent)]);
+    expect(ours.length > 0 && ours === theirs, `${ours} and ${theirs}`);
+    await screenHolds(parent.page, 'pairing-compare');
+  });
+
+  await step('both confirm, and the devices are paired', async () => {
+    await tutor.button('Yes, the same').click();
+    await parent.button('Yes, the same').click();
+    await tutor.page.getByText('Paired with Jo.').waitFor();
+    await parent.page.getByText('Paired with Ms Wren.').waitFor();
+    await tutor.button('Done').click();
+    await parent.button('Done').click();
+    await screenHolds(tutor.page, 'devices');
+  });
+}
+
+async function photographing(step, parent) {
+  await step('a file that is no picture is refused with what to do', async () => {
+    const file = { name: 'page.jpg', mimeType: 'image/jpeg', buffer: Buffer.from('this is no picture') };
+    await parent.page.locator('input[name=picture]').setInputFiles(file);
+    await parent.page.getByRole('alert').waitFor();
+    await screenHolds(parent.page, 'photo-refused');
+  });
+
+  await step('the parent’s photograph is looked at', async () => {
+    await parent.page.locator('input[name=camera]').setInputFiles(firstPage.path);
+    await parent.heading('This page can be read.').waitFor({ timeout: 60_000 });
+    await parent.page.getByAltText('The page as the program sees it').waitFor();
+    await screenHolds(parent.page, 'photo-staged');
+  });
+
+  await step('the parent keeps it and sees what it shows', async () => {
+    await parent.button('Keep this page').click();
+    await parent.page.getByText('Thank you. The page is kept').waitFor({ timeout: 60_000 });
+    await parent.page.getByText('The eight things looked at').click();
+    await parent.page.locator('[data-aspect=baseline]').click();
+    await parent.page.locator('[data-overlay] polyline').first().waitFor({ state: 'attached' });
+    await parent.page.getByText('Figures: Baseline').click();
+    await screenHolds(parent.page, 'result');
+  });
+}
+
+const folders = await Promise.all([temporaryFolder(), temporaryFolder()]);
+const browser = await chromium.launch({
+  executablePath: process.env.POTHOOK_CHROMIUM || '/usr/bin/chromium',
+  args: ['--no-sandbox', '--disable-gpu', '--disable-dev-shm-usage'],
+});
+try {
+  await tell((step) => story(step, browser, folders));
+} finally {
+  await browser.close();
+  await Promise.all(folders.map((folder) => folder.remove()));
+}

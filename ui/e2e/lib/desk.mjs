@@ -1,0 +1,94 @@
+import { screenHolds } from './checks.mjs';
+import { expect } from './steps.mjs';
+
+/** A point of the page on screen, as shares of its width and height. */
+async function spot(page, x, y) {
+  const box = await page.locator('[data-sheet]').boundingBox();
+  return { x: box.x + x * box.width, y: box.y + y * box.height };
+}
+
+async function drag(page, from, to) {
+  const [start, end] = [await spot(page, ...from), await spot(page, ...to)];
+  await page.mouse.move(start.x, start.y);
+  await page.mouse.down();
+  await page.mouse.move(end.x, end.y, { steps: 8 });
+  await page.mouse.up();
+}
+
+const marksOn = (page) => page.locator('[data-mark]').count();
+
+async function put(tutor, count) {
+  await tutor.button('Put the mark').click();
+  await tutor.page.waitForFunction((n) => document.querySelectorAll('[data-mark]').length === n, count);
+}
+
+/** What the tutor does with one page: look, measure by eye and figure, mark. */
+export async function desk(step, tutor, sentence) {
+  const { page } = tutor;
+
+  await step('an aspect is drawn over the page, and a figure shows its places', async () => {
+    for (const aspect of ['baseline', 'xHeight', 'reach', 'gaps', 'slant']) {
+      await page.locator(`[data-aspect=${aspect}]`).click();
+      const shapes = await page.locator('[data-overlay] > *').count();
+      expect(shapes > 0, `nothing is drawn for ${aspect}`);
+    }
+    const measured = await page.locator('.figure .value').filter({ hasText: '±' }).count();
+    expect(measured >= 8, `only ${measured} figures were measured`);
+    await page.locator('button.figure').first().click();
+    expect((await page.locator('[data-lit] rect').count()) > 0, 'no place lights up');
+    await screenHolds(page, 'desk');
+  });
+
+  await step('keys change the size of the page', async () => {
+    await page.locator('[role=region][tabindex="0"]').focus();
+    const width = async () => (await page.locator('[data-sheet]').boundingBox()).width;
+    const before = await width();
+    await page.keyboard.press('+');
+    expect((await width()) > before, 'the page did not grow');
+    await page.keyboard.press('0');
+    expect((await width()) <= before, 'the whole page is not in its frame');
+  });
+
+  await step('a box is drawn with its sentence', async () => {
+    await tutor.button('Box').click();
+    await drag(page, [0.2, 0.25], [0.45, 0.3]);
+    await page.getByLabel('Your sentence').fill(sentence);
+    await page.getByLabel('About').selectOption({ label: 'Gaps' });
+    await screenHolds(page, 'desk-marking');
+    await put(tutor, 1);
+  });
+
+  await step('a stroke is drawn with the pen', async () => {
+    await tutor.button('Pen').click();
+    await drag(page, [0.2, 0.4], [0.6, 0.42]);
+    await put(tutor, 2);
+  });
+
+  await step('a note of praise is placed by keys alone', async () => {
+    await tutor.button('Note').focus();
+    await page.keyboard.press('Enter');
+    const at = () => page.locator('[data-draft] circle').evaluate((circle) => Number(circle.getAttribute('cx')));
+    const before = await at();
+    await page.locator('[role=region][tabindex="0"]').focus();
+    for (let n = 0; n < 3; n += 1) await page.keyboard.press('ArrowRight');
+    expect(Math.abs((await at()) - before - 3) < 0.01, 'three keys did not move the note by 3 mm');
+    await page.getByRole('radio', { name: 'Well done' }).focus();
+    await page.keyboard.press('Space');
+    await page.getByLabel('Your sentence').fill('Look how evenly the tails hang here.');
+    await put(tutor, 3);
+  });
+
+  await step('a mark is taken off again', async () => {
+    await tutor.button('Note').click();
+    await page.getByLabel('Your sentence').fill('One too many.');
+    await put(tutor, 4);
+    await page.getByRole('button', { name: 'Take off mark 4', exact: true }).click();
+    await page.waitForFunction(() => document.querySelectorAll('[data-mark]').length === 3);
+    expect((await marksOn(page)) === 3, 'three marks stay');
+  });
+
+  await step('the page is marked as looked at', async () => {
+    await tutor.button('Mark as looked at').click();
+    await page.getByText(/^Looked at on/).waitFor();
+  });
+}

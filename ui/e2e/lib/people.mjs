@@ -1,0 +1,60 @@
+import { expect } from './steps.mjs';
+
+/** What either person does on the screens, by the names that a screen reader would speak. */
+export class Person {
+  constructor(page) {
+    this.page = page;
+  }
+
+  button(name) {
+    return this.page.getByRole('button', { name, exact: true });
+  }
+
+  link(name) {
+    return this.page.getByRole('link', { name, exact: true });
+  }
+
+  heading(name) {
+    return this.page.getByRole('heading', { name, exact: true });
+  }
+
+  async menu(name) {
+    await this.page.getByRole('navigation').getByRole('link', { name, exact: true }).click();
+    await this.heading(name).waitFor();
+  }
+
+  async settle(role, name) {
+    await this.page.getByRole('radio', { name: role }).check();
+    await this.page.getByLabel('Your name').fill(name);
+    await this.button('Begin').click();
+  }
+
+  /** Exchanges with all paired devices; what was said is the answer. */
+  async exchange() {
+    await this.menu('Devices');
+    await this.button('Exchange now').click();
+    const said = this.page.locator('[data-meetings] p').first();
+    await said.waitFor({ timeout: 30_000 });
+    return said.innerText();
+  }
+
+  /** All charts with their verdicts and the tables behind them. */
+  async charts() {
+    const group = this.page.getByRole('group', { name: 'Which of the eight?' });
+    await group.waitFor();
+    const all = {};
+    for (const radio of await group.getByRole('radio').all()) {
+      await radio.check();
+      for (const chart of await this.page.locator('[data-chart]').all()) {
+        const name = await chart.getAttribute('data-chart');
+        await chart.getByText('The figures as a table').click();
+        all[name] = {
+          verdict: await chart.locator('figcaption strong').innerText(),
+          rows: await chart.locator('tbody tr').allInnerTexts(),
+        };
+      }
+    }
+    expect(Object.keys(all).length > 0, 'there is no chart');
+    return all;
+  }
+}
