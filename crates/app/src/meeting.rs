@@ -72,7 +72,7 @@ impl App {
         loop {
             if self.settled().is_ok() {
                 // A device alone is the usual case: no failure worth a word.
-                let _ = self.node().await;
+                let _ = self.listen().await;
                 let _ = self.exchange(Exchange { device: None }).await;
             }
             let changed = async {
@@ -93,6 +93,14 @@ impl App {
                     | tokio::sync::broadcast::error::TryRecvError::Closed)
             ) {}
         }
+    }
+
+    /// Opens this device to those that it knows: until [`App::close`] they can begin a meeting.
+    ///
+    /// # Errors
+    /// The network address cannot be used.
+    pub async fn listen(&self) -> Result<(), Problem> {
+        self.node().await.map(drop)
     }
 
     /// Leaves the network.

@@ -18,6 +18,8 @@ fn main() {
 
 async fn go_on(desk: &App, home: &App) -> Result<(), Problem> {
     let (known, photo) = KnownPage::ordinary();
+    desk.listen().await?;
+    home.listen().await?;
     let (pupil, task) = begin(desk, &known)?;
     if home.pupils(Nothing {})?.pupils.is_empty() {
         pair(desk, home, pupil).await;
