@@ -5,7 +5,8 @@
 //! asks its own [`Host::knows`] about the other's key and closes on a stranger.
 //!
 //! The device that called opens one stream both ways, the *thread*. On it, from both
-//! sides alike, go frames (see the crate's `frame` module for their layout):
+//! sides alike, go frames: the length of the body (four bytes, big-endian), a tag (one
+//! byte), and the body (postcard, its fields as in the crate's `frame` module):
 //!
 //! 1. `Hello`: the sender's version and how much it takes at most; then `Have`: the
 //!    documents that the other may see, each with its number of changes here.
@@ -38,7 +39,7 @@ use units::DeviceId;
 use crate::close::{Close, Lost};
 use crate::frame::{AtMost, Done, FrameError, Have, Hello, Octets};
 use crate::wire::{Wire, WireError};
-use crate::{ExchangeError, Host, HostError, Limits};
+use crate::{ExchangeError, Host, HostError, Limits, lock};
 
 pub(crate) const ALPN: &[u8] = b"pothook/exchange/1";
 const VERSION: u16 = 1;
@@ -181,8 +182,7 @@ impl Meeting {
     }
 
     fn tally<T>(&self, note: impl FnOnce(&mut Report) -> T) -> T {
-        let tally = self.tally.lock();
-        note(&mut tally.unwrap_or_else(|poisoned| poisoned.into_inner()))
+        note(&mut lock(&self.tally))
     }
 
     async fn documents(&self) -> Result<Vec<(Vec<u8>, u64)>, ExchangeError> {

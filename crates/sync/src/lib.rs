@@ -28,3 +28,11 @@ pub use limits::Limits;
 pub use node::Node;
 pub use pairing::{CodeError, Offer, Paired, Pairing, PairingCode};
 pub use units::{BlobId, DeviceId};
+
+/// Locks, also after a panic of another thread: what these locks guard is whole between
+/// any two statements.
+fn lock<T>(guarded: &std::sync::Mutex<T>) -> std::sync::MutexGuard<'_, T> {
+    guarded
+        .lock()
+        .unwrap_or_else(|poisoned| poisoned.into_inner())
+}

@@ -17,7 +17,7 @@ use units::DeviceId;
 use crate::close::{Close, Lost};
 use crate::exchange::{self, Report, Side};
 use crate::pairing::{self, Offer, Offers, OwnSide, Pairing, PairingCode};
-use crate::{ExchangeError, Host, Limits, PairError, StartError};
+use crate::{ExchangeError, Host, Limits, PairError, StartError, lock};
 
 /// One device on the network: an iroh endpoint with no relay, no look-up service and no
 /// port mapping, that talks only to addresses it is given.
@@ -98,7 +98,8 @@ impl Node {
         self.endpoint.addr().ip_addrs().copied().collect()
     }
 
-    /// Meets the peer at one of `addrs` and brings both sides level.
+    /// Meets the peer at one of `addrs` and brings both sides level. Dropping the future
+    /// breaks the meeting off, which loses nothing that was taken.
     pub async fn exchange(
         &self,
         peer: DeviceId,
@@ -147,17 +148,11 @@ impl Node {
     pub async fn close(&self) {
         self.offers.close();
         self.endpoint.close().await;
-        let door = self.door().take();
+        let door = lock(&self.door).take();
         if let Some(door) = door {
             // It ends with the endpoint; only a bug in it could make this an error.
             let _ = door.await;
         }
-    }
-
-    fn door(&self) -> std::sync::MutexGuard<'_, Option<JoinHandle<()>>> {
-        self.door
-            .lock()
-            .unwrap_or_else(|poisoned| poisoned.into_inner())
     }
 
     fn own_side(&self, about: Vec<u8>) -> Result<OwnSide, PairError> {
@@ -208,7 +203,7 @@ impl Node {
 impl Drop for Node {
     fn drop(&mut self) {
         self.offers.close();
-        if let Some(door) = self.door().take() {
+        if let Some(door) = lock(&self.door).take() {
             door.abort();
         }
     }
@@ -314,19 +309,13 @@ impl Door {
     }
 
     fn admit(&self, peer: DeviceId) -> Option<Guest<'_>> {
-        let mut guests = self.guests();
+        let mut guests = lock(&self.guests);
         let here = guests.entry(peer).or_default();
         if *here >= self.limits.guests_per_peer {
             return None;
         }
         *here += 1;
         Some(Guest { door: self, peer })
-    }
-
-    fn guests(&self) -> std::sync::MutexGuard<'_, HashMap<DeviceId, usize>> {
-        self.guests
-            .lock()
-            .unwrap_or_else(|poisoned| poisoned.into_inner())
     }
 }
 
@@ -338,7 +327,7 @@ struct Guest<'a> {
 
 impl Drop for Guest<'_> {
     fn drop(&mut self) {
-        let mut guests = self.door.guests();
+        let mut guests = lock(&self.door.guests);
         if let Some(here) = guests.get_mut(&self.peer) {
             *here -= 1;
             if *here == 0 {

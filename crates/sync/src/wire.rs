@@ -11,7 +11,7 @@ use crate::close::Lost;
 use crate::frame::{self, Frame, FrameError, HEAD};
 
 /// Blobs are written and read in pieces of at most this many bytes.
-const PIECE_BYTES: usize = 128 << 10;
+const PIECE_BYTES: usize = 64 << 10;
 
 /// Why nothing more can be read or written.
 pub(crate) enum WireError {
@@ -136,28 +136,27 @@ impl Wire {
         self.count(HEAD);
         let length = frame::open::<F>(head)?;
         let mut body = Vec::new();
-        while body.len() < length {
-            if !self.read_piece(stream, &mut body, length).await? {
-                return Err(WireError::Stream);
-            }
-        }
+        self.read_run(stream, &mut body, length).await?;
         Ok(frame::decode(&body)?)
     }
 
-    /// Appends what comes next, up to a whole length of `most`; false at the stream's
-    /// end. Memory grows with what has come, not with what was announced.
-    pub(crate) async fn read_piece(
+    /// Appends plain bytes up to a whole length of `length`, and keeps those that came if
+    /// the stream ends before. Memory grows with what has come, not with what was
+    /// announced.
+    pub(crate) async fn read_run(
         &self,
         stream: &mut RecvStream,
         onto: &mut Vec<u8>,
-        most: usize,
-    ) -> Result<bool, WireError> {
-        let room = (most - onto.len()).min(PIECE_BYTES);
-        let Some(piece) = self.wait(stream.read_chunk(room)).await? else {
-            return Ok(false);
-        };
-        self.count(piece.len());
-        onto.extend_from_slice(&piece);
-        Ok(true)
+        length: usize,
+    ) -> Result<(), WireError> {
+        let mut piece = vec![0; PIECE_BYTES.min(length - onto.len())];
+        while onto.len() < length {
+            let room = piece.len().min(length - onto.len());
+            let read = self.wait(stream.read(&mut piece[..room])).await?;
+            let read = read.ok_or(WireError::Stream)?;
+            self.count(read);
+            onto.extend_from_slice(&piece[..read]);
+        }
+        Ok(())
     }
 }

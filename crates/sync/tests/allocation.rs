@@ -64,7 +64,7 @@ impl Host for Open {
 #[tokio::test]
 async fn what_is_announced_is_not_allocated() {
     let limits = Limits {
-        quiet: Duration::from_millis(500),
+        quiet: Duration::from_millis(1500),
         ..Limits::default()
     };
     let loopback = SocketAddr::from(([127, 0, 0, 1], 0));

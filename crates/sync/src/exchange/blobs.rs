@@ -3,13 +3,13 @@
 use std::collections::VecDeque;
 use std::future::pending;
 use std::sync::Mutex;
-use std::sync::atomic::{AtomicU64, Ordering};
 
 use iroh::endpoint::{RecvStream, SendStream};
 use units::BlobId;
 
 use super::Meeting;
 use crate::frame::{Answer, Ask, BlobAnswer, FrameError};
+use crate::lock;
 use crate::wire::WireError;
 use crate::{ExchangeError, Limits};
 
@@ -18,32 +18,28 @@ const STREAMS_PER_BLOB: usize = 16;
 /// Questions answered for every blob that a meeting may hold: a stream may break.
 const QUESTIONS_PER_BLOB: u64 = 4;
 
-/// What is still to be asked for, and for how many bytes there is room.
-struct Wanted {
-    blobs: Mutex<VecDeque<BlobId>>,
-    room: AtomicU64,
+/// How much more this meeting holds of something.
+struct Room(u64);
+
+impl Room {
+    /// Takes from it, if there is enough.
+    fn take(&mut self, amount: u64) -> bool {
+        let rest = self.0.checked_sub(amount);
+        self.0 = rest.unwrap_or(self.0);
+        rest.is_some()
+    }
 }
 
-impl Wanted {
-    fn next(&self) -> Option<BlobId> {
-        self.queue().pop_front()
-    }
+/// What is still to be asked for.
+struct Wanted {
+    blobs: VecDeque<BlobId>,
+    bytes: Room,
+}
 
-    fn leave_the_rest(&self) {
-        self.queue().clear();
-    }
-
-    fn take_room(&self, bytes: u64) -> bool {
-        let taken = |room: u64| room.checked_sub(bytes);
-        let order = Ordering::Relaxed;
-        self.room.fetch_update(order, order, taken).is_ok()
-    }
-
-    fn queue(&self) -> std::sync::MutexGuard<'_, VecDeque<BlobId>> {
-        self.blobs
-            .lock()
-            .unwrap_or_else(|poisoned| poisoned.into_inner())
-    }
+/// What may still be served.
+struct Left {
+    questions: Room,
+    bytes: Room,
 }
 
 /// A blob on its way.
@@ -71,28 +67,28 @@ impl Meeting {
             blobs.truncate(most);
             self.tally(|tally| tally.more = true);
         }
-        let wanted = Wanted {
-            blobs: Mutex::new(blobs),
-            room: AtomicU64::new(self.limits.blob_bytes),
-        };
+        let bytes = Room(self.limits.blob_bytes);
+        let wanted = Mutex::new(Wanted { blobs, bytes });
         // Two, so that one blob is on its way while the other is checked and written.
         tokio::try_join!(self.fetch_each(&wanted), self.fetch_each(&wanted))?;
         Ok(())
     }
 
-    async fn fetch_each(&self, wanted: &Wanted) -> Result<(), ExchangeError> {
-        while let Some(id) = wanted.next() {
+    async fn fetch_each(&self, wanted: &Mutex<Wanted>) -> Result<(), ExchangeError> {
+        loop {
+            let Some(id) = lock(wanted).blobs.pop_front() else {
+                return Ok(());
+            };
             match self.fetch(id, wanted).await? {
                 Fetched::Whole(bytes) => self.keep(id, bytes).await?,
                 Fetched::Missing => self.tally(|tally| tally.missing_blobs += 1),
                 Fetched::Broken => self.tally(|tally| tally.refused_blobs += 1),
                 Fetched::Later => {
-                    wanted.leave_the_rest();
+                    lock(wanted).blobs.clear();
                     self.tally(|tally| tally.more = true);
                 }
             }
         }
-        Ok(())
     }
 
     /// Keeps a blob if its bytes are those asked for.
@@ -112,7 +108,7 @@ impl Meeting {
         Ok(())
     }
 
-    async fn fetch(&self, id: BlobId, wanted: &Wanted) -> Result<Fetched, ExchangeError> {
+    async fn fetch(&self, id: BlobId, wanted: &Mutex<Wanted>) -> Result<Fetched, ExchangeError> {
         let mut arriving = Arriving::default();
         for _ in 0..STREAMS_PER_BLOB {
             match self.fetch_rest(id, wanted, &mut arriving).await {
@@ -128,7 +124,7 @@ impl Meeting {
     async fn fetch_rest(
         &self,
         id: BlobId,
-        wanted: &Wanted,
+        wanted: &Mutex<Wanted>,
         arriving: &mut Arriving,
     ) -> Result<Fetched, WireError> {
         let (mut send, mut recv) = self.wire.wait(self.connection.open_bi()).await?;
@@ -145,21 +141,15 @@ impl Meeting {
         };
         match arriving.length {
             None if length > Limits::BLOB_BYTES => return Err(FrameError::TooLarge("blob").into()),
-            None if !wanted.take_room(length) => return Ok(Fetched::Later),
+            None if !lock(wanted).bytes.take(length) => return Ok(Fetched::Later),
             Some(told) if told != length => return Err(FrameError::Malformed("blob").into()),
             _ => arriving.length = Some(length),
         }
-        let bytes = &mut arriving.bytes;
         // No overflow: a length is below the limit here.
-        while bytes.len() < length as usize {
-            if !self
-                .wire
-                .read_piece(&mut recv, bytes, length as usize)
-                .await?
-            {
-                return Err(WireError::Stream);
-            }
-        }
+        let bytes = &mut arriving.bytes;
+        self.wire
+            .read_run(&mut recv, bytes, length as usize)
+            .await?;
         if self.wire.wait(recv.read_chunk(1)).await?.is_some() {
             return Err(FrameError::TooLarge("blob").into());
         }
@@ -169,19 +159,28 @@ impl Meeting {
     /// Answers the peer's questions for blobs until the meeting ends; returns only to
     /// end it because of them.
     pub(super) async fn serve_blobs(&self) -> ExchangeError {
-        let mut room = self.limits.blob_bytes;
-        let mut questions = self.limits.blobs.saturating_mul(QUESTIONS_PER_BLOB);
+        let left = Mutex::new(Left {
+            questions: Room(self.limits.blobs.saturating_mul(QUESTIONS_PER_BLOB)),
+            bytes: Room(self.limits.blob_bytes),
+        });
+        // Two, as the peer asks two at a time: one blob is read while the other is sent.
+        tokio::select! {
+            error = self.serve_each(&left) => error,
+            error = self.serve_each(&left) => error,
+        }
+    }
+
+    async fn serve_each(&self, left: &Mutex<Left>) -> ExchangeError {
         loop {
             let Ok((send, recv)) = self.connection.accept_bi().await else {
                 // The connection is gone, which the thread hears with its reason.
                 return pending().await;
             };
-            if questions == 0 {
+            if !lock(left).questions.take(1) {
                 let what = "questions for blobs";
                 return ExchangeError::TooMuch { what };
             }
-            questions -= 1;
-            match self.serve_blob(send, recv, &mut room).await {
+            match self.serve_blob(send, recv, left).await {
                 Ok(()) | Err(Unserved::Wire(WireError::Stream | WireError::Lost(_))) => {}
                 Err(Unserved::Wire(error)) => return error.into(),
                 Err(Unserved::Host(error)) => return error,
@@ -193,7 +192,7 @@ impl Meeting {
         &self,
         mut send: SendStream,
         mut recv: RecvStream,
-        room: &mut u64,
+        left: &Mutex<Left>,
     ) -> Result<(), Unserved> {
         let Ask { id, offset } = self.wire.read(&mut recv).await?;
         let blob = self.ask(move |host, peer| host.blob(peer, BlobId(id)));
@@ -205,12 +204,10 @@ impl Meeting {
             Some(bytes) => {
                 let rest = bytes.get(from..);
                 let rest = rest.ok_or(FrameError::Malformed("question for a blob"))?;
-                match room.checked_sub(rest.len() as u64) {
-                    None => (BlobAnswer::Later, &[][..]),
-                    Some(left) => {
-                        *room = left;
-                        (BlobAnswer::Held(bytes.len() as u64), rest)
-                    }
+                if lock(left).bytes.take(rest.len() as u64) {
+                    (BlobAnswer::Held(bytes.len() as u64), rest)
+                } else {
+                    (BlobAnswer::Later, &[][..])
                 }
             }
         };

@@ -8,7 +8,7 @@ use tokio::time::Instant;
 use super::code::PairingCode;
 use super::{OwnSide, Pairing};
 use crate::close::Close;
-use crate::{Limits, PairError};
+use crate::{Limits, PairError, lock};
 
 /// An open offer to pair. Dropping it cancels it.
 #[derive(Debug)]
@@ -97,9 +97,7 @@ impl Offers {
     }
 
     fn slot(&self) -> MutexGuard<'_, Option<Arc<Open>>> {
-        self.0
-            .lock()
-            .unwrap_or_else(|poisoned| poisoned.into_inner())
+        lock(&self.0)
     }
 }
 
@@ -198,9 +196,7 @@ impl Open {
     }
 
     fn state(&self) -> MutexGuard<'_, State> {
-        self.state
-            .lock()
-            .unwrap_or_else(|poisoned| poisoned.into_inner())
+        lock(&self.state)
     }
 }
 

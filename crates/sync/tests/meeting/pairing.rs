@@ -109,7 +109,7 @@ async fn an_offer_that_ran_out_admits_nobody() {
 
 #[tokio::test]
 async fn the_time_to_confirm_runs_out() {
-    let offer = Duration::from_millis(600);
+    let offer = Duration::from_secs(2);
     let (tutor, parent) = two(Limits { offer, ..brisk() }).await;
     let offer = tutor.offer(Vec::new()).unwrap();
     let code = offer.code();

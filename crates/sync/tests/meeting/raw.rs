@@ -2,6 +2,7 @@
 //! from its description, so that a change of it does not go unseen.
 
 use std::net::SocketAddr;
+use std::time::Duration;
 
 use iroh::endpoint::{Connection, ConnectionError, RecvStream, SendStream, presets};
 use iroh::{Endpoint, EndpointAddr, EndpointId, RelayMode, SecretKey};
@@ -38,7 +39,8 @@ pub async fn call(endpoint: &Endpoint, node: &Node, alpn: &[u8]) -> Connection {
 
 /// The number with which the node closed the connection.
 pub async fn close_code(connection: &Connection) -> u64 {
-    match connection.closed().await {
+    let closed = tokio::time::timeout(Duration::from_secs(20), connection.closed());
+    match closed.await.expect("the node closes the connection") {
         ConnectionError::ApplicationClosed(close) => close.error_code.into_inner(),
         other => panic!("{other}"),
     }
