@@ -3,7 +3,8 @@
 use automerge::transaction::{CommitOptions, Transactable};
 use automerge::{ActorId, Automerge, ROOT, ReadDoc, ScalarValue, ScalarValueRef, ValueRef};
 
-use crate::grammar::{self, Next};
+use crate::grammar::Next;
+use crate::merged::{SCHEMA, SCHEMA_KEY};
 use crate::{Accepted, DocId, Refused, SignedChange, WriteRefused};
 
 /// A value as the schema knows it.
@@ -61,17 +62,20 @@ impl AuthorDoc {
                 false => Err(Refused::Forked { seq: change.seq }),
             };
         }
-        let (parsed, next) = grammar::parse(&change.bytes, &self.next)?;
+        let parsed = self.next.parse(&change.bytes)?;
         self.document
-            .apply_changes([parsed])
+            .apply_changes([parsed.clone()])
             .map_err(|_| Refused::BadChange("the document refuses it"))?;
         self.digests.push(digest);
-        self.next = next;
+        self.next.advance(&parsed);
         Ok(Accepted::New)
     }
 
     /// Writes all of the values as one change and hands back its bytes.
     pub(crate) fn write(&mut self, puts: Vec<Put>) -> Result<Vec<u8>, WriteRefused> {
+        if self.schema() > SCHEMA {
+            return Err(WriteRefused::Newer);
+        }
         let broken = |error: &dyn core::fmt::Display| WriteRefused::Document(error.to_string());
         let mut transaction = self.document.transaction();
         for (key, value) in puts {
@@ -86,9 +90,14 @@ impl AuthorDoc {
             .get_last_local_change()
             .ok_or_else(|| broken(&"no change was made"))?;
         let bytes = change.raw_bytes().to_vec();
-        self.next = self.next.after(&change);
+        self.next.advance(&change);
         self.digests.push(*blake3::hash(&bytes).as_bytes());
         Ok(bytes)
+    }
+
+    fn schema(&self) -> u64 {
+        let found = self.document.get(ROOT, SCHEMA_KEY).ok().flatten();
+        found.and_then(|(value, _)| value.as_u64()).unwrap_or(0)
     }
 
     /// Every key with its value, in the order of keys; values that the schema never uses are left

@@ -63,6 +63,7 @@ mod author_doc;
 mod books;
 mod bounds;
 mod case_file;
+mod chunk;
 mod codes;
 mod doc_id;
 mod edit;

@@ -10,7 +10,8 @@ use crate::bounds;
 use crate::codes::Code;
 use crate::merged::Merged;
 use crate::packed::{
-    Unreadable, unpack_focus, unpack_mark, unpack_page, unpack_reading, unpack_ruling,
+    StoredReading, Unreadable, unpack_focus, unpack_mark, unpack_page, unpack_reading,
+    unpack_ruling,
 };
 
 /// All that is known of a pupil, merged from every device's documents.
@@ -193,8 +194,7 @@ fn readings(merged: &Merged, page: &str, newer: &mut bool) -> Vec<ReadingRecord>
             continue;
         };
         let read = |_, bytes: &[u8]| unpack_reading(id, bytes);
-        let check =
-            |stored: &crate::packed::StoredReading| bounds::reading(&stored.reading).is_ok();
+        let check = |stored: &StoredReading| bounds::reading(&stored.reading).is_ok();
         if let Some(stored) = readable(values, newer, read, check) {
             *newer |= stored.newer;
             readings.push(stored);

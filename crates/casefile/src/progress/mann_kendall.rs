@@ -121,10 +121,11 @@ fn times(counts: &[u64], k: usize) -> Vec<u64> {
 
 /// Divided by 1 + q + ... + q^(k-1), which leaves no remainder here.
 fn divided(counts: &[u64], k: usize) -> Vec<u64> {
-    let mut quotient: Vec<u64> = Vec::with_capacity(counts.len() + 1 - k);
-    for at in 0..counts.len() + 1 - k {
+    let length = counts.len() + 1 - k;
+    let mut quotient: Vec<u64> = Vec::with_capacity(length);
+    for count in &counts[..length] {
         let before: u64 = quotient.iter().rev().take(k - 1).sum();
-        quotient.push(counts[at] - before);
+        quotient.push(count - before);
     }
     quotient
 }

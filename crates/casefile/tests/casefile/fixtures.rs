@@ -1,0 +1,253 @@
+//! Invented people, devices and records.
+
+use automerge::{ActorId, Automerge, transaction::CommitOptions, transaction::Transaction};
+use casefile::{BookKind, CaseFile, DocId, Edit, Roster, SignedChange, Signer};
+use ed25519_dalek::{Signer as _, SigningKey};
+use units::{
+    Aspect, BlobId, BoxMm, Day, Focus, FocusId, Hand, LetterModel, Mark, MarkId, MarkShape,
+    Measure, MeasureName, Mm, Moment, Outcome, PageId, PageRecord, Paper, PointMm, Profile,
+    PupilId, ReadingId, ReadingRecord, Ruling, SchoolYear, Task, TaskId, TaskKind, WhyNot,
+};
+
+pub const PUPIL: PupilId = PupilId([0x11; 16]);
+
+/// Two of the tutor's laptops and two parents' phones.
+pub struct People {
+    pub laptop: Signer,
+    pub second_laptop: Signer,
+    pub phone: Signer,
+    pub second_phone: Signer,
+}
+
+impl People {
+    pub fn new() -> Self {
+        Self {
+            laptop: Signer::from_secret([1; 32]),
+            second_laptop: Signer::from_secret([2; 32]),
+            phone: Signer::from_secret([3; 32]),
+            second_phone: Signer::from_secret([4; 32]),
+        }
+    }
+
+    pub fn roster(&self) -> Roster {
+        Roster {
+            tutor: vec![self.laptop.device(), self.second_laptop.device()],
+            parents: vec![self.phone.device(), self.second_phone.device()],
+        }
+    }
+
+    pub fn file(&self) -> CaseFile {
+        CaseFile::new(PUPIL, self.roster())
+    }
+}
+
+/// Every change there is, from writing the edits one after the other in one file.
+pub fn written(file: &mut CaseFile, edits: Vec<(&Signer, Edit)>) -> Vec<SignedChange> {
+    edits
+        .into_iter()
+        .map(|(signer, edit)| file.write(signer, edit).unwrap())
+        .collect()
+}
+
+pub fn accept_all(file: &mut CaseFile, changes: &[SignedChange]) {
+    for change in changes {
+        file.accept(change).unwrap();
+    }
+}
+
+/// Two copies of a file that do not see each other write; then each hears of the other. Both must
+/// hold the same view, which is handed back.
+pub fn at_once(
+    file: &CaseFile,
+    one: (&Signer, Vec<Edit>),
+    other: (&Signer, Vec<Edit>),
+) -> casefile::PupilView {
+    let (mut left, mut right) = (file.clone(), file.clone());
+    let pair = |(signer, edits): (&Signer, Vec<Edit>), file: &mut CaseFile| {
+        let edits = edits.into_iter();
+        edits
+            .map(|edit| file.write(signer, edit).unwrap())
+            .collect::<Vec<_>>()
+    };
+    let from_left = pair(one, &mut left);
+    let from_right = pair(other, &mut right);
+    accept_all(&mut left, &from_right);
+    accept_all(&mut right, &from_left);
+    assert_eq!(left.view(), right.view());
+    left.view()
+}
+
+pub fn profile() -> Profile {
+    Profile {
+        name: "Wren".into(),
+        year: SchoolYear(3),
+        hand: Hand::Left,
+        model: LetterModel::Joined,
+        paper: Paper::A4,
+        ruling: Ruling::Lines { pitch: Mm(8.0) },
+    }
+}
+
+pub fn task(id: u8) -> Task {
+    Task {
+        id: TaskId([id; 16]),
+        set_on: Day(20_000 + i32::from(id)),
+        kind: TaskKind::Copied,
+        text: Some(vec![
+            "the boat is red".into(),
+            "".into(),
+            "and so is the sea".into(),
+        ]),
+        paper: Paper::A5,
+        ruling: Ruling::FourLine {
+            pitch: Mm(15.0),
+            inner: Mm(4.0),
+        },
+        minutes: 10,
+        focus: Some(Aspect::Gaps),
+    }
+}
+
+pub fn page(id: u8, by: &Signer) -> PageRecord {
+    PageRecord {
+        id: PageId([id; 16]),
+        task: Some(TaskId([9; 16])),
+        written_on: Day(20_100 - i32::from(id)),
+        kind: TaskKind::Dictated,
+        text: Some(vec!["a wet dog".into()]),
+        paper: Paper::UsLetter,
+        ruling: Ruling::Squares {
+            side: Mm(5.0),
+            every: 2,
+        },
+        model: LetterModel::Unjoined,
+        picture: BlobId([id ^ 0xFF; 32]),
+        added_by: by.device(),
+        readings: vec![reading(id)],
+        looked_at: None,
+    }
+}
+
+pub fn reading(id: u8) -> ReadingRecord {
+    let measured = |name, value| Measure {
+        name,
+        outcome: Outcome::Measured {
+            value,
+            se: 0.05,
+            spread: Some(0.3),
+            n: 87,
+            places: vec![],
+        },
+    };
+    ReadingRecord {
+        id: ReadingId([id; 16]),
+        engine: "metrics 0.1.0".into(),
+        made_at: Moment(1_700_000_000_000 + i64::from(id)),
+        measures: vec![
+            measured(MeasureName::Drift, -0.7),
+            measured(MeasureName::XHeight, 2.41),
+            Measure {
+                name: MeasureName::OnLine,
+                outcome: Outcome::NotMeasured {
+                    because: WhyNot::NoRuling,
+                },
+            },
+        ],
+        detail: BlobId([id; 32]),
+    }
+}
+
+pub fn mark(id: u8, page: u8, by: &Signer) -> Mark {
+    let point = |x, y| PointMm { x: Mm(x), y: Mm(y) };
+    let shape = match id % 3 {
+        0 => MarkShape::Note {
+            at: point(12.5, 33.25),
+        },
+        1 => MarkShape::Pen {
+            points: vec![point(10.0, 20.0), point(10.13, 19.5), point(-3.01, 150.99)],
+        },
+        _ => MarkShape::Box {
+            bounds: BoxMm {
+                x0: Mm(1.0),
+                y0: Mm(2.0),
+                x1: Mm(30.125),
+                y1: Mm(4.0),
+            },
+        },
+    };
+    Mark {
+        id: MarkId([id; 16]),
+        page: PageId([page; 16]),
+        shape,
+        words: "this g stands on the line".into(),
+        aspect: Some(Aspect::Baseline),
+        praise: true,
+        made_at: Moment(1_700_000_100_000 + i64::from(id)),
+        by: by.device(),
+    }
+}
+
+pub fn focus(id: u8) -> Focus {
+    Focus {
+        id: FocusId([id; 16]),
+        aspect: Aspect::Baseline,
+        from: Day(20_010),
+        to: None,
+        try_this: "let every letter touch the line".into(),
+    }
+}
+
+pub fn doc(book: BookKind, author: &Signer) -> DocId {
+    DocId {
+        pupil: PUPIL,
+        book,
+        author: author.device(),
+    }
+}
+
+/// A change signed by whoever holds the secret, by the published layout of the signed message and
+/// not by this crate's own code.
+pub fn sign(secret: u8, doc: DocId, seq: u64, bytes: Vec<u8>) -> SignedChange {
+    let mut message = b"pothook/casefile/signed-change".to_vec();
+    message.push(1);
+    message.extend(doc.pupil.0);
+    message.push(match doc.book {
+        BookKind::Tutor => 1,
+        BookKind::Home => 2,
+        BookKind::Practice => 3,
+    });
+    message.extend(doc.author.0);
+    message.extend(seq.to_le_bytes());
+    message.extend(blake3::hash(&bytes).as_bytes());
+    let signature = SigningKey::from_bytes(&[secret; 32])
+        .sign(&message)
+        .to_bytes();
+    SignedChange {
+        doc,
+        seq,
+        bytes,
+        signature,
+    }
+}
+
+/// An Automerge document as the program would keep it, for writing what the program would not.
+pub fn raw_document(doc: &DocId) -> Automerge {
+    let hash = blake3::hash(&doc.encode());
+    Automerge::new().with_actor(ActorId::from(&hash.as_bytes()[..16]))
+}
+
+/// The bytes of one change of it.
+pub fn raw_change(
+    document: &mut Automerge,
+    options: CommitOptions,
+    edit: impl FnOnce(&mut Transaction<'_>),
+) -> Vec<u8> {
+    let mut transaction = document.transaction();
+    edit(&mut transaction);
+    transaction.commit_with(options);
+    document
+        .get_last_local_change()
+        .unwrap()
+        .raw_bytes()
+        .to_vec()
+}

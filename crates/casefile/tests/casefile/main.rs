@@ -1,0 +1,13 @@
+//! Case files written by several devices, honest and hostile.
+
+mod acceptance;
+mod convergence;
+mod fixtures;
+mod hostile;
+mod merging;
+mod newer;
+mod noise_years;
+mod practice;
+mod stored_form;
+mod verdicts;
+mod writing;

@@ -1,0 +1,397 @@
+//! What comes of two devices writing without having seen each other, pair by pair.
+
+use casefile::{CaseFile, Edit};
+use units::{Day, FocusId, Hand, MarkId, Moment, PageId, SchoolYear};
+
+use crate::fixtures::*;
+
+const PAGE: PageId = PageId([1; 16]);
+
+/// A pupil with a profile, a task, a page, two marks and a focus, which everybody has seen.
+fn known() -> (People, CaseFile) {
+    let people = People::new();
+    let (laptop, phone) = (&people.laptop, &people.phone);
+    let mut file = people.file();
+    written(
+        &mut file,
+        vec![
+            (laptop, Edit::SetProfile(profile())),
+            (laptop, Edit::SetTask(task(1))),
+            (phone, Edit::AddPage(page(1, phone))),
+            (laptop, Edit::AddMark(mark(1, 1, laptop))),
+            (laptop, Edit::AddMark(mark(2, 1, laptop))),
+            (laptop, Edit::StartFocus(focus(1))),
+        ],
+    );
+    (people, file)
+}
+
+/// The device whose write holds where two laptops write at the same logical time.
+fn higher(people: &People) -> bool {
+    people.laptop.device() > people.second_laptop.device()
+}
+
+#[test]
+fn two_parents_add_pages_and_both_are_there() {
+    let (people, file) = known();
+    let (one, two) = (page(2, &people.phone), page(3, &people.second_phone));
+    let view = at_once(
+        &file,
+        (&people.phone, vec![Edit::AddPage(one.clone())]),
+        (&people.second_phone, vec![Edit::AddPage(two.clone())]),
+    );
+    assert_eq!(view.pages, [two, one, page(1, &people.phone)]);
+}
+
+#[test]
+fn two_laptops_mark_one_page_and_both_marks_are_there() {
+    let (people, file) = known();
+    let (one, two) = (
+        mark(3, 1, &people.laptop),
+        mark(4, 1, &people.second_laptop),
+    );
+    let view = at_once(
+        &file,
+        (&people.laptop, vec![Edit::AddMark(one.clone())]),
+        (&people.second_laptop, vec![Edit::AddMark(two.clone())]),
+    );
+    assert_eq!(view.marks[2..], [one, two]);
+}
+
+#[test]
+fn different_fields_of_the_profile_both_hold() {
+    let (people, file) = known();
+    let renamed = units::Profile {
+        name: "Robin".into(),
+        ..profile()
+    };
+    let moved_up = units::Profile {
+        year: SchoolYear(4),
+        hand: Hand::Right,
+        ..profile()
+    };
+    let view = at_once(
+        &file,
+        (&people.laptop, vec![Edit::SetProfile(renamed)]),
+        (&people.second_laptop, vec![Edit::SetProfile(moved_up)]),
+    );
+    let both = units::Profile {
+        name: "Robin".into(),
+        year: SchoolYear(4),
+        hand: Hand::Right,
+        ..profile()
+    };
+    assert_eq!(view.profile, Some(both));
+}
+
+#[test]
+fn the_same_field_of_the_profile_goes_by_the_tie_rule() {
+    let (people, file) = known();
+    let named = |name: &str| {
+        Edit::SetProfile(units::Profile {
+            name: name.into(),
+            ..profile()
+        })
+    };
+    let view = at_once(
+        &file,
+        (&people.laptop, vec![named("Robin")]),
+        (&people.second_laptop, vec![named("Linnet")]),
+    );
+    let wanted = if higher(&people) { "Robin" } else { "Linnet" };
+    assert_eq!(view.profile.unwrap().name, wanted);
+}
+
+#[test]
+fn whoever_writes_after_having_seen_wins_whatever_the_clock_says() {
+    let (people, mut file) = known();
+    for (signer, at) in [
+        (&people.laptop, 9_000),
+        (&people.second_laptop, 10),
+        (&people.laptop, 20),
+    ] {
+        file.write(
+            signer,
+            Edit::LookAt {
+                page: PAGE,
+                at: Moment(at),
+            },
+        )
+        .unwrap();
+        assert_eq!(file.view().pages[0].looked_at, Some(Moment(at)));
+    }
+}
+
+#[test]
+fn different_fields_of_a_task_both_hold_and_two_tasks_are_both_there() {
+    let (people, file) = known();
+    let longer = units::Task {
+        minutes: 15,
+        ..task(1)
+    };
+    let untold = units::Task {
+        text: None,
+        ..task(1)
+    };
+    let view = at_once(
+        &file,
+        (
+            &people.laptop,
+            vec![Edit::SetTask(longer), Edit::SetTask(task(2))],
+        ),
+        (
+            &people.second_laptop,
+            vec![Edit::SetTask(untold), Edit::SetTask(task(3))],
+        ),
+    );
+    let both = units::Task {
+        minutes: 15,
+        text: None,
+        ..task(1)
+    };
+    assert_eq!(view.tasks, [both, task(2), task(3)]);
+}
+
+#[test]
+fn a_focus_ended_twice_ends_once() {
+    let (people, file) = known();
+    let end = |day| Edit::EndFocus {
+        focus: FocusId([1; 16]),
+        on: Day(day),
+    };
+    let view = at_once(
+        &file,
+        (&people.laptop, vec![end(20_030)]),
+        (&people.second_laptop, vec![end(20_040)]),
+    );
+    let wanted = if higher(&people) { 20_030 } else { 20_040 };
+    assert_eq!(view.focuses[0].to, Some(Day(wanted)));
+}
+
+#[test]
+fn the_end_of_a_focus_can_be_corrected() {
+    let (people, mut file) = known();
+    for day in [20_040, 20_030] {
+        let end = Edit::EndFocus {
+            focus: FocusId([1; 16]),
+            on: Day(day),
+        };
+        file.write(&people.second_laptop, end).unwrap();
+        assert_eq!(file.view().focuses[0].to, Some(Day(day)));
+    }
+}
+
+#[test]
+fn two_laptops_start_a_focus_and_both_are_there() {
+    let (people, file) = known();
+    let view = at_once(
+        &file,
+        (&people.laptop, vec![Edit::StartFocus(focus(2))]),
+        (&people.second_laptop, vec![Edit::StartFocus(focus(3))]),
+    );
+    assert_eq!(view.focuses, [focus(1), focus(2), focus(3)]);
+}
+
+#[test]
+fn a_mark_removed_while_the_page_is_worked_on_elsewhere_is_gone() {
+    let (people, file) = known();
+    let new = mark(3, 1, &people.second_laptop);
+    let view = at_once(
+        &file,
+        (&people.laptop, vec![Edit::RemoveMark(MarkId([1; 16]))]),
+        (
+            &people.second_laptop,
+            vec![
+                Edit::LookAt {
+                    page: PAGE,
+                    at: Moment(7),
+                },
+                Edit::AddMark(new.clone()),
+            ],
+        ),
+    );
+    assert_eq!(view.marks, [mark(2, 1, &people.laptop), new]);
+    assert_eq!(view.pages[0].looked_at, Some(Moment(7)));
+}
+
+#[test]
+fn a_mark_removed_twice_is_gone_once() {
+    let (people, file) = known();
+    let remove = || vec![Edit::RemoveMark(MarkId([1; 16]))];
+    let view = at_once(
+        &file,
+        (&people.laptop, remove()),
+        (&people.second_laptop, remove()),
+    );
+    assert_eq!(view.marks, [mark(2, 1, &people.laptop)]);
+}
+
+#[test]
+fn a_removal_may_come_before_the_mark() {
+    let people = People::new();
+    let laptop = &people.laptop;
+    let mut file = people.file();
+    let shown = written(
+        &mut file,
+        vec![
+            (laptop, Edit::AddPage(page(1, laptop))),
+            (laptop, Edit::AddMark(mark(1, 1, laptop))),
+        ],
+    );
+    let removed = file
+        .write(&people.second_laptop, Edit::RemoveMark(MarkId([1; 16])))
+        .unwrap();
+    let mut late = people.file();
+    late.accept(&removed).unwrap();
+    accept_all(&mut late, &shown);
+    assert!(late.view().marks.is_empty());
+    assert_eq!(late.view(), file.view());
+}
+
+#[test]
+fn marks_and_readings_may_come_before_their_page() {
+    let people = People::new();
+    let mut file = people.file();
+    let page_change = file
+        .write(&people.phone, Edit::AddPage(page(1, &people.phone)))
+        .unwrap();
+    let tutors = written(
+        &mut file,
+        vec![
+            (&people.laptop, Edit::AddMark(mark(1, 1, &people.laptop))),
+            (
+                &people.laptop,
+                Edit::AddReading {
+                    page: PAGE,
+                    reading: reading(7),
+                },
+            ),
+            (
+                &people.laptop,
+                Edit::LookAt {
+                    page: PAGE,
+                    at: Moment(3),
+                },
+            ),
+        ],
+    );
+    let mut late = people.file();
+    accept_all(&mut late, &tutors);
+    assert!(late.view().pages.is_empty());
+    assert_eq!(late.view().marks.len(), 1);
+    late.accept(&page_change).unwrap();
+    assert_eq!(late.view(), file.view());
+    assert_eq!(late.view().pages[0].readings.len(), 2);
+}
+
+#[test]
+fn both_measure_a_page_and_both_readings_are_kept_in_order() {
+    let (people, file) = known();
+    let add = |id| {
+        vec![Edit::AddReading {
+            page: PAGE,
+            reading: reading(id),
+        }]
+    };
+    let view = at_once(&file, (&people.laptop, add(7)), (&people.phone, add(4)));
+    // At the same logical time the moment decides: reading 4 was made before 7.
+    assert_eq!(view.pages[0].readings, [reading(1), reading(4), reading(7)]);
+}
+
+#[test]
+fn a_reading_made_after_having_seen_another_is_the_last_even_if_a_clock_is_slow() {
+    let (people, mut file) = known();
+    let slow = units::ReadingRecord {
+        made_at: Moment(5),
+        ..reading(9)
+    };
+    file.write(
+        &people.laptop,
+        Edit::AddReading {
+            page: PAGE,
+            reading: slow.clone(),
+        },
+    )
+    .unwrap();
+    assert_eq!(file.view().pages[0].readings.last(), Some(&slow));
+}
+
+#[test]
+fn corrected_text_against_corrected_text_goes_to_the_tutor() {
+    let (people, file) = known();
+    let set = |words: &str| {
+        vec![Edit::SetText {
+            page: PAGE,
+            text: Some(vec![words.into()]),
+        }]
+    };
+    let view = at_once(
+        &file,
+        (&people.phone, set("at home")),
+        (&people.laptop, set("at work")),
+    );
+    assert_eq!(view.pages[0].text, Some(vec!["at work".into()]));
+    // A parent who has seen the tutor's text may correct it.
+    let mut file = file;
+    written(
+        &mut file,
+        vec![
+            (&people.laptop, set("at work").remove(0)),
+            (&people.second_phone, set("at home again").remove(0)),
+        ],
+    );
+    assert_eq!(
+        file.view().pages[0].text,
+        Some(vec!["at home again".into()])
+    );
+}
+
+#[test]
+fn text_corrected_while_the_page_is_measured_again_keeps_both() {
+    let (people, file) = known();
+    let view = at_once(
+        &file,
+        (
+            &people.phone,
+            vec![Edit::SetText {
+                page: PAGE,
+                text: None,
+            }],
+        ),
+        (
+            &people.laptop,
+            vec![Edit::AddReading {
+                page: PAGE,
+                reading: reading(8),
+            }],
+        ),
+    );
+    assert_eq!(view.pages[0].text, None);
+    assert_eq!(view.pages[0].readings, [reading(1), reading(8)]);
+}
+
+#[test]
+fn one_id_brought_by_two_devices_shows_one_page() {
+    let (people, file) = known();
+    // The tutor's book goes first.
+    let view = at_once(
+        &file,
+        (&people.phone, vec![Edit::AddPage(page(5, &people.phone))]),
+        (&people.laptop, vec![Edit::AddPage(page(5, &people.laptop))]),
+    );
+    assert_eq!(
+        view.page(PageId([5; 16])).unwrap().added_by,
+        people.laptop.device()
+    );
+    // Within a book the lower device id.
+    let view = at_once(
+        &file,
+        (&people.phone, vec![Edit::AddPage(page(5, &people.phone))]),
+        (
+            &people.second_phone,
+            vec![Edit::AddPage(page(5, &people.second_phone))],
+        ),
+    );
+    let lower = people.phone.device().min(people.second_phone.device());
+    assert_eq!(view.page(PageId([5; 16])).unwrap().added_by, lower);
+}
