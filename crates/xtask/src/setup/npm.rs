@@ -22,7 +22,7 @@ pub fn ready(folder: &str) -> Result<(), Failure> {
         "\nThe npm packages of {folder} are missing or older than its lock file. They will be \
          installed now, into {folder}/node_modules only."
     );
-    Step::npm(folder, &["ci", "--no-audit", "--no-fund"]).run()
+    Step::npm(folder, &["ci", "--include=dev", "--no-audit", "--no-fund"]).run()
 }
 
 /// npm leaves a copy of the lock beside what it installed; that is the younger of the two as long
