@@ -5,15 +5,13 @@
 //! norms.
 
 mod edges;
-mod light;
-mod strokes;
 
 use image::GrayImage;
 use units::{FitCheck, FitFault, Fitness};
 
 use crate::Page;
+use crate::glance::{Light, Strokes};
 use crate::page::Homography;
-use light::Light;
 
 /// Checks a page for each thing that can make it unreadable, in the order of [`FitFault`].
 ///
@@ -22,7 +20,7 @@ use light::Light;
 pub fn fitness(page: &Page) -> Fitness {
     let px_per_mm = page.frame.px_per_mm;
     let light = Light::of(&page.grey, px_per_mm);
-    let strokes = strokes::written_area(&page.grey, &light, px_per_mm);
+    let written = Strokes::of(&page.grey, &light, px_per_mm).area();
     let mut checks = Vec::new();
     if let Some(width) = edges::width(&page.grey, &light, px_per_mm) {
         checks.push(at_most(FitFault::Blur, width, MOST_EDGE));
@@ -38,7 +36,7 @@ pub fn fitness(page: &Page) -> Fitness {
         checks.push(at_least(FitFault::CutOff, clearance.0, 0.0));
     }
     checks.push(at_least(FitFault::TooDark, light.median(), LEAST_LIGHT));
-    checks.push(at_least(FitFault::Blank, strokes, LEAST_WRITING));
+    checks.push(at_least(FitFault::Blank, written, LEAST_WRITING));
     Fitness { checks }
 }
 

@@ -10,6 +10,7 @@ mod aspects;
 mod decode;
 mod edges;
 mod fit;
+mod glance;
 mod ink;
 mod letters;
 mod lines;

@@ -2,7 +2,7 @@
 
 use image::GrayImage;
 
-use super::light::Light;
+use crate::glance::Light;
 
 /// Edges that the figure rests on at least, in each direction.
 const LEAST_EDGES: usize = 60;

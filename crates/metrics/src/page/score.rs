@@ -2,10 +2,12 @@
 
 use super::quads::{Quad, area, share_factor};
 use super::sides::Side;
+use super::small::{Picture, Small};
 
 /// 0 to about 1: four sides that are seen along their whole length, step clearly and all the
 /// same way in colour, and the proportions of the paper.
-pub(super) fn score(quad: &Quad, sides: &[Side; 4], size: (usize, usize), proportion: f64) -> f64 {
+pub(super) fn score(small: &Small, quad: &Quad, sides: &[Side; 4], proportion: f64) -> f64 {
+    let size = small.size();
     let mean = mean_outwards(sides);
     let mut sum = 0.0;
     let mut least = 1.0_f64;
@@ -17,7 +19,38 @@ pub(super) fn score(quad: &Quad, sides: &[Side; 4], size: (usize, usize), propor
     }
     let share = area(quad) / (size.0 * size.1) as f64;
     let sides = 0.6 * 0.25 * sum + 0.4 * least;
-    sides * f64::from(share_factor(share)) * proportion_factor(quad, size, proportion)
+    sides
+        * f64::from(share_factor(share))
+        * proportion_factor(quad, size, proportion)
+        * paper_factor(small, quad)
+}
+
+/// 1 for what may be paper, white or tinted, in any light that a camera corrects; down to 0 for a
+/// strong colour or for something much darker than the lightest parts of the photograph.
+fn paper_factor(small: &Small, quad: &Quad) -> f64 {
+    const GRID: usize = 16;
+    let mut light = Vec::with_capacity(GRID * GRID);
+    let mut strength = Vec::with_capacity(GRID * GRID);
+    let between =
+        |a: (f64, f64), b: (f64, f64), t: f64| (a.0 + t * (b.0 - a.0), a.1 + t * (b.1 - a.1));
+    for k in 0..GRID * GRID {
+        let part = |i: usize| (i as f64 + 0.5) / GRID as f64;
+        let (s, t) = (part(k % GRID), part(k / GRID));
+        let (x, y) = between(
+            between(quad[0], quad[1], s),
+            between(quad[3], quad[2], s),
+            t,
+        );
+        let [l, warm, green] = small.between(x, y);
+        light.push(l);
+        strength.push((warm * warm + green * green).sqrt() / l.max(1.0));
+    }
+    let middle = GRID * GRID / 2;
+    let light = f64::from(*light.select_nth_unstable_by(middle, f32::total_cmp).1);
+    let strength = f64::from(*strength.select_nth_unstable_by(middle, f32::total_cmp).1);
+    let pale = 1.0 - (strength - 0.40).clamp(0.0, 0.30) / 0.30;
+    let bright = ((light / f64::from(small.highlight()) - 0.25) / 0.25).clamp(0.0, 1.0);
+    pale * bright
 }
 
 fn mean_outwards(sides: &[Side; 4]) -> [f32; 3] {

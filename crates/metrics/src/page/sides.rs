@@ -196,7 +196,7 @@ fn trace_side(picture: &impl Picture, curve: &Curve, tracing: Tracing) -> (Bend,
     let profiles = profiles(picture, curve, tracing);
     let unseen = Side {
         scatter: tracing.radius,
-        places: profiles.len(),
+        places: tracing.places,
         ..Side::default()
     };
     let Some(outwards) = outward_colour(&profiles, tracing) else {
@@ -235,7 +235,7 @@ fn trace_way(
     let tolerance = (0.12 * tracing.radius).max(0.8);
     let (_, _, length) = curve.chord();
     let bend = fit(&sightings, tracing, tolerance, MOST_SAG * length);
-    let side = judge(&bend, &sightings, tolerance, profiles.len(), outwards);
+    let side = judge(&bend, &sightings, tolerance, tracing.places, outwards);
     Some((bend, side))
 }
 
@@ -259,6 +259,9 @@ fn profiles(picture: &impl Picture, curve: &Curve, tracing: Tracing) -> Vec<Prof
             // The last 2 % at each end are left out: corners are often bent or round.
             let u = -0.96 + 1.92 * (k as f64 + 0.5) / tracing.places as f64;
             let (base, _) = curve.at(u);
+            if !picture.holds(base.0, base.1) {
+                return None;
+            }
             let colours = (-half..=half)
                 .map(|s| {
                     let v = s as f64 / FINENESS as f64;
@@ -266,14 +269,14 @@ fn profiles(picture: &impl Picture, curve: &Curve, tracing: Tracing) -> Vec<Prof
                     // Two more looks along the side take the sting out of noise.
                     let mut mean = [0.0; 3];
                     for w in [-1.0, 0.0, 1.0] {
-                        let near = picture.between(x + w * along.0, y + w * along.1)?;
+                        let near = picture.between(x + w * along.0, y + w * along.1);
                         for (m, c) in mean.iter_mut().zip(near) {
                             *m += c / 3.0;
                         }
                     }
-                    Some(mean)
+                    mean
                 })
-                .collect::<Option<Vec<_>>>()?;
+                .collect();
             Some(Profile { u, colours })
         })
         .collect()

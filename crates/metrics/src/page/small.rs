@@ -22,26 +22,26 @@ pub(super) trait Picture {
     /// The colour at a whole pixel, which must lie inside.
     fn at(&self, x: usize, y: usize) -> Colour;
 
-    /// Whether a point has four pixels around it.
+    /// Whether a point lies on the picture.
     fn holds(&self, x: f64, y: f64) -> bool {
         let (w, h) = self.size();
-        x >= 0.0 && y >= 0.0 && x < (w - 1) as f64 && y < (h - 1) as f64
+        x >= -0.5 && y >= -0.5 && x <= w as f64 - 0.5 && y <= h as f64 - 0.5
     }
 
-    /// The colour between pixels, bilinear; `None` outside.
-    fn between(&self, x: f64, y: f64) -> Option<Colour> {
-        if !self.holds(x, y) {
-            return None;
-        }
+    /// The colour between pixels, bilinear; beyond the picture its border goes on.
+    fn between(&self, x: f64, y: f64) -> Colour {
+        let (w, h) = self.size();
+        let x = x.clamp(0.0, w as f64 - 1.001);
+        let y = y.clamp(0.0, h as f64 - 1.001);
         let (i, j) = (x as usize, y as usize);
         let (s, t) = ((x - i as f64) as f32, (y - j as f64) as f32);
         let (a, b) = (self.at(i, j), self.at(i + 1, j));
         let (c, d) = (self.at(i, j + 1), self.at(i + 1, j + 1));
-        Some(core::array::from_fn(|k| {
+        core::array::from_fn(|k| {
             let top = a[k] + s * (b[k] - a[k]);
             let bottom = c[k] + s * (d[k] - c[k]);
             top + t * (bottom - top)
-        }))
+        })
     }
 }
 
@@ -60,6 +60,7 @@ impl Picture for RgbImage {
 pub(super) struct Small {
     /// Photograph pixels for each small pixel.
     pub factor: usize,
+    highlight: f32,
     width: usize,
     height: usize,
     colours: Vec<Colour>,
@@ -100,15 +101,27 @@ impl Small {
             extreme(channel, width, height, u8::max);
             extreme(channel, width, height, u8::min);
         }
-        let colours = (0..width * height)
+        let colours: Vec<Colour> = (0..width * height)
             .map(|i| opponent(core::array::from_fn(|c| f32::from(channels[c][i]))))
             .collect();
+        let mut light: Vec<f32> = colours.iter().map(|c| c[0]).collect();
+        let high = light.len() * 19 / 20;
+        let highlight = light
+            .select_nth_unstable_by(high, f32::total_cmp)
+            .1
+            .max(1.0);
         Self {
             factor,
+            highlight,
             width,
             height,
             colours,
         }
+    }
+
+    /// The lightness that 95 % of the photograph stays below.
+    pub fn highlight(&self) -> f32 {
+        self.highlight
     }
 
     /// A small point in photograph pixels.

@@ -1,4 +1,4 @@
-//! A quick estimate of how much writing there is, rulings, squares and holes apart.
+//! A quick estimate of where the writing is, rulings, squares and holes apart.
 
 use image::GrayImage;
 
@@ -13,28 +13,52 @@ const INK: f64 = 0.80;
 /// Longer straight runs are print, mm.
 const LONGEST: f64 = 14.0;
 
-/// Area of strokes in mm², in cells of a quarter of a millimetre.
-pub(super) fn written_area(grey: &GrayImage, light: &Light, px_per_mm: f64) -> f64 {
-    let side = (CELL * px_per_mm).round().max(1.0) as usize;
-    let cell = side as f64 / px_per_mm;
-    let border = (BORDER / cell) as usize;
-    let (w, h) = (grey.width() as usize / side, grey.height() as usize / side);
-    if w <= 2 * border + 2 || h <= 2 * border + 2 {
-        return 0.0;
-    }
-    let dark = dark_cells(grey, light, side, (w, h));
-    let longest = (LONGEST / cell) as usize;
-    let rows = in_long_runs(w, h, longest, |along, across| dark[across * w + along]);
-    let columns = in_long_runs(h, w, longest, |along, across| dark[along * w + across]);
-    let mut count = 0;
-    for y in border..h - border {
-        for x in border..w - border {
-            if dark[y * w + x] && !rows[y * w + x] && !columns[x * h + y] {
-                count += 1;
+/// Cells of about a quarter of a millimetre that hold writing.
+pub(crate) struct Strokes {
+    /// Cells in a row.
+    pub width: usize,
+    /// Rows.
+    pub height: usize,
+    /// Side of a cell, mm.
+    pub cell: f64,
+    written: Vec<bool>,
+}
+
+impl Strokes {
+    /// Dark cells that are no part of a long straight run and do not lie at the sheet's border.
+    pub fn of(grey: &GrayImage, light: &Light, px_per_mm: f64) -> Self {
+        let side = (CELL * px_per_mm).round().max(1.0) as usize;
+        let cell = side as f64 / px_per_mm;
+        let (w, h) = (grey.width() as usize / side, grey.height() as usize / side);
+        let mut written = dark_cells(grey, light, side, (w, h));
+        let longest = (LONGEST / cell) as usize;
+        let rows = in_long_runs(w, h, longest, |along, across| written[across * w + along]);
+        let columns = in_long_runs(h, w, longest, |along, across| written[along * w + across]);
+        let border = (BORDER / cell) as usize;
+        let inside = |v: usize, n: usize| v >= border && v + border < n;
+        for y in 0..h {
+            for x in 0..w {
+                let keep = inside(x, w) && inside(y, h) && !rows[y * w + x] && !columns[x * h + y];
+                written[y * w + x] &= keep;
             }
         }
+        Self {
+            width: w,
+            height: h,
+            cell,
+            written,
+        }
     }
-    f64::from(count) * cell * cell
+
+    /// Area written on, mm².
+    pub fn area(&self) -> f64 {
+        self.written.iter().filter(|w| **w).count() as f64 * self.cell * self.cell
+    }
+
+    /// One row of cells.
+    pub fn row(&self, y: usize) -> &[bool] {
+        &self.written[y * self.width..(y + 1) * self.width]
+    }
 }
 
 /// Cells whose mean is darker than ink may be.

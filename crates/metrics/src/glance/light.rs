@@ -6,7 +6,7 @@ use image::GrayImage;
 const CELL: f64 = 2.0;
 
 /// Grey level of the bare paper in cells of 2 × 2 mm.
-pub(super) struct Light {
+pub(crate) struct Light {
     /// Side of a cell, pixels.
     side: usize,
     columns: usize,
