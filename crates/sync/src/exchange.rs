@@ -55,6 +55,9 @@ pub struct Report {
     pub received_changes: u64,
     /// Changes that came and were refused here.
     pub refused_changes: u64,
+    /// Documents of which the rest cannot be sent, because the next change is larger
+    /// than [`Limits::CHANGE_BYTES`].
+    pub held_back_documents: u64,
     /// Blobs that the peer took.
     pub sent_blobs: u64,
     /// Blobs that came, were checked and kept.

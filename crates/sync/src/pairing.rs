@@ -48,6 +48,7 @@ use tokio::time::Instant;
 use units::DeviceId;
 
 use crate::close::{Close, Lost};
+use crate::exchange::reached_at;
 use crate::frame::{About, AtMost, Confirmed, FrameError, Kept, Octets};
 use crate::wire::{Wire, WireError};
 use crate::{Limits, PairError};
@@ -68,6 +69,14 @@ pub(crate) struct OwnSide {
     pub(crate) about: Vec<u8>,
 }
 
+/// A connection and the one stream of a pairing on it.
+#[derive(Debug)]
+struct Thread {
+    connection: Connection,
+    send: SendStream,
+    recv: RecvStream,
+}
+
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Role {
     Offering,
@@ -86,9 +95,7 @@ pub struct Pairing {
     pub words: [&'static str; 4],
     role: Role,
     own: OwnSide,
-    connection: Connection,
-    send: SendStream,
-    recv: RecvStream,
+    thread: Thread,
     limits: Arc<Limits>,
     deadline: Instant,
     /// What the other side is told when this is dropped.
@@ -107,6 +114,26 @@ pub struct Paired {
 }
 
 impl Pairing {
+    fn new(
+        role: Role,
+        words: [&'static str; 4],
+        own: OwnSide,
+        thread: Thread,
+        limits: &Arc<Limits>,
+    ) -> Self {
+        Self {
+            peer: DeviceId(*thread.connection.remote_id().as_bytes()),
+            addrs: reached_at(&thread.connection),
+            words,
+            role,
+            own,
+            thread,
+            deadline: Instant::now() + limits.offer,
+            limits: Arc::clone(limits),
+            end: Close::Refused,
+        }
+    }
+
     /// Says that the words are the same, and waits for the other side to say so too.
     pub async fn confirm(mut self) -> Result<Paired, PairError> {
         let deadline = self.deadline;
@@ -125,8 +152,8 @@ impl Pairing {
     async fn both_confirm(&mut self) -> Result<(), PairError> {
         // Only the deadline ends the wait for a person.
         let patient = Wire::new(Duration::MAX);
-        patient.write(&mut self.send, &Confirmed {}).await?;
-        let Confirmed {} = patient.read(&mut self.recv).await?;
+        patient.write(&mut self.thread.send, &Confirmed {}).await?;
+        let Confirmed {} = patient.read(&mut self.thread.recv).await?;
         Ok(())
     }
 
@@ -138,17 +165,18 @@ impl Pairing {
         };
         let theirs: About = match self.role {
             Role::Joining => {
-                wire.write(&mut self.send, &own).await?;
-                let theirs = wire.read(&mut self.recv).await?;
-                wire.write(&mut self.send, &Kept {}).await?;
+                wire.write(&mut self.thread.send, &own).await?;
+                let theirs = wire.read(&mut self.thread.recv).await?;
+                wire.write(&mut self.thread.send, &Kept {}).await?;
                 // All is here already: how the connection ends changes nothing.
-                let _ = tokio::time::timeout(self.limits.connect, self.connection.closed()).await;
+                let _ = tokio::time::timeout(self.limits.connect, self.thread.connection.closed())
+                    .await;
                 theirs
             }
             Role::Offering => {
-                let theirs = wire.read(&mut self.recv).await?;
-                wire.write(&mut self.send, &own).await?;
-                let Kept {} = wire.read(&mut self.recv).await?;
+                let theirs = wire.read(&mut self.thread.recv).await?;
+                wire.write(&mut self.thread.send, &own).await?;
+                let Kept {} = wire.read(&mut self.thread.recv).await?;
                 theirs
             }
         };
@@ -168,7 +196,7 @@ impl Pairing {
 
 impl Drop for Pairing {
     fn drop(&mut self) {
-        self.end.end(&self.connection);
+        self.end.end(&self.thread.connection);
     }
 }
 

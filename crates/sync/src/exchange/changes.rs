@@ -60,7 +60,7 @@ impl Meeting {
         theirs: &Theirs,
     ) -> Result<(), ExchangeError> {
         let mut batch = Batch::default();
-        let (mut sent, mut bytes, mut more) = (0, 0, false);
+        let (mut sent, mut bytes, mut held_back, mut more) = (0, 0, 0, false);
         'documents: for (document, here) in have {
             let mut from = theirs.counts.get(document).copied().unwrap_or(0);
             while from < *here {
@@ -70,7 +70,7 @@ impl Meeting {
                 }
                 for change in changes {
                     if change.len() > Limits::CHANGE_BYTES {
-                        more = true;
+                        held_back += 1;
                         continue 'documents;
                     }
                     bytes += change.len() as u64;
@@ -90,6 +90,7 @@ impl Meeting {
         }
         self.tally(|tally| {
             tally.sent_changes = sent;
+            tally.held_back_documents = held_back;
             tally.more |= more;
         });
         Ok(self.wire.write(stream, &batch.into_frame(true)).await?)

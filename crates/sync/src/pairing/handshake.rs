@@ -3,15 +3,13 @@
 use std::sync::Arc;
 
 use iroh::endpoint::Connection;
-use tokio::time::Instant;
 use units::DeviceId;
 
 use super::code::PairingCode;
 use super::offer::{Offers, Open};
 use super::proof::{Nonce, Transcript, commitment};
-use super::{OwnSide, Pairing, Role, VERSION, closing};
+use super::{OwnSide, Pairing, Role, Thread, VERSION, closing};
 use crate::close::Close;
-use crate::exchange::reached_at;
 use crate::frame::{Challenge, CounterProof, Knock, Proof};
 use crate::wire::Wire;
 use crate::{Limits, PairError};
@@ -71,19 +69,13 @@ async fn knock(
     if transcript.offering_mac() != mac {
         return Err(PairError::Unproven);
     }
-    Ok(Pairing {
-        peer: code.device(),
-        addrs: reached_at(connection),
-        words: transcript.words(),
-        role: Role::Joining,
-        own,
+    let words = transcript.words();
+    let thread = Thread {
         connection: connection.clone(),
         send,
         recv,
-        limits: Arc::clone(limits),
-        deadline: Instant::now() + limits.offer,
-        end: Close::Refused,
-    })
+    };
+    Ok(Pairing::new(Role::Joining, words, own, thread, limits))
 }
 
 /// The offering side, on a connection that somebody opened.
@@ -127,46 +119,46 @@ async fn challenge(
     limits: &Arc<Limits>,
 ) -> Result<(), Turned> {
     let wire = Wire::new(limits.quiet);
-    let (mut send, mut recv) = wire.wait(connection.accept_bi()).await?;
-    let knock: Knock = wire.read(&mut recv).await?;
-    match knock.version {
-        VERSION => {}
-        0 => return Err(PairError::Malformed { what: "knock" }.into()),
-        _ => return Err(PairError::Newer.into()),
-    }
-    let nonce: Nonce = random()?;
-    wire.write(&mut send, &Challenge { nonce }).await?;
-    let proof: Proof = wire.read(&mut recv).await?;
-    if commitment(&proof.nonce) != knock.commitment {
-        return Err(PairError::Malformed { what: "proof" }.into());
-    }
-    let peer = DeviceId(*connection.remote_id().as_bytes());
+    let (send, recv) = wire.wait(connection.accept_bi()).await?;
+    let mut thread = Thread {
+        connection: connection.clone(),
+        send,
+        recv,
+    };
+    let (nonce, proof) = ask_for_proof(&wire, &mut thread).await?;
     let transcript = Transcript {
         secret: open.code.secret(),
         offering: open.own.device,
-        joining: peer,
+        joining: DeviceId(*connection.remote_id().as_bytes()),
         offering_nonce: nonce,
         joining_nonce: proof.nonce,
     };
     let right = transcript.joining_mac() == proof.mac;
     open.judge(right).map_err(Turned::Away)?;
     let mac = transcript.offering_mac().into();
-    if let Err(error) = wire.write(&mut send, &CounterProof { mac }).await {
+    if let Err(error) = wire.write(&mut thread.send, &CounterProof { mac }).await {
         open.tell(Err(error.into()));
         return Err(Turned::Away(Close::Refused));
     }
-    open.tell(Ok(Pairing {
-        peer,
-        addrs: reached_at(connection),
-        words: transcript.words(),
-        role: Role::Offering,
-        own: open.own.clone(),
-        connection: connection.clone(),
-        send,
-        recv,
-        limits: Arc::clone(limits),
-        deadline: Instant::now() + limits.offer,
-        end: Close::Refused,
-    }));
+    let (words, own) = (transcript.words(), open.own.clone());
+    open.tell(Ok(Pairing::new(Role::Offering, words, own, thread, limits)));
     Ok(())
+}
+
+/// This side's nonce, and the proof that came for it; not judged yet, but of the nonce
+/// that the other side was committed to.
+async fn ask_for_proof(wire: &Wire, thread: &mut Thread) -> Result<(Nonce, Proof), PairError> {
+    let knock: Knock = wire.read(&mut thread.recv).await?;
+    match knock.version {
+        VERSION => {}
+        0 => return Err(PairError::Malformed { what: "knock" }),
+        _ => return Err(PairError::Newer),
+    }
+    let nonce = random()?;
+    wire.write(&mut thread.send, &Challenge { nonce }).await?;
+    let proof: Proof = wire.read(&mut thread.recv).await?;
+    if commitment(&proof.nonce) != knock.commitment {
+        return Err(PairError::Malformed { what: "proof" });
+    }
+    Ok((nonce, proof))
 }
