@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::author_doc::{AuthorDoc, Put};
+use crate::author_doc::{AuthorDoc, Outcome, Put};
 use crate::{Accepted, DocId, MAX_CHANGE_BYTES, Refused, SignedChange, Signer, WriteRefused};
 
 #[derive(Debug, Clone, Default)]
@@ -11,21 +11,31 @@ pub(crate) struct Books {
 }
 
 impl Books {
-    /// Takes a change whose author has been found to be a member.
-    pub(crate) fn accept(&mut self, change: &SignedChange) -> Result<Accepted, Refused> {
-        if change.bytes.len() > MAX_CHANGE_BYTES {
-            return Err(Refused::TooLarge);
+    /// Takes changes, each with the verdict on its author, if that is against it. Outcomes in the
+    /// same order.
+    pub(crate) fn accept_all<'a>(
+        &mut self,
+        changes: impl IntoIterator<Item = (&'a SignedChange, Option<Refused>)>,
+    ) -> Vec<Outcome> {
+        let mut outcomes: Vec<Outcome> = Vec::new();
+        let mut by_doc: BTreeMap<DocId, Vec<(usize, &SignedChange)>> = BTreeMap::new();
+        for (at, (change, against)) in changes.into_iter().enumerate() {
+            match against.or_else(|| refusal(change)) {
+                Some(refused) => outcomes.push(Err(refused)),
+                None => {
+                    by_doc.entry(change.doc).or_default().push((at, change));
+                    outcomes.push(Ok(Accepted::Known));
+                }
+            }
         }
-        if !change.verify() {
-            return Err(Refused::BadSignature);
+        for (id, changes) in by_doc {
+            let (places, changes): (Vec<usize>, Vec<&SignedChange>) = changes.into_iter().unzip();
+            let doc = self.docs.entry(id).or_insert_with(|| AuthorDoc::new(&id));
+            for (at, outcome) in places.into_iter().zip(doc.accept_all(&changes)) {
+                outcomes[at] = outcome;
+            }
         }
-        if let Some(doc) = self.docs.get_mut(&change.doc) {
-            return doc.accept(change);
-        }
-        let mut doc = AuthorDoc::new(&change.doc);
-        let accepted = doc.accept(change)?;
-        self.docs.insert(change.doc, doc);
-        Ok(accepted)
+        outcomes
     }
 
     pub(crate) fn write(
@@ -47,4 +57,11 @@ impl Books {
         let counts = self.docs.iter().map(|(id, doc)| (*id, doc.len()));
         counts.filter(|(_, count)| *count > 0).collect()
     }
+}
+
+fn refusal(change: &SignedChange) -> Option<Refused> {
+    if change.bytes.len() > MAX_CHANGE_BYTES {
+        return Some(Refused::TooLarge);
+    }
+    (!change.verify()).then_some(Refused::BadSignature)
 }

@@ -76,13 +76,20 @@ impl CaseFile {
 
     /// Takes a change written here or elsewhere. A refused change alters nothing.
     pub fn accept(&mut self, change: &SignedChange) -> Result<Accepted, Refused> {
-        if change.doc.pupil != self.pupil || change.doc.book == BookKind::Practice {
-            return Err(Refused::WrongPupil);
-        }
-        if !self.roster.may_write(change.doc.author, change.doc.book) {
-            return Err(Refused::NotAMember);
-        }
-        self.books.accept(change)
+        self.accept_all([change]).remove(0)
+    }
+
+    /// Takes many changes at once, as when opening; far quicker than one after the other, and with
+    /// the same outcomes, in the same order.
+    pub fn accept_all<'a>(
+        &mut self,
+        changes: impl IntoIterator<Item = &'a SignedChange>,
+    ) -> Vec<Result<Accepted, Refused>> {
+        let (pupil, roster) = (self.pupil, &self.roster);
+        let changes = changes
+            .into_iter()
+            .map(|change| (change, against(pupil, roster, &change.doc)));
+        self.books.accept_all(changes)
     }
 
     /// Writes an edit into the signer's own document. The change is to be kept before anybody is
@@ -118,4 +125,12 @@ impl CaseFile {
     pub fn have(&self) -> BTreeMap<DocId, u64> {
         self.books.have()
     }
+}
+
+/// Why this author may not write this document.
+fn against(pupil: PupilId, roster: &Roster, doc: &DocId) -> Option<Refused> {
+    if doc.pupil != pupil || doc.book == BookKind::Practice {
+        return Some(Refused::WrongPupil);
+    }
+    (!roster.may_write(doc.author, doc.book)).then_some(Refused::NotAMember)
 }

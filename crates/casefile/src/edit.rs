@@ -9,8 +9,8 @@ use crate::author_doc::{Put, Value};
 use crate::codes::Code;
 use crate::merged::{Merged, SCHEMA, SCHEMA_KEY, TIME_KEY, time_key};
 use crate::packed::{pack_focus, pack_mark, pack_page, pack_reading, pack_ruling};
-use crate::view::find_task;
-use crate::{PupilView, WriteRefused, bounds};
+use crate::view;
+use crate::{WriteRefused, bounds};
 
 /// One thing that a person does; one change of the document.
 #[derive(Debug, Clone, PartialEq)]
@@ -97,7 +97,7 @@ impl Puts {
 pub(crate) fn puts(
     edit: &Edit,
     writer: &Writer,
-    merged: &Merged,
+    merged: &Merged<'_>,
 ) -> Result<Vec<Put>, WriteRefused> {
     let everybody = matches!(
         edit,
@@ -106,34 +106,32 @@ pub(crate) fn puts(
     if !everybody && writer.role != Role::Tutor {
         return Err(WriteRefused::TutorOnly);
     }
-    let view = PupilView::of(merged);
     let mut puts = Puts::at(writer.time);
     match edit {
-        Edit::SetProfile(profile) => set_profile(&mut puts, profile, &view)?,
-        Edit::SetTask(task) => set_task(&mut puts, task, &view)?,
+        Edit::SetProfile(profile) => set_profile(&mut puts, profile, merged)?,
+        Edit::SetTask(task) => set_task(&mut puts, task, merged)?,
         Edit::AddPage(page) => add_page(&mut puts, page, writer, merged)?,
         Edit::AddReading { page, reading } => {
-            known_page(&view, *page)?;
+            known_page(merged, *page)?;
             add_reading(&mut puts, *page, reading, merged)?;
         }
         Edit::SetText { page, text } => {
-            known_page(&view, *page)?;
+            known_page(merged, *page)?;
             bounds::text(text.as_deref())?;
             puts.register(&format!("text/{page}"), lines(text.as_deref()));
         }
         Edit::LookAt { page, at } => {
-            known_page(&view, *page)?;
+            known_page(merged, *page)?;
             bounds::moment(*at)?;
             puts.register(&format!("looked/{page}"), Value::Int(at.0));
         }
-        Edit::AddMark(mark) => add_mark(&mut puts, mark, writer, &view, merged)?,
+        Edit::AddMark(mark) => add_mark(&mut puts, mark, writer, merged)?,
         Edit::RemoveMark(id) => {
-            let there = view.marks.iter().any(|mark| mark.id == *id);
-            there.then_some(()).ok_or(WriteRefused::Missing("mark"))?;
+            view::mark(merged, *id, &mut false).ok_or(WriteRefused::Missing("mark"))?;
             puts.record(format!("unmark/{id}"), Value::Flag(true));
         }
         Edit::StartFocus(focus) => start_focus(&mut puts, focus, merged)?,
-        Edit::EndFocus { focus, on } => end_focus(&mut puts, *focus, *on, &view)?,
+        Edit::EndFocus { focus, on } => end_focus(&mut puts, *focus, *on, merged)?,
     }
     Ok(puts.into_vec())
 }
@@ -152,14 +150,18 @@ fn lines(text: Option<&[String]>) -> Value {
     })
 }
 
-fn known_page(view: &PupilView, id: PageId) -> Result<(), WriteRefused> {
-    match view.page(id) {
+fn known_page(merged: &Merged<'_>, id: PageId) -> Result<(), WriteRefused> {
+    match view::bare_page(merged, id, &mut false) {
         Some(_) => Ok(()),
         None => Err(WriteRefused::Missing("page")),
     }
 }
 
-fn set_profile(puts: &mut Puts, profile: &Profile, view: &PupilView) -> Result<(), WriteRefused> {
+fn set_profile(
+    puts: &mut Puts,
+    profile: &Profile,
+    merged: &Merged<'_>,
+) -> Result<(), WriteRefused> {
     bounds::profile(profile)?;
     let fields = |profile: &Profile| {
         [
@@ -171,12 +173,12 @@ fn set_profile(puts: &mut Puts, profile: &Profile, view: &PupilView) -> Result<(
             ("ruling", Value::Bytes(pack_ruling(profile.ruling))),
         ]
     };
-    let now = view.profile.as_ref().map(fields);
+    let now = view::profile(merged).as_ref().map(fields);
     put_differing(puts, "profile", fields(profile), now);
     Ok(())
 }
 
-fn set_task(puts: &mut Puts, task: &Task, view: &PupilView) -> Result<(), WriteRefused> {
+fn set_task(puts: &mut Puts, task: &Task, merged: &Merged<'_>) -> Result<(), WriteRefused> {
     bounds::task(task)?;
     let fields = |task: &Task| {
         [
@@ -189,7 +191,7 @@ fn set_task(puts: &mut Puts, task: &Task, view: &PupilView) -> Result<(), WriteR
             ("focus", task.focus.map_or(Value::Nothing, code)),
         ]
     };
-    let now = find_task(view, task.id).map(fields);
+    let now = view::task(merged, task.id).as_ref().map(fields);
     put_differing(puts, &format!("task/{}", task.id), fields(task), now);
     Ok(())
 }
@@ -212,14 +214,14 @@ fn add_page(
     puts: &mut Puts,
     page: &PageRecord,
     writer: &Writer,
-    merged: &Merged,
+    merged: &Merged<'_>,
 ) -> Result<(), WriteRefused> {
     bounds::page(page)?;
     let id = page.id;
     if page.added_by != writer.device {
         return Err(WriteRefused::WrongAuthor);
     }
-    if merged.has_record(&format!("page/{id}")) {
+    if !merged.record(&format!("page/{id}")).is_empty() {
         return Err(WriteRefused::AlreadyThere("page"));
     }
     puts.record(format!("page/{id}"), Value::Bytes(pack_page(page)));
@@ -243,12 +245,12 @@ fn add_reading(
     puts: &mut Puts,
     page: PageId,
     reading: &ReadingRecord,
-    merged: &Merged,
+    merged: &Merged<'_>,
 ) -> Result<(), WriteRefused> {
     bounds::reading(reading)?;
     let key = format!("reading/{page}/{}", reading.id);
     let repeated = puts.puts.iter().any(|(put, _)| *put == key);
-    if repeated || merged.has_record(&key) {
+    if repeated || !merged.record(&key).is_empty() {
         return Err(WriteRefused::AlreadyThere("reading"));
     }
     let packed = pack_reading(reading, puts.time);
@@ -260,26 +262,25 @@ fn add_mark(
     puts: &mut Puts,
     mark: &Mark,
     writer: &Writer,
-    view: &PupilView,
-    merged: &Merged,
+    merged: &Merged<'_>,
 ) -> Result<(), WriteRefused> {
     bounds::mark(mark)?;
-    known_page(view, mark.page)?;
+    known_page(merged, mark.page)?;
     if mark.by != writer.device {
         return Err(WriteRefused::WrongAuthor);
     }
     let key = format!("mark/{}", mark.id);
-    if merged.has_record(&key) {
+    if !merged.record(&key).is_empty() {
         return Err(WriteRefused::AlreadyThere("mark"));
     }
     puts.record(key, Value::Bytes(pack_mark(mark)));
     Ok(())
 }
 
-fn start_focus(puts: &mut Puts, focus: &Focus, merged: &Merged) -> Result<(), WriteRefused> {
+fn start_focus(puts: &mut Puts, focus: &Focus, merged: &Merged<'_>) -> Result<(), WriteRefused> {
     bounds::focus(focus)?;
     let key = format!("focus/{}", focus.id);
-    if merged.has_record(&key) {
+    if !merged.record(&key).is_empty() {
         return Err(WriteRefused::AlreadyThere("focus"));
     }
     puts.record(key, Value::Bytes(pack_focus(focus)));
@@ -289,9 +290,14 @@ fn start_focus(puts: &mut Puts, focus: &Focus, merged: &Merged) -> Result<(), Wr
     Ok(())
 }
 
-fn end_focus(puts: &mut Puts, id: FocusId, on: Day, view: &PupilView) -> Result<(), WriteRefused> {
-    let focus = view.focuses.iter().find(|focus| focus.id == id);
-    bounds::focus_end(focus.ok_or(WriteRefused::Missing("focus"))?, on)?;
+fn end_focus(
+    puts: &mut Puts,
+    id: FocusId,
+    on: Day,
+    merged: &Merged<'_>,
+) -> Result<(), WriteRefused> {
+    let focus = view::focus(merged, id, &mut false).ok_or(WriteRefused::Missing("focus"))?;
+    bounds::focus_end(&focus, on)?;
     puts.register(&format!("focus_end/{id}"), day(on));
     Ok(())
 }

@@ -52,15 +52,17 @@ impl Next {
         Ok(change)
     }
 
-    /// Goes on to what must come after a change that was parsed here.
-    pub(crate) fn advance(&mut self, change: &Change) {
+    /// Goes on to what must come after a change that was parsed or written here; the keys that it
+    /// set.
+    pub(crate) fn advance(&mut self, change: &Change) -> Vec<String> {
         let puts = chunk::read(change.raw_bytes()).map_or_else(Vec::new, |chunk| chunk.puts);
-        for (counter, put) in (self.start_op..).zip(&puts) {
-            self.set_by.insert(put.key.to_owned(), counter);
-        }
+        let keys: Vec<String> = puts.iter().map(|put| put.key.to_owned()).collect();
+        self.set_by
+            .extend(keys.iter().cloned().zip(self.start_op..));
         self.seq += 1;
         self.head = Some(change.hash());
-        self.start_op += puts.len() as u64;
+        self.start_op += keys.len() as u64;
+        keys
     }
 
     fn follows(&self, chunk: &Chunk<'_>) -> Result<(), Refused> {
@@ -120,13 +122,14 @@ mod tests {
 
     fn accept(doc: &mut AuthorDoc, seq: u64, bytes: Vec<u8>) -> Result<usize, Refused> {
         let signature = [0; 64];
-        doc.accept(&SignedChange {
+        let change = SignedChange {
             doc: DOC,
             seq,
             bytes,
             signature,
-        })?;
-        Ok(doc.entries().count())
+        };
+        doc.accept_all(&[&change]).remove(0)?;
+        Ok(doc.values().len())
     }
 
     /// The bytes with the checksum that belongs to them, if they are a change at all.

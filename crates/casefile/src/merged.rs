@@ -1,5 +1,6 @@
 //! One map out of all documents: for every key the values that it has been given, best first.
 
+use core::ops::Bound;
 use std::collections::BTreeMap;
 
 use units::DeviceId;
@@ -47,17 +48,17 @@ struct Rank {
 }
 
 #[derive(Debug, Default)]
-pub(crate) struct Merged {
-    registers: BTreeMap<String, Vec<(Rank, Value)>>,
-    records: BTreeMap<String, Vec<(DeviceId, Value)>>,
+pub(crate) struct Merged<'b> {
+    registers: BTreeMap<&'b str, Vec<(Rank, &'b Value)>>,
+    records: BTreeMap<&'b str, Vec<(DeviceId, &'b Value)>>,
     /// Some document was written by a newer version of the program.
     pub(crate) newer: bool,
     /// The highest logical time seen.
     pub(crate) time: u64,
 }
 
-impl Merged {
-    pub(crate) fn of(books: &Books) -> Self {
+impl<'b> Merged<'b> {
+    pub(crate) fn of(books: &'b Books) -> Self {
         let mut merged = Self::default();
         // In the order of DocId: tutor before home, lower device first.
         for (id, doc) in books.docs() {
@@ -69,23 +70,22 @@ impl Merged {
         merged
     }
 
-    fn take(&mut self, id: &DocId, doc: &AuthorDoc) {
-        let entries: BTreeMap<String, Value> = doc.entries().collect();
-        let number = |key: &str| match entries.get(key) {
+    fn take(&mut self, id: &DocId, doc: &'b AuthorDoc) {
+        let number = |key: &str| match doc.values().get(key) {
             Some(Value::Uint(number)) => *number,
             _ => 0,
         };
         self.newer |= number(SCHEMA_KEY) > SCHEMA;
         self.time = self.time.max(number(TIME_KEY).min(LAST_TIME));
-        for (key, value) in &entries {
+        for (key, value) in doc.values() {
             if key.ends_with('@') {
                 continue;
             }
             match kind(id.book, key) {
                 None => {}
                 Some(Kind::Record) => {
-                    let values = self.records.entry(key.clone()).or_default();
-                    values.push((id.author, value.clone()));
+                    let values = self.records.entry(key).or_default();
+                    values.push((id.author, value));
                 }
                 Some(Kind::Register) => {
                     let rank = Rank {
@@ -93,8 +93,8 @@ impl Merged {
                         tutor: id.book == BookKind::Tutor,
                         author: id.author,
                     };
-                    let values = self.registers.entry(key.clone()).or_default();
-                    values.push((rank, value.clone()));
+                    let values = self.registers.entry(key).or_default();
+                    values.push((rank, value));
                 }
             }
         }
@@ -107,24 +107,18 @@ impl Merged {
     }
 
     /// The rest of every register's key under a prefix.
-    pub(crate) fn registers_under<'a>(
-        &'a self,
-        prefix: &'a str,
-    ) -> impl Iterator<Item = &'a str> + 'a {
-        under(&self.registers, prefix).map(|(rest, _)| rest)
+    pub(crate) fn registers_under(&self, prefix: &str) -> impl Iterator<Item = &'b str> {
+        under(&self.registers, prefix)
     }
 
-    pub(crate) fn has_record(&self, key: &str) -> bool {
-        self.records.contains_key(key)
+    /// A record's values with their authors, best first; empty if there are none.
+    pub(crate) fn record(&self, key: &str) -> &[(DeviceId, &'b Value)] {
+        self.records.get(key).map_or(&[], Vec::as_slice)
     }
 
-    /// Every record under a prefix: the rest of its key and its values with their authors, best
-    /// first.
-    pub(crate) fn records_under<'a>(
-        &'a self,
-        prefix: &'a str,
-    ) -> impl Iterator<Item = (&'a str, &'a [(DeviceId, Value)])> + 'a {
-        under(&self.records, prefix).map(|(rest, values)| (rest, values.as_slice()))
+    /// The rest of every record's key under a prefix.
+    pub(crate) fn records_under(&self, prefix: &str) -> impl Iterator<Item = &'b str> {
+        under(&self.records, prefix)
     }
 }
 
@@ -133,10 +127,7 @@ pub(crate) fn time_key(key: &str) -> String {
     format!("{key}@")
 }
 
-fn under<'a, T>(
-    map: &'a BTreeMap<String, T>,
-    prefix: &'a str,
-) -> impl Iterator<Item = (&'a str, &'a T)> + 'a {
-    map.range(prefix.to_owned()..)
-        .map_while(move |(key, value)| Some((key.strip_prefix(prefix)?, value)))
+fn under<'b, T>(map: &BTreeMap<&'b str, T>, prefix: &str) -> impl Iterator<Item = &'b str> {
+    map.range::<str, _>((Bound::Included(prefix), Bound::Unbounded))
+        .map_while(move |(key, _)| key.strip_prefix(prefix))
 }

@@ -71,13 +71,24 @@ impl PracticeBook {
 
     /// Takes a change of one of the tutor's devices. A refused change alters nothing.
     pub fn accept(&mut self, change: &SignedChange) -> Result<Accepted, Refused> {
-        if change.doc != DocId::practice(change.doc.author) {
-            return Err(Refused::WrongPupil);
-        }
-        if !self.tutor.contains(&change.doc.author) {
-            return Err(Refused::NotAMember);
-        }
-        self.books.accept(change)
+        self.accept_all([change]).remove(0)
+    }
+
+    /// Takes many changes at once, as when opening.
+    pub fn accept_all<'a>(
+        &mut self,
+        changes: impl IntoIterator<Item = &'a SignedChange>,
+    ) -> Vec<Result<Accepted, Refused>> {
+        let tutor = &self.tutor;
+        let against = |doc: DocId| {
+            if doc != DocId::practice(doc.author) {
+                return Some(Refused::WrongPupil);
+            }
+            (!tutor.contains(&doc.author)).then_some(Refused::NotAMember)
+        };
+        let changes = changes.into_iter();
+        self.books
+            .accept_all(changes.map(|change| (change, against(change.doc))))
     }
 
     /// Writes an edit into the signer's own document.
@@ -151,7 +162,7 @@ fn put_order(puts: &mut Puts, order: &[PupilId]) -> Result<(), WriteRefused> {
     Ok(())
 }
 
-fn view(merged: &Merged) -> PracticeView {
+fn view(merged: &Merged<'_>) -> PracticeView {
     let flag = |value: &Value| match value {
         Value::Flag(flag) => Some(*flag),
         _ => None,

@@ -1,7 +1,7 @@
 //! What all books of a pupil say together.
 
 use units::{
-    Day, Focus, FocusId, Mark, MarkId, Moment, PageId, PageRecord, Profile, ReadingId,
+    Day, DeviceId, Focus, FocusId, Mark, MarkId, Moment, PageId, PageRecord, Profile, ReadingId,
     ReadingRecord, Ruling, SchoolYear, Task, TaskId,
 };
 
@@ -37,17 +37,24 @@ impl PupilView {
         self.pages.iter().find(|page| page.id == id)
     }
 
-    pub(crate) fn of(merged: &Merged) -> Self {
+    pub(crate) fn of(merged: &Merged<'_>) -> Self {
         let mut newer = merged.newer;
-        Self {
+        let view = Self {
             profile: profile(merged),
-            tasks: tasks(merged),
-            pages: pages(merged, &mut newer),
-            marks: marks(merged, &mut newer),
-            focuses: focuses(merged, &mut newer),
-            newer,
-        }
+            tasks: sorted(tasks(merged), |task| (task.set_on, task.id)),
+            pages: sorted(pages(merged, &mut newer), |page| (page.written_on, page.id)),
+            marks: sorted(marks(merged, &mut newer), |mark| (mark.made_at, mark.id)),
+            focuses: sorted(focuses(merged, &mut newer), |focus| (focus.from, focus.id)),
+            newer: false,
+        };
+        Self { newer, ..view }
     }
+}
+
+fn sorted<T, K: Ord>(records: impl Iterator<Item = T>, key: impl Fn(&T) -> K) -> Vec<T> {
+    let mut records: Vec<T> = records.collect();
+    records.sort_by_key(key);
+    records
 }
 
 fn uint(value: &Value) -> Option<u64> {
@@ -102,7 +109,7 @@ fn lines(value: &Value) -> Option<Vec<String>> {
     }
 }
 
-fn profile(merged: &Merged) -> Option<Profile> {
+pub(crate) fn profile(merged: &Merged<'_>) -> Option<Profile> {
     let profile = Profile {
         name: merged.register("profile/name", string)?,
         year: SchoolYear(merged.register("profile/year", uint)?.try_into().ok()?),
@@ -114,19 +121,17 @@ fn profile(merged: &Merged) -> Option<Profile> {
     bounds::profile(&profile).is_ok().then_some(profile)
 }
 
-fn tasks(merged: &Merged) -> Vec<Task> {
+fn tasks(merged: &Merged<'_>) -> impl Iterator<Item = Task> {
     let ids = merged
         .registers_under("task/")
         .filter_map(|rest| rest.strip_suffix("/set_on"));
-    let mut tasks: Vec<Task> = ids.filter_map(|id| task(merged, id)).collect();
-    tasks.sort_by_key(|task| (task.set_on, task.id));
-    tasks
+    ids.filter_map(|id| task(merged, id.parse().ok()?))
 }
 
-fn task(merged: &Merged, id: &str) -> Option<Task> {
+pub(crate) fn task(merged: &Merged<'_>, id: TaskId) -> Option<Task> {
     let key = |field: &str| format!("task/{id}/{field}");
     let task = Task {
-        id: id.parse().ok()?,
+        id,
         set_on: merged.register(&key("set_on"), day)?,
         kind: merged.register(&key("kind"), choice)?,
         text: merged.register(&key("text"), or_nothing(lines))?,
@@ -140,9 +145,9 @@ fn task(merged: &Merged, id: &str) -> Option<Task> {
 
 /// The first of a record's values that can be read and is within its bounds.
 fn readable<T>(
-    values: &[(units::DeviceId, Value)],
+    values: &[(DeviceId, &Value)],
     newer: &mut bool,
-    read: impl Fn(units::DeviceId, &[u8]) -> Result<T, Unreadable>,
+    read: impl Fn(DeviceId, &[u8]) -> Result<T, Unreadable>,
     check: impl Fn(&T) -> bool,
 ) -> Option<T> {
     values.iter().find_map(|(author, value)| {
@@ -159,27 +164,31 @@ fn readable<T>(
     })
 }
 
-fn pages(merged: &Merged, newer: &mut bool) -> Vec<PageRecord> {
-    let mut pages = Vec::new();
-    for (id, values) in merged.records_under("page/") {
-        let Ok(page_id) = id.parse::<PageId>() else {
-            continue;
-        };
-        let read = |author, bytes: &[u8]| unpack_page(page_id, author, bytes);
-        let Some(mut page) = readable(values, newer, read, |page| bounds::page(page).is_ok())
-        else {
-            continue;
-        };
-        let text = merged.register(&format!("text/{id}"), or_nothing(lines));
-        page.text = text
-            .flatten()
-            .filter(|text| bounds::text(Some(text)).is_ok());
-        page.looked_at = merged.register(&format!("looked/{id}"), moment);
-        page.readings = readings(merged, id, newer);
-        pages.push(page);
-    }
-    pages.sort_by_key(|page| (page.written_on, page.id));
-    pages
+fn pages(merged: &Merged<'_>, newer: &mut bool) -> impl Iterator<Item = PageRecord> {
+    merged
+        .records_under("page/")
+        .filter_map(|id| page(merged, id.parse().ok()?, newer))
+}
+
+pub(crate) fn page(merged: &Merged<'_>, id: PageId, newer: &mut bool) -> Option<PageRecord> {
+    let mut page = bare_page(merged, id, newer)?;
+    let text = merged.register(&format!("text/{id}"), or_nothing(lines));
+    page.text = text
+        .flatten()
+        .filter(|text| bounds::text(Some(text)).is_ok());
+    page.looked_at = merged.register(&format!("looked/{id}"), moment);
+    page.readings = readings(merged, id, newer);
+    Some(page)
+}
+
+/// The page without text, readings and moment of looking.
+pub(crate) fn bare_page(merged: &Merged<'_>, id: PageId, newer: &mut bool) -> Option<PageRecord> {
+    readable(
+        merged.record(&format!("page/{id}")),
+        newer,
+        |author, bytes| unpack_page(id, author, bytes),
+        |page| bounds::page(page).is_ok(),
+    )
 }
 
 fn moment(value: &Value) -> Option<Moment> {
@@ -187,62 +196,58 @@ fn moment(value: &Value) -> Option<Moment> {
     bounds::moment(moment).is_ok().then_some(moment)
 }
 
-fn readings(merged: &Merged, page: &str, newer: &mut bool) -> Vec<ReadingRecord> {
-    let mut readings = Vec::new();
-    for (id, values) in merged.records_under(&format!("reading/{page}/")) {
-        let Ok(id) = id.parse::<ReadingId>() else {
-            continue;
-        };
-        let read = |_, bytes: &[u8]| unpack_reading(id, bytes);
-        let check = |stored: &StoredReading| bounds::reading(&stored.reading).is_ok();
-        if let Some(stored) = readable(values, newer, read, check) {
-            *newer |= stored.newer;
-            readings.push(stored);
-        }
-    }
-    readings.sort_by_key(|stored| (stored.time, stored.reading.made_at, stored.reading.id));
-    readings.into_iter().map(|stored| stored.reading).collect()
+fn readings(merged: &Merged<'_>, page: PageId, newer: &mut bool) -> Vec<ReadingRecord> {
+    let prefix = format!("reading/{page}/");
+    let ids = merged.records_under(&prefix);
+    let stored = ids.filter_map(|id| {
+        let id: ReadingId = id.parse().ok()?;
+        let stored = readable(
+            merged.record(&format!("{prefix}{id}")),
+            newer,
+            |_, bytes| unpack_reading(id, bytes),
+            |stored| bounds::reading(&stored.reading).is_ok(),
+        )?;
+        *newer |= stored.newer;
+        Some(stored)
+    });
+    let by = |stored: &StoredReading| (stored.time, stored.reading.made_at, stored.reading.id);
+    let stored = sorted(stored, by).into_iter();
+    stored.map(|stored| stored.reading).collect()
 }
 
-fn marks(merged: &Merged, newer: &mut bool) -> Vec<Mark> {
-    let mut marks = Vec::new();
-    for (id, values) in merged.records_under("mark/") {
-        let Ok(mark_id) = id.parse::<MarkId>() else {
-            continue;
-        };
-        if merged.has_record(&format!("unmark/{id}")) {
-            continue;
-        }
-        let read = |author, bytes: &[u8]| unpack_mark(mark_id, author, bytes);
-        marks.extend(readable(values, newer, read, |mark| {
-            bounds::mark(mark).is_ok()
-        }));
-    }
-    marks.sort_by_key(|mark| (mark.made_at, mark.id));
-    marks
+fn marks(merged: &Merged<'_>, newer: &mut bool) -> impl Iterator<Item = Mark> {
+    merged
+        .records_under("mark/")
+        .filter_map(|id| mark(merged, id.parse().ok()?, newer))
 }
 
-fn focuses(merged: &Merged, newer: &mut bool) -> Vec<Focus> {
-    let mut focuses: Vec<Focus> = Vec::new();
-    for (id, values) in merged.records_under("focus/") {
-        let Ok(focus_id) = id.parse::<FocusId>() else {
-            continue;
-        };
-        let read = |_, bytes: &[u8]| unpack_focus(focus_id, bytes);
-        let Some(mut focus) = readable(values, newer, read, |focus| bounds::focus(focus).is_ok())
-        else {
-            continue;
-        };
-        focus.to = merged
-            .register(&format!("focus_end/{id}"), day)
-            .filter(|to| bounds::focus_end(&focus, *to).is_ok());
-        focuses.push(focus);
+pub(crate) fn mark(merged: &Merged<'_>, id: MarkId, newer: &mut bool) -> Option<Mark> {
+    if !merged.record(&format!("unmark/{id}")).is_empty() {
+        return None;
     }
-    focuses.sort_by_key(|focus| (focus.from, focus.id));
-    focuses
+    readable(
+        merged.record(&format!("mark/{id}")),
+        newer,
+        |author, bytes| unpack_mark(id, author, bytes),
+        |mark| bounds::mark(mark).is_ok(),
+    )
 }
 
-/// The task of this id.
-pub(crate) fn find_task(view: &PupilView, id: TaskId) -> Option<&Task> {
-    view.tasks.iter().find(|task| task.id == id)
+fn focuses(merged: &Merged<'_>, newer: &mut bool) -> impl Iterator<Item = Focus> {
+    merged
+        .records_under("focus/")
+        .filter_map(|id| focus(merged, id.parse().ok()?, newer))
+}
+
+pub(crate) fn focus(merged: &Merged<'_>, id: FocusId, newer: &mut bool) -> Option<Focus> {
+    let mut focus = readable(
+        merged.record(&format!("focus/{id}")),
+        newer,
+        |_, bytes| unpack_focus(id, bytes),
+        |focus| bounds::focus(focus).is_ok(),
+    )?;
+    focus.to = merged
+        .register(&format!("focus_end/{id}"), day)
+        .filter(|to| bounds::focus_end(&focus, *to).is_ok());
+    Some(focus)
 }

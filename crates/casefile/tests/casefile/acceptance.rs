@@ -65,6 +65,64 @@ fn a_gap_is_refused_with_the_number_that_must_come_next() {
 }
 
 #[test]
+fn many_at_once_come_out_as_one_after_the_other() {
+    let (people, changes) = pages();
+    let mut other = people.file();
+    let tutors = written(
+        &mut other,
+        vec![
+            (&people.laptop, Edit::SetProfile(profile())),
+            (&people.laptop, Edit::SetTask(task(1))),
+        ],
+    );
+    let mut forked = people.file();
+    forked.accept(&changes[0]).unwrap();
+    let phone = &people.phone;
+    let fork = forked.write(phone, Edit::AddPage(page(9, phone))).unwrap();
+    let forged = SignedChange {
+        signature: [1; 64],
+        ..tutors[1].clone()
+    };
+    let stranger = sign(
+        9,
+        doc(BookKind::Tutor, &casefile::Signer::from_secret([9; 32])),
+        1,
+        vec![],
+    );
+    let empty = sign(4, doc(BookKind::Home, &people.second_phone), 1, vec![]);
+    let heap = [
+        &changes[1],
+        &tutors[0],
+        &changes[0],
+        &forged,
+        &changes[1],
+        &fork,
+        &stranger,
+        &tutors[0],
+        &empty,
+        &tutors[1],
+        &changes[2],
+    ];
+    let mut at_once = people.file();
+    let outcomes = at_once.accept_all(heap);
+    let mut one_by_one = people.file();
+    let wanted: Vec<_> = heap
+        .into_iter()
+        .map(|change| one_by_one.accept(change))
+        .collect();
+    assert_eq!(outcomes, wanted);
+    assert_eq!(
+        outcomes
+            .iter()
+            .filter(|outcome| **outcome == Ok(Accepted::New))
+            .count(),
+        5
+    );
+    assert_eq!(at_once.view(), one_by_one.view());
+    assert_eq!(at_once.have(), one_by_one.have());
+}
+
+#[test]
 fn nothing_under_a_signature_can_be_altered() {
     let (people, changes) = pages();
     let mut file = people.file();
