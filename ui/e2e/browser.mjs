@@ -10,7 +10,7 @@ const program = needed('POTHOOK_BIN');
 const [firstPage, secondPage] = (await testPages(needed('POTHOOK_PAGES'))).filter(
   (page) => page.ruling === 'lines' && page.page_format === 'A4',
 );
-const SENTENCE = 'These two words run together.';
+const SAID = { work: 'These two words run together.', praise: 'Look how evenly the tails hang here.' };
 const TRY = 'Leave room for one letter o before each new word.';
 const hosts = new Set();
 
@@ -112,7 +112,7 @@ async function told(step, browser, [tutorProgram, parentProgram]) {
     await tutor.button('Mark as looked at').waitFor();
   });
 
-  await desk(step, tutor, SENTENCE);
+  await desk(step, tutor, SAID);
 
   await step('the tutor starts a focus with a sentence', async () => {
     await tutor.link('Ada').click();
@@ -136,7 +136,7 @@ async function told(step, browser, [tutorProgram, parentProgram]) {
   await step('marks, focus and sentence reach the parent', async () => {
     await tutor.exchange();
     await parent.menu('From the tutor');
-    await parent.page.getByText(SENTENCE).first().waitFor();
+    await parent.page.getByText(SAID.work).first().waitFor();
     await parent.page.locator('[data-mark=box]').first().waitFor();
     const shapes = await parent.page.locator('[data-mark]').evaluateAll((all) => all.map((one) => one.dataset.mark));
     expect(shapes.sort().join(' ') === 'box note pen', `the marks are: ${shapes.join(' ')}`);
@@ -160,7 +160,7 @@ async function told(step, browser, [tutorProgram, parentProgram]) {
   });
 
   await step('every text goes through the catalogue', async () => {
-    const data = ['Ada', 'Jo', 'Ms Wren', SENTENCE, TRY, ...firstPage.text, ...secondPage.text];
+    const data = ['Ada', 'Jo', 'Ms Wren', SAID.work, SAID.praise, TRY, ...firstPage.text, ...secondPage.text];
     for (const { page } of [tutor, parent]) {
       await page.evaluate(() => localStorage.setItem('language', 'pseudo'));
       for (const at of ['home', 'progress', 'devices', 'replies']) {

@@ -23,7 +23,7 @@ async function put(tutor, count) {
 }
 
 /** What the tutor does with one page: look, measure by eye and figure, mark. */
-export async function desk(step, tutor, sentence) {
+export async function desk(step, tutor, sentences) {
   const { page } = tutor;
 
   await step('an aspect is drawn over the page, and a figure shows its places', async () => {
@@ -52,7 +52,7 @@ export async function desk(step, tutor, sentence) {
   await step('a box is drawn with its sentence', async () => {
     await tutor.button('Box').click();
     await drag(page, [0.2, 0.25], [0.45, 0.3]);
-    await page.getByLabel('Your sentence').fill(sentence);
+    await page.getByLabel('Your sentence').fill(sentences.work);
     await page.getByLabel('About').selectOption({ label: 'Gaps' });
     await screenHolds(page, 'desk-marking');
     await put(tutor, 1);
@@ -74,7 +74,7 @@ export async function desk(step, tutor, sentence) {
     expect(Math.abs((await at()) - before - 3) < 0.01, 'three keys did not move the note by 3 mm');
     await page.getByRole('radio', { name: 'Well done' }).focus();
     await page.keyboard.press('Space');
-    await page.getByLabel('Your sentence').fill('Look how evenly the tails hang here.');
+    await page.getByLabel('Your sentence').fill(sentences.praise);
     await put(tutor, 3);
   });
 

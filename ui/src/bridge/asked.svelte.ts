@@ -51,6 +51,7 @@ export function ofPupil(pupil: string): (event: Event) => boolean {
   return (event) => event.event === 'changed' && (event.pupil === null || event.pupil === pupil);
 }
 
+/** Whatever may have changed a list: a book, or a meeting of devices. */
 export function anyChange(event: Event): boolean {
-  return event.event === 'changed';
+  return event.event !== 'pairing';
 }

@@ -1,7 +1,7 @@
 import { flushSync } from 'svelte';
 import type { PointMm } from '../bridge/types';
 
-const SMALLEST = 0.5;
+const SMALLEST = 0.2;
 const LARGEST = 8;
 const STEP = 1.25;
 
@@ -44,7 +44,7 @@ export class Zoom {
     // The frame is no higher than the page, so its full height shows only at full width.
     this.scale = 1;
     flushSync();
-    this.scale = Math.max(0.2, Math.min(1, scroller.clientHeight / sheet.clientHeight));
+    this.scale = Math.max(SMALLEST, Math.min(1, scroller.clientHeight / sheet.clientHeight));
     scroller.scrollTo(0, 0);
   }
 

@@ -15,6 +15,11 @@ describe('figures in words', () => {
     expect(withDoubt(2.914, 0.052, 'mm')).toBe('2.91 ± 0.05 mm');
   });
 
+  it('takes more places where the doubt would read as nought', () => {
+    expect(withDoubt(0.0312, 0.0041, 'degrees')).toBe('0.031 ± 0.004°');
+    expect(withDoubt(2, 0, 'mm')).toBe('2.00 ± 0.00 mm');
+  });
+
   it('keeps small changes visible and shows their sign', () => {
     expect(change(-0.00123, 'ratio')).toBe('−0.0012');
     expect(change(0.5, 'share')).toBe('+50');

@@ -14,6 +14,7 @@ export const ASPECTS: readonly Aspect[] = [
 ];
 
 const LOCALE = 'en-GB';
+const MOST_DECIMALS = 3;
 const DECIMALS: Record<Unit, number> = {
   mm: 2,
   degrees: 1,
@@ -24,10 +25,17 @@ const DECIMALS: Record<Unit, number> = {
   per100Words: 1,
 };
 
+/** Decimals that a unit is written with, and more where the doubt would otherwise read as nought. */
+function decimals(unit: Unit, doubt: number | null): number {
+  if (doubt === null || doubt <= 0) return DECIMALS[unit];
+  const first = -Math.floor(Math.log10(unit === 'share' ? doubt * 100 : doubt));
+  return Math.max(DECIMALS[unit], Math.min(MOST_DECIMALS, first));
+}
+
 /** A number as written, without its unit; shares become per cent. */
-export function number(value: number, unit: Unit): string {
+export function number(value: number, unit: Unit, doubt: number | null = null): string {
   const shown = unit === 'share' ? value * 100 : value;
-  const digits = DECIMALS[unit];
+  const digits = decimals(unit, doubt);
   const text = shown.toLocaleString(LOCALE, {
     minimumFractionDigits: digits,
     maximumFractionDigits: digits,
@@ -43,13 +51,13 @@ export function change(value: number, unit: Unit): string {
 }
 
 /** A number with its unit. */
-export function quantity(value: number, unit: Unit): string {
-  return words.units[unit](number(value, unit));
+export function quantity(value: number, unit: Unit, doubt: number | null = null): string {
+  return words.units[unit](number(value, unit, doubt));
 }
 
 /** A number with its doubt and unit. */
 export function withDoubt(value: number, se: number, unit: Unit): string {
-  return words.units[unit](words.plusMinus(number(value, unit), number(se, unit)));
+  return words.units[unit](words.plusMinus(number(value, unit, se), number(se, unit, se)));
 }
 
 /** What a figure says, or why there is none. */
