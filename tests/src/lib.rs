@@ -1,5 +1,7 @@
 //! Checks across the rooms: stories with two devices, power cuts, and pages with known truth. What
 //! several of them need stands here.
+//!
+//! **May not know:** nothing is hidden from a check, but the shells are looked at from outside only.
 
 use std::path::{Path, PathBuf};
 use std::time::Duration;

@@ -108,8 +108,15 @@ async fn check(folder: &Path, acknowledged: &[String]) {
 async fn come_level(desk: &App, home: &App, pupil: PupilId) {
     desk.listen().await.unwrap();
     home.listen().await.unwrap();
-    let meetings = desk.exchange(Exchange { device: None }).await.unwrap().meetings;
-    assert!(meetings.iter().all(|meeting| meeting.problem.is_none()), "{meetings:?}");
+    let meetings = desk
+        .exchange(Exchange { device: None })
+        .await
+        .unwrap()
+        .meetings;
+    assert!(
+        meetings.iter().all(|meeting| meeting.problem.is_none()),
+        "{meetings:?}"
+    );
     let of = OfPupil { pupil };
     assert_eq!(desk.pupil(of).unwrap(), home.pupil(of).unwrap());
     assert_eq!(desk.progress(of).unwrap(), home.progress(of).unwrap());

@@ -63,11 +63,11 @@ impl App {
         let case = cases.files.get_mut(&pupil).expect("opened just above");
         let mut taken = Taken::default();
         let mut writes = Vec::new();
-        for change in changes {
-            match case.accept(&change) {
+        for (change, told) in changes.iter().zip(case.accept_all(&changes)) {
+            match told {
                 Ok(Accepted::New) => {
                     taken.new += 1;
-                    writes.push(append(&change));
+                    writes.push(append(change));
                 }
                 Ok(Accepted::Known) => taken.known += 1,
                 Err(_) => taken.refused += 1,
@@ -159,10 +159,8 @@ impl App {
         if !cases.files.contains_key(&pupil) {
             let mut case = CaseFile::new(pupil, self.roster(pupil)?);
             let mine = |id: &DocId| id.pupil == pupil && id.book != BookKind::Practice;
-            self.replay(mine, |change| {
-                // Kept once, so accepted once; what a removed device wrote stays unread.
-                let _ = case.accept(change);
-            })?;
+            // Kept once, so accepted once; what a removed device wrote stays unread.
+            case.accept_all(&self.kept(mine)?);
             cases.files.insert(pupil, case);
         }
         Ok(cases)
@@ -171,34 +169,26 @@ impl App {
     fn practice<'a>(&self, cases: &'a mut Cases) -> Result<&'a mut PracticeBook, Problem> {
         if cases.practice.is_none() {
             let mut practice = PracticeBook::new(vec![self.id()]);
-            self.replay(
-                |id| id.book == BookKind::Practice,
-                |change| {
-                    let _ = practice.accept(change);
-                },
-            )?;
+            practice.accept_all(&self.kept(|id| id.book == BookKind::Practice)?);
             cases.practice = Some(practice);
         }
         Ok(cases.practice.as_mut().expect("set just above"))
     }
 
-    /// Hands over every kept change of the documents asked for, each document in its own order.
-    fn replay(
-        &self,
-        wanted: impl Fn(&DocId) -> bool,
-        mut take: impl FnMut(&SignedChange),
-    ) -> Result<(), Problem> {
-        for (doc, _) in self.inner.store.docs().map_err(problem::store)? {
+    /// Every kept change of the documents asked for, each document in its own order.
+    fn kept(&self, wanted: impl Fn(&DocId) -> bool) -> Result<Vec<SignedChange>, Problem> {
+        let store = &self.inner.store;
+        let mut kept = Vec::new();
+        for (doc, _) in store.docs().map_err(problem::store)? {
             if !DocId::decode(&doc).is_ok_and(|id| wanted(&id)) {
                 continue;
             }
-            for (_, bytes) in self.inner.store.changes(&doc, 1).map_err(problem::store)? {
-                let change =
-                    SignedChange::decode(&bytes).map_err(|_| problem::damaged("one change"))?;
-                take(&change);
+            for (_, bytes) in store.changes(&doc, 1).map_err(problem::store)? {
+                let change = SignedChange::decode(&bytes);
+                kept.push(change.map_err(|_| problem::damaged("one change"))?);
             }
         }
-        Ok(())
+        Ok(kept)
     }
 }
 

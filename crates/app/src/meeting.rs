@@ -21,6 +21,8 @@ const PORT: &str = "device/port";
 const PAUSE: Duration = Duration::from_secs(2);
 /// How often known devices are tried though nothing changed here.
 const ROUND: Duration = Duration::from_secs(60);
+/// Meetings in a row with one device, where one does not hold all that there is.
+const MOST_IN_A_ROW: usize = 64;
 
 impl App {
     /// Switches meetings over the network on or off; meetings on this very machine
@@ -139,24 +141,41 @@ impl App {
     }
 }
 
+/// Meets one device until neither side has more for the other.
 async fn meet(node: &Node, peer: &Peer) -> Meeting {
-    let told = node.exchange(peer.device, &peer.addresses).await;
-    let (report, problem) = match told {
-        Ok(report) => (report, None),
-        Err(error) => (
-            sync::Report::default(),
-            Some(problem::exchange(&error, &peer.name)),
-        ),
-    };
-    let count = |number: u64| u32::try_from(number).unwrap_or(u32::MAX);
-    Meeting {
+    let mut all = Meeting {
         device: peer.device,
         name: peer.name.clone(),
-        sent_changes: count(report.sent_changes),
-        received_changes: count(report.received_changes),
-        sent_blobs: count(report.sent_blobs),
-        received_blobs: count(report.received_blobs),
-        refused_changes: count(report.refused_changes),
-        problem,
+        sent_changes: 0,
+        received_changes: 0,
+        sent_blobs: 0,
+        received_blobs: 0,
+        refused_changes: 0,
+        problem: None,
+    };
+    for _ in 0..MOST_IN_A_ROW {
+        match node.exchange(peer.device, &peer.addresses).await {
+            Ok(report) => {
+                let more = report.more;
+                add(&mut all, &report);
+                if !more {
+                    break;
+                }
+            }
+            Err(error) => {
+                all.problem = Some(problem::exchange(&error, &peer.name));
+                break;
+            }
+        }
     }
+    all
+}
+
+fn add(all: &mut Meeting, report: &sync::Report) {
+    let count = |number: u64| u32::try_from(number).unwrap_or(u32::MAX);
+    all.sent_changes += count(report.sent_changes);
+    all.received_changes += count(report.received_changes);
+    all.sent_blobs += count(report.sent_blobs);
+    all.received_blobs += count(report.received_blobs);
+    all.refused_changes += count(report.refused_changes);
 }

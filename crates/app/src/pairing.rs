@@ -1,10 +1,12 @@
 //! Making two devices known to each other.
 
+use std::time::Duration;
+
 use qrcode::render::svg;
 use qrcode::{EcLevel, QrCode};
 use serde::{Deserialize, Serialize};
 use sync::{Offer, PairError, Paired, Pairing, PairingCode};
-use units::{Moment, Problem, PupilId, Role};
+use units::{DeviceId, Moment, Problem, PupilId, Role};
 
 use crate::App;
 use crate::api::{
@@ -196,8 +198,26 @@ impl App {
         self.tell(Event::Pairing {});
         self.tell(Event::Changed { pupil: None });
         if joined.is_some() {
-            // The books come at once; where that fails the next meeting brings them.
-            let _ = self.exchange(Exchange { device: joined }).await;
+            self.fetch_books(joined).await;
+        }
+    }
+
+    /// The books come at once; where that fails the next meeting brings them.
+    async fn fetch_books(&self, device: Option<DeviceId>) {
+        for _ in 0..10 {
+            let met = self.exchange(Exchange { device }).await;
+            let unknown = met.is_ok_and(|met| {
+                let mut problems = met
+                    .meetings
+                    .into_iter()
+                    .filter_map(|meeting| meeting.problem);
+                problems.any(|problem| problem.code == "not-paired")
+            });
+            if !unknown {
+                return;
+            }
+            // The other device has said yes, but not yet written this one down.
+            tokio::time::sleep(Duration::from_millis(200)).await;
         }
     }
 

@@ -5,7 +5,7 @@ use axum::http::{StatusCode, Uri};
 use axum::response::{Html, IntoResponse, Response};
 
 #[derive(rust_embed::RustEmbed)]
-#[folder = "$CARGO_MANIFEST_DIR/../../ui/dist"]
+#[folder = "../../ui/dist"]
 #[allow_missing = true]
 struct Dist;
 
