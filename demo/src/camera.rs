@@ -58,7 +58,9 @@ impl Camera {
         // About the angle of view of a phone's main camera: 26 mm on 36 mm of film.
         let focal = 0.74 * frame.0.max(frame.1);
         let at = |distance: f64| {
-            plane::pinhole(sheet, frame, focal, distance, self.tilt, self.turn, self.shift)
+            plane::pinhole(
+                sheet, frame, focal, distance, self.tilt, self.turn, self.shift,
+            )
         };
         let filled = |distance: f64| {
             plane::corners(sheet)
@@ -154,7 +156,10 @@ fn surface(scene: &Scene<'_>, x: f32, y: f32) -> [f32; 3] {
     // The sheet's own thin shadow falls to the side away from the light.
     let side = if x > width || y > height { 0.34 } else { 0.12 };
     let shade = 1.0 - side / (1.0 + away * away * 0.5);
-    let desk = scene.desk.colour(scene.noise, x, y).map(|channel| channel * shade);
+    let desk = scene
+        .desk
+        .colour(scene.noise, x, y)
+        .map(|channel| channel * shade);
     if inside < -0.15 {
         return desk;
     }
@@ -173,8 +178,14 @@ fn sample(sheet: &Layer, x: f32, y: f32) -> [f32; 3] {
     let below = first + sheet.width * 3;
     let pixels = &sheet.pixels;
     std::array::from_fn(|channel| {
-        let (a, b) = (f32::from(pixels[first + channel]), f32::from(pixels[first + channel + 3]));
-        let (c, d) = (f32::from(pixels[below + channel]), f32::from(pixels[below + channel + 3]));
+        let (a, b) = (
+            f32::from(pixels[first + channel]),
+            f32::from(pixels[first + channel + 3]),
+        );
+        let (c, d) = (
+            f32::from(pixels[below + channel]),
+            f32::from(pixels[below + channel + 3]),
+        );
         let above = a + (b - a) * s;
         above + (c + (d - c) * s - above) * t
     })
@@ -216,7 +227,11 @@ fn blur(pixels: &mut Vec<u8>, width: usize, sigma: f64) {
             let row_start = row * row_bytes;
             let (left, right) = (index.checked_sub(step * 3), index + step * 3);
             let left = left.unwrap_or(index % 3);
-            let right = if right < row_bytes { right } else { row_bytes - 3 + index % 3 };
+            let right = if right < row_bytes {
+                right
+            } else {
+                row_bytes - 3 + index % 3
+            };
             (source[row_start + left], source[row_start + right])
         });
     });
@@ -225,7 +240,10 @@ fn blur(pixels: &mut Vec<u8>, width: usize, sigma: f64) {
     each_row(pixels, row_bytes, |row, line| {
         smooth(line, &kernel, |index, step| {
             let (above, below) = (row.saturating_sub(step), (row + step).min(rows - 1));
-            (source[above * row_bytes + index], source[below * row_bytes + index])
+            (
+                source[above * row_bytes + index],
+                source[below * row_bytes + index],
+            )
         });
     });
 }

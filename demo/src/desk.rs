@@ -47,7 +47,10 @@ impl Desk {
     /// A desk whose things follow from a seed; `sheet` is the sheet's size, mm.
     pub fn new(top: Top, clutter: usize, sheet: (f64, f64), seed: u64) -> Self {
         let mut rng = Rng::new(seed, "desk");
-        let offset = (rng.between(0.0, 200.0) as f32, rng.between(0.0, 200.0) as f32);
+        let offset = (
+            rng.between(0.0, 200.0) as f32,
+            rng.between(0.0, 200.0) as f32,
+        );
         let kinds = [Kind::Pencil, Kind::Eraser, Kind::Book];
         let things = (0..clutter)
             .map(|index| {
@@ -55,7 +58,11 @@ impl Desk {
                 Thing::new(kind, sheet, &mut rng)
             })
             .collect();
-        Self { top, things, offset }
+        Self {
+            top,
+            things,
+            offset,
+        }
     }
 
     /// Colour at a place beside the sheet, levels of 255.
@@ -172,12 +179,19 @@ impl Thing {
                 }
             }
             Kind::Eraser => {
-                let sleeve = if u < 4.0 { [0.30, 0.45, 0.66] } else { self.colour };
+                let sleeve = if u < 4.0 {
+                    [0.30, 0.45, 0.66]
+                } else {
+                    self.colour
+                };
                 (sleeve, 0.94 + 0.04 * noise.rough(u * 0.3, v * 0.3))
             }
             Kind::Book => {
                 let edge = if width - v.abs() < 2.0 { 0.8 } else { 1.0 };
-                (self.colour, edge * (0.9 + 0.05 * noise.rough(u * 0.05, v * 0.05)))
+                (
+                    self.colour,
+                    edge * (0.9 + 0.05 * noise.rough(u * 0.05, v * 0.05)),
+                )
             }
         }
     }

@@ -78,8 +78,8 @@ fn lay(density: &mut [u8], layer: &Layer, outline: &[Vec<Point>], pressure: f32)
     for (index, alpha) in cover.alpha.iter().enumerate() {
         let column = cover.left + (index % cover.width) as i32;
         let row = cover.top + (index / cover.width) as i32;
-        let inside = (0..layer.width as i32).contains(&column)
-            && (0..layer.height as i32).contains(&row);
+        let inside =
+            (0..layer.width as i32).contains(&column) && (0..layer.height as i32).contains(&row);
         if *alpha > 0 && inside {
             let at = row as usize * layer.width + column as usize;
             let ink = (f32::from(*alpha) * pressure).min(255.0) as u8;
@@ -87,4 +87,3 @@ fn lay(density: &mut [u8], layer: &Layer, outline: &[Vec<Point>], pressure: f32)
         }
     }
 }
-

@@ -17,6 +17,8 @@ pub mod outline;
 pub mod page;
 pub mod paper;
 pub mod plane;
+#[cfg(feature = "practice")]
+pub mod practice;
 pub mod raster;
 pub mod rng;
 pub mod sets;

@@ -57,7 +57,11 @@ impl Light {
                 let (u, v) = (x - 0.5, y - 0.5);
                 let along = u * cos as f32 + v * sin as f32;
                 let corner = (u * u + v * v) * 2.0;
-                let shadow: f32 = self.shadows.iter().map(|shadow| shadow.kept(x, y)).product();
+                let shadow: f32 = self
+                    .shadows
+                    .iter()
+                    .map(|shadow| shadow.kept(x, y))
+                    .product();
                 values.push(
                     self.level
                         * (1.0 - self.fall * along)

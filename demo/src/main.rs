@@ -28,6 +28,13 @@ enum Command {
         #[arg(long)]
         out: PathBuf,
     },
+    /// Builds the invented practice: a tutor's and a family's data folder.
+    #[cfg(feature = "practice")]
+    Practice {
+        /// Folder to build in; its parts must not be there yet.
+        #[arg(long)]
+        out: PathBuf,
+    },
 }
 
 fn main() -> ExitCode {
@@ -53,6 +60,22 @@ fn run(command: Command) -> Result<(), Box<dyn std::error::Error>> {
     match command {
         Command::Pages { out } => manifest::write(&fonts, &sets::large_pages(), &out, say)?,
         Command::TestPages { out } => manifest::write(&fonts, &sets::test_pages(), &out, say)?,
+        #[cfg(feature = "practice")]
+        Command::Practice { out } => build(&fonts, &out)?,
     }
+    Ok(())
+}
+
+#[cfg(feature = "practice")]
+fn build(fonts: &Fonts, out: &std::path::Path) -> Result<(), Box<dyn std::error::Error>> {
+    use std::time::{SystemTime, UNIX_EPOCH};
+    let since = SystemTime::now().duration_since(UNIX_EPOCH)?;
+    let now = units::Moment(i64::try_from(since.as_millis())?);
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        .enable_all()
+        .build()?;
+    runtime.block_on(demo::practice::build(fonts, out, now, |step| {
+        println!("{step}")
+    }))?;
     Ok(())
 }

@@ -90,7 +90,10 @@ pub fn write(
         let drawn = page.spec.draw(fonts);
         fs::write(folder.join(format!("{}.jpg", page.id)), &drawn.jpeg)?;
         let truth = serde_json::to_string(&drawn.truth)?;
-        fs::write(folder.join(format!("{}.truth.json", page.id)), by_line(&truth))?;
+        fs::write(
+            folder.join(format!("{}.truth.json", page.id)),
+            by_line(&truth),
+        )?;
         entries.push(entry(page.id, &page.spec, &drawn));
         done(page.id, &drawn);
     }

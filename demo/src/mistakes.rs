@@ -37,7 +37,11 @@ pub fn plan(paragraph: &str, hand: &Hand, rng: &mut Rng) -> Vec<Token> {
     let mut slips = 0;
     for word in paragraph.split_whitespace() {
         let mut fate = Fate::Kept;
-        let long = word.chars().filter(|letter| letter.is_ascii_lowercase()).count() >= 3;
+        let long = word
+            .chars()
+            .filter(|letter| letter.is_ascii_lowercase())
+            .count()
+            >= 3;
         if long && !hand.kinds.is_empty() && rng.chance(hand.corrections) {
             // Each kind in turn, so that a page with few slips still shows them all.
             slips += 1;
@@ -69,7 +73,10 @@ fn written_over(word: &str, rng: &mut Rng) -> Fate {
     }
     let at = places[rng.below(places.len())];
     let meant = word.chars().nth(at).unwrap_or('a');
-    let others: Vec<char> = "aeosnucdb".chars().filter(|other| *other != meant).collect();
+    let others: Vec<char> = "aeosnucdb"
+        .chars()
+        .filter(|other| *other != meant)
+        .collect();
     Fate::WrittenOver {
         at,
         first: others[rng.below(others.len())],
@@ -78,7 +85,10 @@ fn written_over(word: &str, rng: &mut Rng) -> Fate {
 
 /// The word with two letters swapped, one left out, or only its beginning.
 fn misspelt(word: &str, rng: &mut Rng) -> String {
-    let mut letters: Vec<char> = word.chars().filter(|letter| letter.is_alphabetic()).collect();
+    let mut letters: Vec<char> = word
+        .chars()
+        .filter(|letter| letter.is_alphabetic())
+        .collect();
     let at = 1 + rng.below(letters.len() - 2);
     match rng.below(3) {
         0 => letters.swap(at, at + 1),

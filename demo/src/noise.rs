@@ -11,7 +11,11 @@ impl Noise {
     /// The field of a seed.
     pub fn new(seed: u64) -> Self {
         let mut rng = Rng::new(seed, "noise");
-        Self((0..SIDE * SIDE).map(|_| rng.between(-1.0, 1.0) as f32).collect())
+        Self(
+            (0..SIDE * SIDE)
+                .map(|_| rng.between(-1.0, 1.0) as f32)
+                .collect(),
+        )
     }
 
     /// The field at a place, -1 to 1; one lattice step is 1.

@@ -103,7 +103,11 @@ mod tests {
 
     #[test]
     fn a_capsule_reaches_half_its_width_beyond_its_ends() {
-        let shape = vec![capsule(Point { x: 0.0, y: 0.0 }, Point { x: 10.0, y: 0.0 }, 2.0)];
+        let shape = vec![capsule(
+            Point { x: 0.0, y: 0.0 },
+            Point { x: 10.0, y: 0.0 },
+            2.0,
+        )];
         let found = bounds(&shape).expect("has points");
         assert!((found.x0.0 + 1.0).abs() < 1e-9 && (found.x1.0 - 11.0).abs() < 1e-9);
         assert!((found.y0.0 + 1.0).abs() < 0.03 && (found.y1.0 - 1.0).abs() < 0.03);

@@ -67,7 +67,9 @@ impl Sheet {
         };
         let end = self.size().1 - 9.0;
         let count = ((end - self.first) / pitch.0).max(0.0) as usize;
-        (0..=count).map(|index| self.first + pitch.0 * index as f64).collect()
+        (0..=count)
+            .map(|index| self.first + pitch.0 * index as f64)
+            .collect()
     }
 
     /// Heights at which lines are written, mm from the top.
@@ -133,7 +135,9 @@ impl Sheet {
 }
 
 fn steps(from: f64, step: f64, end: f64) -> impl Iterator<Item = f64> {
-    (0..).map(move |index| from + step * f64::from(index)).take_while(move |at| *at < end)
+    (0..)
+        .map(move |index| from + step * f64::from(index))
+        .take_while(move |at| *at < end)
 }
 
 /// Slight cloudiness and fibres, so that blank paper is not one flat number.
@@ -141,7 +145,10 @@ fn fibres(layer: &mut Layer, noise: &Noise) {
     let scale = 1.0 / layer.px_per_mm as f32;
     let width = layer.width;
     for (index, pixel) in layer.pixels.chunks_exact_mut(3).enumerate() {
-        let (x, y) = ((index % width) as f32 * scale, (index / width) as f32 * scale);
+        let (x, y) = (
+            (index % width) as f32 * scale,
+            (index / width) as f32 * scale,
+        );
         let cloud = noise.at(x * 0.35, y * 0.35) * 2.2 + noise.at(x * 3.1, y * 2.3 + 7.0) * 1.6;
         for channel in pixel {
             *channel = (f32::from(*channel) + cloud).clamp(0.0, 255.0) as u8;

@@ -35,10 +35,7 @@ pub fn fill(outline: &[Vec<Point>], px_per_mm: f64) -> Cover {
     let mut commands = Vec::new();
     for contour in outline {
         for (index, point) in contour.iter().enumerate() {
-            let at = Vector::new(
-                (point.x * px_per_mm) as f32,
-                (point.y * px_per_mm) as f32,
-            );
+            let at = Vector::new((point.x * px_per_mm) as f32, (point.y * px_per_mm) as f32);
             commands.push(if index == 0 {
                 Command::MoveTo(at)
             } else {

@@ -16,9 +16,11 @@ impl Rng {
     /// The stream of a seed and a purpose: streams of different purposes do not meet, so that
     /// changing the light never changes the writing.
     pub fn new(seed: u64, purpose: &str) -> Self {
-        let purpose = purpose.bytes().fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| {
-            (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3)
-        });
+        let purpose = purpose
+            .bytes()
+            .fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| {
+                (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3)
+            });
         Self(mix(seed ^ purpose.rotate_left(17)))
     }
 

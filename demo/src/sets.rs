@@ -30,7 +30,7 @@ pub fn lines(pitch: f64) -> Ruling {
 fn plain(seed: u64, shapes: Shapes, x_height: f64, paper: Paper, ruling: Ruling) -> PageSpec {
     let (width, height) = match paper {
         Paper::A5 => (1230, 1640),
-        _ => (1440, 1920),
+        _ => (1680, 2240),
     };
     PageSpec {
         seed,
@@ -42,8 +42,8 @@ fn plain(seed: u64, shapes: Shapes, x_height: f64, paper: Paper, ruling: Ruling)
         clutter: 0,
         light: Light::even(),
         camera: Camera {
-            quality: 78,
-            noise: 1.1,
+            quality: 70,
+            noise: 0.9,
             fill: 0.94,
             ..Camera::above(width, height)
         },
@@ -172,7 +172,7 @@ fn climbing() -> PageSpec {
     spec.sheet.rule_colour = GREY;
     spec.sheet.tint = CREAM;
     spec.camera.tilt = (12.0, 2.0);
-    spec.light.cast = [1.04, 0.99, 0.88];
+    spec.light.cast = [1.0, 0.95, 0.85];
     spec
 }
 
@@ -217,6 +217,7 @@ fn uneven() -> PageSpec {
     spec.hand.growth = 9.0;
     spec.tool = Tool::HARD_PENCIL;
     spec.camera.tilt = (3.0, -9.0);
+    spec.light.level = 0.78;
     spec.light.fall = 0.4;
     spec
 }
@@ -259,7 +260,7 @@ fn on_four_lines() -> PageSpec {
     spec.hand.offset = -0.1;
     spec.hand.letter_gap = 0.4;
     spec.sheet.first = 36.0;
-    spec.camera.quality = 73;
+    spec.camera.quality = 66;
     spec.top = Top::White;
     spec.camera.tilt = (5.0, -5.0);
     spec

@@ -10,7 +10,7 @@ use crate::outline::{bounds, crossings, extent, union};
 use crate::paper::Sheet;
 use crate::plane::{Homography, corners};
 use crate::stats::{self, mean, median, rms, sd, theil_sen};
-use crate::writer::{WrittenLetter, Writing, white_between};
+use crate::writer::{Writing, WrittenLetter, white_between};
 
 /// Letters further than this from the rule, in x-heights of the page, do not stand on it.
 const ON_LINE_WITHIN: f64 = 0.15;
@@ -273,7 +273,11 @@ fn measures(
         .collect();
     let above: Vec<f64> = all
         .clone()
-        .flat_map(|line| bottoms(writing, line).into_iter().map(move |point| (line, point)))
+        .flat_map(|line| {
+            bottoms(writing, line)
+                .into_iter()
+                .map(move |point| (line, point))
+        })
         .filter(|_| !sheet.rules().is_empty())
         .map(|(line, (_, bottom))| writing.lines[line].rule - bottom)
         .collect();
@@ -300,8 +304,9 @@ fn measures(
         MeasureName::OWidth => o_width,
         MeasureName::Slant => mean(&leans),
         MeasureName::SlantSd => sd(&leans),
-        MeasureName::Corrections => (words > 0)
-            .then(|| writing.corrections.len() as f64 / words as f64 * 100.0),
+        MeasureName::Corrections => {
+            (words > 0).then(|| writing.corrections.len() as f64 / words as f64 * 100.0)
+        }
     };
     MeasureName::ALL
         .iter()
@@ -358,7 +363,11 @@ fn lean(letter: &WrittenLetter) -> Option<f64> {
         return None;
     }
     let end = (0.1 * height).min((to - from) / 5.0);
-    let (from, to) = if letter.char == 'p' { (from, to - end) } else { (from + end, to) };
+    let (from, to) = if letter.char == 'p' {
+        (from, to - end)
+    } else {
+        (from + end, to)
+    };
     let middles: Vec<(f64, f64)> = (0..ROWS)
         .filter_map(|row| {
             let y = from + (to - from) * (row as f64 + 0.5) / ROWS as f64;
@@ -398,11 +407,7 @@ fn ring_width(letter: &WrittenLetter) -> Option<f64> {
 
 /// White between neighbouring small letters of a word, and between neighbouring words, in o
 /// widths.
-fn gaps(
-    writing: &Writing,
-    model: LetterModel,
-    o_width: Option<f64>,
-) -> (Vec<f64>, Vec<f64>) {
+fn gaps(writing: &Writing, model: LetterModel, o_width: Option<f64>) -> (Vec<f64>, Vec<f64>) {
     let Some(o_width) = o_width else {
         return (Vec::new(), Vec::new());
     };

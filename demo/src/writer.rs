@@ -323,10 +323,17 @@ impl Writer<'_> {
     /// Writes one word, on the next line if this one is full; false where the page is full.
     fn word(&mut self, token: &Token) -> bool {
         let bracket = token.fate == Fate::Struck(CorrectionKind::Bracketed);
-        let room = if bracket { 0.45 * self.hand.x_height } else { 0.0 };
+        let room = if bracket {
+            0.45 * self.hand.x_height
+        } else {
+            0.0
+        };
         let mut letters = self.place(&token.text, room);
         let reach = |letters: &[WrittenLetter]| {
-            let right = letters.iter().filter_map(WrittenLetter::bounds).map(|b| b.x1.0);
+            let right = letters
+                .iter()
+                .filter_map(WrittenLetter::bounds)
+                .map(|b| b.x1.0);
             right.fold(f64::NEG_INFINITY, f64::max) + room
         };
         if reach(&letters) > self.sheet.room().1 && !self.cursor.is_nan() {
@@ -359,7 +366,9 @@ impl Writer<'_> {
         match token.fate {
             Fate::Kept => {}
             Fate::Struck(kind) => {
-                let Some(word) = word_bounds(letters) else { return };
+                let Some(word) = word_bounds(letters) else {
+                    return;
+                };
                 let (base, height) = (letters[0].base, self.hand.x_height);
                 let mark = match kind {
                     CorrectionKind::StruckManyTimes => {
@@ -371,12 +380,18 @@ impl Writer<'_> {
                     _ => mistakes::strike(word, base, height, stroke, &mut self.rng),
                 };
                 let ink = bounds(&mark).map_or(word, |mark| union(mark, word));
-                self.done.corrections.push(WrittenCorrection { kind, bounds: ink });
+                self.done
+                    .corrections
+                    .push(WrittenCorrection { kind, bounds: ink });
                 self.done.marks.push(mark);
-                letters.iter_mut().for_each(|letter| letter.corrected = true);
+                letters
+                    .iter_mut()
+                    .for_each(|letter| letter.corrected = true);
             }
             Fate::WrittenOver { at, first } => {
-                let Some(letter) = letters.get_mut(at) else { return };
+                let Some(letter) = letters.get_mut(at) else {
+                    return;
+                };
                 let Some(ink) = letter.bounds() else { return };
                 let under = self.under(first, letter);
                 letter.corrected = true;
@@ -398,7 +413,14 @@ impl Writer<'_> {
             return Vec::new();
         };
         let scale = over.x_height;
-        let mut outline = self.map(&glyph.outline, |_| departure, 0.0, 1.0, scale, |_| over.base);
+        let mut outline = self.map(
+            &glyph.outline,
+            |_| departure,
+            0.0,
+            1.0,
+            scale,
+            |_| over.base,
+        );
         if let (Some(own), Some(wanted)) = (bounds(&outline), bounds(&over.body)) {
             let dx = (wanted.x0.0 + wanted.x1.0 - own.x0.0 - own.x1.0) / 2.0;
             outline.iter_mut().flatten().for_each(|point| point.x += dx);
@@ -428,7 +450,11 @@ impl Writer<'_> {
         let Some(line) = self.done.lines.last().cloned() else {
             return Vec::new();
         };
-        let start = if self.cursor.is_nan() { line.left } else { self.cursor };
+        let start = if self.cursor.is_nan() {
+            line.left
+        } else {
+            self.cursor
+        };
         let glyphs = self.fonts.shape(self.hand.shapes, text);
         let mut letters = match self.hand.shapes.model() {
             units::LetterModel::Joined => self.joined(&glyphs, &line, start),
@@ -442,7 +468,9 @@ impl Writer<'_> {
         };
         let left = word_bounds(&letters).map_or(wanted, |found| found.x0.0);
         let dx = wanted - left;
-        letters.iter_mut().for_each(|letter| letter.shift(dx, -line.slope * dx));
+        letters
+            .iter_mut()
+            .for_each(|letter| letter.shift(dx, -line.slope * dx));
         letters
     }
 
@@ -460,9 +488,8 @@ impl Writer<'_> {
             let gap = self.hand.letter_gap + self.hand.letter_gap_sd * self.rng.normal();
             let gap = gap.max(0.06) * self.o.width * size;
             if let Some(last) = letters.last() {
-                let white = white_between(last, &letter).or_else(|| {
-                    Some(letter.bounds()?.x0.0 - last.bounds()?.x1.0)
-                });
+                let white = white_between(last, &letter)
+                    .or_else(|| Some(letter.bounds()?.x0.0 - last.bounds()?.x1.0));
                 letter.shift(gap - white.unwrap_or(gap), 0.0);
             }
             x = letter.bounds().map_or(x, |found| found.x1.0);
@@ -479,7 +506,10 @@ impl Writer<'_> {
         let (mut origin, mut extra) = (0.0, 0.0);
         for glyph in glyphs {
             let gap = self.hand.letter_gap + self.hand.letter_gap_sd * self.rng.normal();
-            let departure = Departure { extra, ..self.departure() };
+            let departure = Departure {
+                extra,
+                ..self.departure()
+            };
             knots.push((origin, origin + glyph.advance, departure));
             origin += glyph.advance;
             extra += gap * self.o.width * size;
@@ -583,7 +613,9 @@ impl Writer<'_> {
 
 /// A shape counts for size and for sitting only where the font draws it like its class.
 fn is_standard(char: char, body: &[Vec<Point>]) -> bool {
-    let Some(found) = bounds(body) else { return false };
+    let Some(found) = bounds(body) else {
+        return false;
+    };
     let sits = !"abcdehiklmnorstuvwxz".contains(char) || found.y0.0.abs() <= 0.12;
     let height = found.y1.0 - found.y0.0;
     let sized = !"aceimnorsuvwxz".contains(char) || (0.75..=1.25).contains(&height);
@@ -616,5 +648,8 @@ fn between(knots: &[(f64, f64, Departure)], x: f64) -> Departure {
 }
 
 fn word_bounds(letters: &[WrittenLetter]) -> Option<BoxMm> {
-    letters.iter().filter_map(WrittenLetter::bounds).reduce(union)
+    letters
+        .iter()
+        .filter_map(WrittenLetter::bounds)
+        .reduce(union)
 }

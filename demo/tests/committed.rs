@@ -19,6 +19,9 @@ fn the_committed_pages_come_out_again() {
         }
     }
     let manifest = |folder: &Path| fs::read(folder.join("manifest.json")).expect("is there");
-    assert!(manifest(&made) == manifest(&kept), "the manifest has changed");
+    assert!(
+        manifest(&made) == manifest(&kept),
+        "the manifest has changed"
+    );
     fs::remove_dir_all(made).expect("can be taken away again");
 }

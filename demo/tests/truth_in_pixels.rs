@@ -35,8 +35,14 @@ fn every_letter_fills_its_box() {
             // A round top covers its outermost row only in part: up to a pixel is lost.
             let lost = 1.0 / PX_PER_MM;
             let name = letter.char;
-            assert!((-0.001..lost).contains(&(top - found.y0.0)), "{shapes:?} {name} top");
-            assert!((-0.001..lost).contains(&(found.y1.0 - bottom)), "{shapes:?} {name} foot");
+            assert!(
+                (-0.001..lost).contains(&(top - found.y0.0)),
+                "{shapes:?} {name} top"
+            );
+            assert!(
+                (-0.001..lost).contains(&(found.y1.0 - bottom)),
+                "{shapes:?} {name} foot"
+            );
         }
     }
 }
@@ -53,7 +59,10 @@ fn a_hand_writes_as_it_was_told() {
         letter_gap: 0.35,
         ..Hand::even(Shapes::Open, 2.6)
     };
-    let upright = Hand { slant: 0.0, ..hand.clone() };
+    let upright = Hand {
+        slant: 0.0,
+        ..hand.clone()
+    };
     let camera = demo::camera::Camera::above(600, 800);
     let truth = |hand: &Hand| {
         let writing = write(&fonts, texts::LONG[0], &sheet, hand, 11);
@@ -63,7 +72,10 @@ fn a_hand_writes_as_it_was_told() {
     let (leaning, straight) = (truth(&hand), truth(&upright));
     let near = |name: &str, wanted: f64, within: f64| {
         let found = leaning[name].expect("is known");
-        assert!((found - wanted).abs() < within, "{name}: {found} for {wanted}");
+        assert!(
+            (found - wanted).abs() < within,
+            "{name}: {found} for {wanted}"
+        );
     };
     near("drift", 0.8, 0.1);
     near("x_height", 2.6, 0.08);
