@@ -93,6 +93,8 @@ pub(crate) fn read(ink: &Ink, piece: &Piece) -> Edges {
             edges.right = edges.right.max(x);
         }
     }
+    edges.top.1 -= sunk(ink, piece, edges.top, b.y0 + DEPTH);
+    edges.bottom.1 += sunk(ink, piece, edges.bottom, b.y1.saturating_sub(DEPTH + 1));
     // An edge is never far from the mask's own: what is farther belongs to a neighbour.
     let keep = |value: f64, mask: u32| value.clamp(f64::from(mask) - 2.5, f64::from(mask) + 2.5);
     edges.top.1 = keep(edges.top.1, b.y0);
@@ -100,6 +102,32 @@ pub(crate) fn read(ink: &Ink, piece: &Piece) -> Edges {
     edges.left = keep(edges.left, b.x0);
     edges.right = keep(edges.right, b.x1);
     edges
+}
+
+/// Rows below the outermost one in which the width of a stroke's end is read.
+const DEPTH: u32 = 2;
+
+/// How far blur has drawn a rounded end inwards, in pixels. Blur of variance v moves the half-way
+/// edge of a disc of radius r by v / 2r towards its middle.
+fn sunk(ink: &Ink, piece: &Piece, end: (f64, f64), row: u32) -> f64 {
+    let depth = (f64::from(row) + 0.5 - end.1).abs();
+    let nearest = piece
+        .runs
+        .iter()
+        .filter(|r| r.y == row)
+        .map(|r| {
+            let away = (f64::from(r.x0) - end.0).max(end.0 - f64::from(r.x1));
+            (away, f64::from(r.x1 - r.x0))
+        })
+        .min_by(|a, b| a.0.total_cmp(&b.0));
+    let Some((_, chord)) = nearest.filter(|_| depth > 0.5) else {
+        return 0.0;
+    };
+    let radius = ((chord * chord / 4.0 + depth * depth) / (2.0 * depth)).max(ink.pen / 2.0);
+    // Half a pixel squared more along the row: `across` softens by that much.
+    // Not every stroke ends round: of a square end blur takes nothing.
+    const ROUND: f64 = 0.6;
+    (ROUND * (ink.blur * ink.blur + 0.5) / (2.0 * radius)).min(0.8)
 }
 
 /// Walks from outside until the grey passes `half`, and gives the place between pixel centres.
@@ -167,6 +195,7 @@ mod tests {
                 mask,
                 level: 60.0,
                 pen: 5.0,
+                blur: 0.3,
             };
             let edges = read(&ink, &piece);
             assert!((edges.top.1 - top).abs() < 0.15, "{edges:?} for {top}");

@@ -38,6 +38,8 @@ pub struct Ink {
     pub level: f64,
     /// Typical stroke width in pixels.
     pub pen: f64,
+    /// Blur of the photograph and the camera: standard deviation in pixels.
+    pub blur: f64,
 }
 
 /// Divides the paper's own brightness out, so that paper is [`PAPER`] everywhere.
@@ -266,11 +268,13 @@ pub(crate) fn find(evened: &GrayImage, rulings: &Rulings, px_per_mm: f64) -> Ink
     }
     ruling::erase_rests(&mut mask, rulings);
     let pen = pen_width(&mask).unwrap_or(0.4 * px_per_mm);
+    let blur = blur(&grey, &mask, pen);
     Ink {
         grey,
         mask,
         level,
         pen,
+        blur,
     }
 }
 
@@ -323,6 +327,36 @@ fn pen_width(mask: &GrayImage) -> Option<f64> {
         }
     }
     stats::median(&widths)
+}
+
+/// Standard deviation of the blur, from the steepest step at the sides of plain strokes: a sharp
+/// edge of contrast c has, under blur s, a steepest slope of c / (s √2π).
+fn blur(grey: &GrayImage, mask: &GrayImage, pen: f64) -> f64 {
+    let (w, h) = (mask.width() as usize, mask.height() as usize);
+    let (ink, shade) = (mask.as_raw(), grey.as_raw());
+    let mut found = Vec::new();
+    for y in (1..h).step_by(4) {
+        let row = y * w;
+        let mut x = 4;
+        while x + 4 < w {
+            let start = x;
+            while x + 4 < w && ink[row + x] > 0 {
+                x += 1;
+            }
+            let width = (x - start) as f64;
+            if width > 0.6 * pen && width < 1.5 * pen {
+                let dark = shade[row + start..row + x].iter().min().copied();
+                let contrast = f64::from(PAPER) - f64::from(dark.unwrap_or(PAPER));
+                let steep = (start - 3..start + 2)
+                    .map(|k| f64::from(shade[row + k]) - f64::from(shade[row + k + 1]))
+                    .fold(1.0, f64::max);
+                found.push(contrast / steep / core::f64::consts::TAU.sqrt());
+            }
+            x += 1;
+        }
+    }
+    // Strokes that lean or bend have softer sides: the sharper half is what blur leaves.
+    stats::quantile(&found, 0.3).unwrap_or(1.0).clamp(0.3, 3.0)
 }
 
 #[cfg(test)]

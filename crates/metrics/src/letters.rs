@@ -239,5 +239,34 @@ pub(crate) fn written_width(blobs: &[Blob], x_height: f64) -> f64 {
     ((last - first - struck) / x_height).max(0.0)
 }
 
-/// The ink of an atom's neighbours never belongs to it.
+/// Letters written over: much more ink than the writer's other letters of that kind, on no wider a
+/// place. Needs at least three letters of the kind.
+pub(crate) fn written_over(glyphs: &[Glyph]) -> Vec<usize> {
+    let alike = |c: char| -> Vec<&Glyph> {
+        glyphs
+            .iter()
+            .filter(|g| g.ch == Some(c) && g.confidence >= 0.5)
+            .collect()
+    };
+    let usual = |values: Vec<f64>| crate::stats::median(&values);
+    glyphs
+        .iter()
+        .enumerate()
+        .filter(|(_, g)| g.class == LetterClass::Short && !g.touches_next && g.confidence >= 0.3)
+        .filter(|(_, g)| {
+            let others = g.ch.map(alike).unwrap_or_default();
+            if others.len() < 3 {
+                return false;
+            }
+            let area = usual(others.iter().map(|o| o.piece.area() as f64).collect());
+            let width = usual(others.iter().map(|o| o.reach.width()).collect());
+            area.zip(width).is_some_and(|(area, width)| {
+                g.piece.area() as f64 > 1.38 * area && g.reach.width() < 1.3 * width
+            })
+        })
+        .map(|(i, _)| i)
+        .collect()
+}
+
+/// A line's ink, cut.
 pub(crate) type Atoms = Vec<Atom>;

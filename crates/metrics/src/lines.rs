@@ -173,7 +173,7 @@ fn centres(profile: &[f64], distance: f64, px_per_mm: f64) -> Vec<usize> {
     let Some(&highest) = peaks.first() else {
         return Vec::new();
     };
-    let floor = 0.05 * soft[highest];
+    let floor = 0.02 * soft[highest];
     let mut kept: Vec<usize> = Vec::new();
     for peak in peaks {
         let apart = kept
@@ -295,5 +295,5 @@ fn is_writing(line: &TextLine, px_per_mm: f64) -> bool {
         .map(Piece::bounds)
         .filter(|b| b.height() > 0.5 * line.x_height);
     let width: f64 = tall_enough.map(|b| b.width()).sum();
-    width > 2.0 * px_per_mm && line.x_height > 0.8 * px_per_mm
+    width > 0.3 * line.x_height && line.x_height > 0.8 * px_per_mm
 }

@@ -268,7 +268,7 @@ fn read_lines(found: &mut Found, expect: &Expectation) {
             g
         }));
     }
-    found.corrections = corrections(&found.words);
+    found.corrections = corrections(&found.words, &found.glyphs);
 }
 
 /// Moves every line's baseline and height to where its letters are.
@@ -315,17 +315,23 @@ fn settle(lines: &mut [TextLine], read: &[LineLetters], level: &Level) {
     }
 }
 
-fn corrections(words: &[WordInk]) -> Vec<(CorrectionKind, BoxPx)> {
-    words
-        .iter()
-        .filter_map(|word| {
-            let kind = match word.struck? {
-                Struck::Once => CorrectionKind::StruckOnce,
-                Struck::ManyTimes => CorrectionKind::StruckManyTimes,
-            };
-            Some((kind, word.piece.bounds()))
-        })
-        .collect()
+/// Corrections, top to bottom and left to right.
+fn corrections(words: &[WordInk], glyphs: &[Glyph]) -> Vec<(CorrectionKind, BoxPx)> {
+    let struck = words.iter().filter_map(|word| {
+        let kind = match word.struck? {
+            Struck::Once => CorrectionKind::StruckOnce,
+            Struck::ManyTimes => CorrectionKind::StruckManyTimes,
+            Struck::Bracketed => CorrectionKind::Bracketed,
+        };
+        Some((word.line, kind, word.piece.bounds()))
+    });
+    let over = letters::written_over(glyphs).into_iter().map(|i| {
+        let bounds = glyphs[i].piece.bounds();
+        (glyphs[i].line, CorrectionKind::WrittenOver, bounds)
+    });
+    let mut all: Vec<(usize, CorrectionKind, BoxPx)> = struck.chain(over).collect();
+    all.sort_by_key(|(line, _, b)| (*line, b.x0, b.y0));
+    all.into_iter().map(|(_, kind, b)| (kind, b)).collect()
 }
 
 /// The frame with the scale that the ruling gives, where it is the better one.
@@ -470,7 +476,7 @@ fn report_letter(evidence: &Evidence<'_>, glyph: &Glyph) -> units::Letter {
         class: glyph.class,
         char: glyph.ch,
         confidence: Ratio(round(glyph.confidence, 3)),
-        slant: aspects::slant::lean(evidence, glyph).map(|d| Degrees(round(d, 2))),
+        slant: aspects::slant::stem(evidence, glyph).map(|s| Degrees(round(s.lean, 2))),
     }
 }
 

@@ -207,22 +207,7 @@ fn rules_from(chains: Vec<Chain>, strips: usize, width: usize, px_per_mm: f64) -
         .into_iter()
         .filter(|c| c.points.len() as f64 >= LEAST_SEEN * strips as f64)
         .filter_map(|c| {
-            let curve = Curve::fit(&c.points, 4)?;
-            let (first, last) = (c.points[0].0, c.points[c.points.len() - 1].0);
-            // Beyond the last strip that saw it the line is carried on straight.
-            let (left, right) = (Tangent::at(&curve, first), Tangent::at(&curve, last));
-            let rows = (0..width)
-                .map(|x| {
-                    let x = x as f64 + 0.5;
-                    (if x < first {
-                        left.row(x)
-                    } else if x > last {
-                        right.row(x)
-                    } else {
-                        curve.at(x)
-                    }) as f32
-                })
-                .collect();
+            let rows = smooth_rows(&c.points, width, 0.25 * px_per_mm)?;
             Some(Rule { rows })
         })
         .collect();
@@ -232,23 +217,45 @@ fn rules_from(chains: Vec<Chain>, strips: usize, width: usize, px_per_mm: f64) -
     rules
 }
 
-struct Tangent {
-    x: f64,
-    y: f64,
-    slope: f64,
+/// The row for every column: a smooth curve through the points, moved by what its neighbourhood is
+/// off it (a lens or a crease bends more finely than the curve can), and carried on straight beyond
+/// the ends.
+fn smooth_rows(points: &[(f64, f64)], width: usize, stray: f64) -> Option<Vec<f32>> {
+    let curve = Curve::fit(points, 4)?;
+    let off: Vec<(f64, f64)> = points
+        .iter()
+        .map(|p| (p.0, p.1 - curve.at(p.0)))
+        .filter(|p| p.1.abs() < stray)
+        .collect();
+    let near = |i: usize| {
+        let around: Vec<f64> = off[i.saturating_sub(2)..(i + 3).min(off.len())]
+            .iter()
+            .map(|p| p.1)
+            .collect();
+        stats::mean(&around).unwrap_or(0.0)
+    };
+    let moved: Vec<(f64, f64)> = (0..off.len()).map(|i| (off[i].0, near(i))).collect();
+    let (first, last) = (points[0].0, points[points.len() - 1].0);
+    let tangent = |x: f64| (curve.at(x + 10.0) - curve.at(x - 10.0)) / 20.0;
+    let rows = (0..width).map(|x| {
+        let x = x as f64 + 0.5;
+        let inside = x.clamp(first, last);
+        let row = curve.at(inside) + between(&moved, inside) + tangent(inside) * (x - inside);
+        row as f32
+    });
+    Some(rows.collect())
 }
 
-impl Tangent {
-    fn at(curve: &Curve, x: f64) -> Self {
-        Self {
-            x,
-            y: curve.at(x),
-            slope: (curve.at(x + 10.0) - curve.at(x - 10.0)) / 20.0,
-        }
-    }
-
-    fn row(&self, x: f64) -> f64 {
-        self.y + self.slope * (x - self.x)
+/// Linear interpolation; the ends are carried on level.
+fn between(points: &[(f64, f64)], x: f64) -> f64 {
+    let after = points.partition_point(|p| p.0 < x);
+    match (
+        after.checked_sub(1).and_then(|i| points.get(i)),
+        points.get(after),
+    ) {
+        (Some(a), Some(b)) => a.1 + (b.1 - a.1) * (x - a.0) / (b.0 - a.0).max(1e-9),
+        (Some(end), None) | (None, Some(end)) => end.1,
+        (None, None) => 0.0,
     }
 }
 
@@ -414,14 +421,16 @@ const STEPS: usize = 2 * 2 * 8 + 1;
 fn lift_one(grey: &mut GrayImage, rule: &Rule, half: f64, ink: f64) {
     let w = grey.width() as usize;
     let window = (half * 30.0) as usize;
-    let mut start = 0;
-    while start < w {
-        let end = (start + window).min(w);
-        let dark = cross_section(grey, rule, start..end, half);
-        for x in start..end {
-            lift_column(grey, x, f64::from(rule.rows[x]), half, &dark, ink);
+    let starts: Vec<usize> = (0..w).step_by(window.max(1)).collect();
+    // All sections are taken before any of the line is lifted: they overlap.
+    let sections: Vec<[f64; STEPS]> = starts
+        .iter()
+        .map(|&start| cross_section(grey, rule, start..(start + window).min(w), half))
+        .collect();
+    for (&start, dark) in starts.iter().zip(&sections) {
+        for x in start..(start + window).min(w) {
+            lift_column(grey, x, f64::from(rule.rows[x]), half, dark, ink);
         }
-        start = end;
     }
 }
 
@@ -487,7 +496,8 @@ fn lift_column(
         // Ink hides as much of the line as it covers of the paper.
         let printed = f64::from(PAPER) - missing;
         let covered = ((printed - value) / (printed - ink).max(25.0)).clamp(0.0, 1.0);
-        *pixel = Luma([(value + missing * (1.0 - covered) + 0.5).clamp(0.0, 255.0) as u8]);
+        let lifted = value + missing * (1.0 - covered);
+        *pixel = Luma([(lifted.min(value.max(f64::from(PAPER))) + 0.5) as u8]);
     }
 }
 

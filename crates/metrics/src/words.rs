@@ -80,6 +80,7 @@ impl Reach {
 pub(crate) enum Struck {
     Once,
     ManyTimes,
+    Bracketed,
 }
 
 /// Ink that hangs together or lies above itself: a letter, or several that touch.
@@ -166,7 +167,7 @@ pub(crate) fn blobs(along: Along<'_>, pen: f64) -> Vec<Blob> {
             });
         }
     }
-    let mut blobs = stack(bodies);
+    let mut blobs = bracketed(stack(bodies), x_height);
     for (reach, dot) in dots {
         let below = blobs
             .iter_mut()
@@ -204,6 +205,63 @@ fn stack(bodies: Vec<Blob>) -> Vec<Blob> {
         }
     }
     out.sort_by(|a, b| a.reach.centre().total_cmp(&b.reach.centre()));
+    out
+}
+
+/// Which way a narrow, tall, bowed stroke is open: −1 to the left, 1 to the right.
+fn bracket(blob: &Blob, x_height: f64) -> i32 {
+    let r = blob.reach;
+    let shaped = r.high > 1.15 * x_height
+        && r.low < -0.12 * x_height
+        && blob.piece.bounds().width() < 0.6 * x_height;
+    if !shaped || blob.struck.is_some() {
+        return 0;
+    }
+    let b = blob.piece.bounds();
+    let third = |k: u32| -> f64 {
+        let rows = b.y0 + (b.y1 - b.y0) * k / 5..b.y0 + (b.y1 - b.y0) * (k + 1) / 5;
+        let middles: Vec<f64> = blob
+            .piece
+            .runs
+            .iter()
+            .filter(|run| rows.contains(&run.y))
+            .map(|run| f64::from(run.x0 + run.x1) / 2.0)
+            .collect();
+        stats::mean(&middles).unwrap_or(0.0)
+    };
+    let bow = third(2) - (third(0) + third(4)) / 2.0;
+    match bow / x_height {
+        b if b < -0.07 => 1,
+        b if b > 0.07 => -1,
+        _ => 0,
+    }
+}
+
+/// Joins what stands between a bracket and its counterpart into one blob.
+fn bracketed(blobs: Vec<Blob>, x_height: f64) -> Vec<Blob> {
+    const MOST_BETWEEN: usize = 14;
+    let sides: Vec<i32> = blobs.iter().map(|b| bracket(b, x_height)).collect();
+    let mut out: Vec<Blob> = Vec::new();
+    let mut at = 0;
+    while at < blobs.len() {
+        let end = (at + 2..blobs.len().min(at + MOST_BETWEEN)).find(|&k| sides[k] == -1);
+        match end.filter(|_| sides[at] == 1) {
+            Some(end) => {
+                let inside = &blobs[at..=end];
+                out.push(Blob {
+                    piece: Piece::union(inside.iter().map(|b| &b.piece)),
+                    dots: Vec::new(),
+                    reach: inside.iter().fold(inside[0].reach, |r, b| r.join(b.reach)),
+                    struck: Some(Struck::Bracketed),
+                });
+                at = end + 1;
+            }
+            None => {
+                out.push(blobs[at].clone());
+                at += 1;
+            }
+        }
+    }
     out
 }
 
@@ -261,16 +319,17 @@ fn crossed_out(piece: &Piece, reach: Reach, along: Along<'_>, pen: f64) -> Optio
         })
         .sum::<usize>();
     // How many strokes lie side by side in a stretch as wide as a short letter is high.
-    let dense = inked as f64 / cells as f64 * x_height / pen;
-    if dense > 4.0 {
+    let share = inked as f64 / cells as f64;
+    let dense = share * x_height / pen;
+    if share > 0.47 && dense > 3.3 {
         return Some(Struck::ManyTimes);
     }
-    (stroke_through(&grid, rows(0.12, 0.92), pen) > 0.94).then_some(Struck::Once)
+    (stroke_through(&grid, rows(0.22, 0.82), pen) > 0.95).then_some(Struck::Once)
 }
 
 /// The largest share of columns that one nearly level stroke can cross without leaving the ink.
 fn stroke_through(grid: &Grid, rows: core::ops::Range<usize>, pen: f64) -> f64 {
-    const STRIDE: usize = 4;
+    const STRIDE: usize = 5;
     let height = rows.len();
     if height == 0 {
         return 0.0;

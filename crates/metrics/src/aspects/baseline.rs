@@ -110,9 +110,31 @@ fn drift(evidence: &Evidence<'_>, fits: &[Fit]) -> Outcome {
     };
     let spread = stats::deviation(&slopes);
     let n = slopes.len() as f64;
-    let own = 0.25 * spread.unwrap_or(0.2) / n.sqrt();
+    // A line's slope is as sure as its letters are many, far apart and level; the median of few
+    // lines jumps when one of them changes its place.
+    let each: Vec<f64> = fits.iter().map(slope_se).collect();
+    let own = 1.25
+        * stats::mean(&each)
+            .unwrap_or(0.2)
+            .hypot(0.2 * spread.unwrap_or(0.2))
+        / n.sqrt();
     let se = (reference * reference + own * own).sqrt();
     measured(value, se, spread, slopes.len(), places)
+}
+
+/// Standard error of a line's slope in degrees.
+fn slope_se(fit: &Fit) -> f64 {
+    let columns: Vec<f64> = fit.feet.iter().map(|f| f.0).collect();
+    let rest: Vec<f64> = fit
+        .feet
+        .iter()
+        .map(|f| f.1 - fit.slope * f.0 - fit.rest)
+        .collect();
+    let width = stats::deviation(&columns).unwrap_or(1.0).max(1.0);
+    let off = stats::deviation(&rest).unwrap_or(1.0);
+    (off / (width * (columns.len() as f64).sqrt()))
+        .atan()
+        .to_degrees()
 }
 
 fn wander(evidence: &Evidence<'_>, fits: &[Fit]) -> Outcome {

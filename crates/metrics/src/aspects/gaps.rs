@@ -1,9 +1,12 @@
 //! White between letters and between words, in widths of this writer's own o.
 
+use image::{GrayImage, Luma};
+use imageproc::region_labelling::{Connectivity, connected_components};
 use units::{BoxMm, LetterClass, MeasureName, Mm, Outcome, WhyNot};
 
 use super::{Evidence, Named, SURE, from_centre, measured, missing, plain, without_strays};
 use crate::letters::Glyph;
+use crate::pieces::Piece;
 use crate::stats;
 use crate::words::{self, Along};
 
@@ -48,10 +51,20 @@ pub(super) fn measure(evidence: &Evidence<'_>) -> Vec<Named> {
 
 fn unit(evidence: &Evidence<'_>) -> Option<Unit> {
     let width = |g: &Glyph| (g.edges.right - g.edges.left) * evidence.mm;
+    let touching = touching(evidence.glyphs);
     let known: Vec<(f64, BoxMm)> = evidence
-        .sure()
-        .filter(|g| g.ch == Some('o'))
-        .map(|g| (width(g), evidence.place(g)))
+        .glyphs
+        .iter()
+        .zip(touching)
+        .filter(|(g, _)| g.ch == Some('o') && g.confidence >= SURE)
+        .filter_map(|(g, touches)| {
+            let width = if touches {
+                ring_width(evidence, g)? * evidence.mm
+            } else {
+                width(g)
+            };
+            Some((width, evidence.place(g)))
+        })
         .collect();
     let by_shape = known.is_empty() && !evidence.text_known;
     let all = if by_shape {
@@ -79,6 +92,44 @@ fn unit(evidence: &Evidence<'_>) -> Option<Unit> {
         spread,
         all,
     })
+}
+
+/// Whether a letter hangs together with the one before or behind it.
+fn touching(glyphs: &[Glyph]) -> Vec<bool> {
+    (0..glyphs.len())
+        .map(|i| glyphs[i].touches_next || (i > 0 && glyphs[i - 1].touches_next))
+        .collect()
+}
+
+/// Width in pixels of the ring of an o that carries joins: its inside and one stroke on each side.
+fn ring_width(evidence: &Evidence<'_>, glyph: &Glyph) -> Option<f64> {
+    let (left, right) = inside(&glyph.piece)?;
+    // The mask is a little wider than the ink, and so is a stroke measured on it.
+    Some(right - left + 2.0 * evidence.ink.pen - 0.8)
+}
+
+/// First and last column of the largest white that a piece of ink encloses.
+fn inside(piece: &Piece) -> Option<(f64, f64)> {
+    let b = piece.bounds();
+    let (w, h) = (b.x1 - b.x0 + 2, b.y1 - b.y0 + 2);
+    let mut white = GrayImage::from_pixel(w, h, Luma([255]));
+    for run in &piece.runs {
+        for x in run.x0..run.x1 {
+            white.put_pixel(x - b.x0 + 1, run.y - b.y0 + 1, Luma([0]));
+        }
+    }
+    let patches = connected_components(&white, Connectivity::Four, Luma([0]));
+    let outside = patches.get_pixel(0, 0)[0];
+    let most = patches.pixels().map(|p| p[0]).max()? as usize;
+    let mut seen = vec![(0u32, u32::MAX, 0u32); most + 1];
+    for (x, _, p) in patches.enumerate_pixels() {
+        if p[0] > 0 && p[0] != outside {
+            let patch = &mut seen[p[0] as usize];
+            *patch = (patch.0 + 1, patch.1.min(x), patch.2.max(x + 1));
+        }
+    }
+    let (area, left, right) = seen.into_iter().max_by_key(|s| s.0)?;
+    (area > 6).then_some((f64::from(left), f64::from(right)))
 }
 
 /// Whether a letter is one closed ring about as wide as high.
