@@ -61,6 +61,16 @@ export const enGB = {
     percentPer100Mm: (value: string) => `${value} % per 100 mm`,
     per100Words: (value: string) => `${value} per 100 words`,
   } satisfies Record<Unit, (value: string) => string>,
+  /** What stands at the top of an axis. */
+  axes: {
+    mm: 'mm',
+    degrees: 'degrees',
+    ratio: 'ratio',
+    share: '%',
+    oWidths: 'o-widths',
+    percentPer100Mm: '% per 100 mm',
+    per100Words: 'per 100 words',
+  } satisfies Record<Unit, string>,
   plusMinus: (value: string, doubt: string) => `${value} ± ${doubt}`,
 
   whyNot: {
