@@ -12,6 +12,7 @@ use app::units::Problem;
 use serde_json::Value;
 use tauri::ipc::{InvokeBody, Request};
 use tauri::{AppHandle, Emitter, Manager, State};
+use tokio::sync::broadcast::error::RecvError;
 
 /// The open data folder, or why it could not be opened: the window then says so.
 struct Opened(Result<App, Problem>);
@@ -58,8 +59,8 @@ async fn tell(window: AppHandle, app: App) {
         // A screen that fell behind asks for everything again.
         let event = match events.recv().await {
             Ok(event) => event,
-            Err(error) if error.to_string().contains("closed") => return,
-            Err(_) => Event::Changed { pupil: None },
+            Err(RecvError::Lagged(_)) => Event::Changed { pupil: None },
+            Err(RecvError::Closed) => return,
         };
         // A window that is closing hears nothing more.
         let _ = window.emit("event", event);

@@ -60,7 +60,11 @@ pub(crate) fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-pub(crate) fn random<const N: usize>() -> Result<[u8; N], Problem> {
+/// Random bytes from the system, for ids and secrets.
+///
+/// # Errors
+/// The system gives none.
+pub fn random<const N: usize>() -> Result<[u8; N], Problem> {
     let mut bytes = [0; N];
     getrandom::fill(&mut bytes).map_err(|error| {
         Problem::new(

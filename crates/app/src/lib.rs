@@ -28,7 +28,7 @@ mod staging;
 mod tasks;
 mod verbs;
 
-pub use device::{App, Clock};
+pub use device::{App, Clock, random};
 pub use verbs::VERBS;
 
 // The words of every input and output, so that shells need no other room.

@@ -53,11 +53,10 @@ impl App {
     /// There is no such pupil on this device.
     pub fn pupil(&self, input: OfPupil) -> Result<PupilView, Problem> {
         let books = self.books(input.pupil)?;
-        let mut pages = (0..books.pages.len())
+        let pages = (0..books.pages.len())
             .rev()
             .map(|at| self.page_row(&books, at))
-            .collect::<Result<Vec<_>, _>>()?;
-        pages.shrink_to_fit();
+            .collect::<Result<_, _>>()?;
         let mut tasks = books.tasks;
         tasks.reverse();
         let mut focuses = books.focuses;

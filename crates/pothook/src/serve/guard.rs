@@ -147,13 +147,6 @@ fn same(told: &str, known: &str) -> bool {
 }
 
 fn token() -> Result<String, Problem> {
-    let mut bytes = [0; 24];
-    getrandom::fill(&mut bytes).map_err(|error| {
-        Problem::new(
-            "no-randomness",
-            format!("The system gave no random numbers ({error})."),
-            "Restart the device, and try again.",
-        )
-    })?;
+    let bytes: [u8; 24] = app::random()?;
     Ok(bytes.iter().map(|byte| format!("{byte:02x}")).collect())
 }
