@@ -1,5 +1,8 @@
 //! Photo bytes to upright pixels, within limits that are checked before anything is allocated.
 
+#[cfg(test)]
+mod tests;
+
 use std::io::Cursor;
 
 use image::{
@@ -85,8 +88,8 @@ pub fn decode(bytes: &[u8]) -> Result<Photo, DecodeError> {
 
 /// Decodes within the upper limits only, for pictures of our own making.
 pub(crate) fn decode_pixels(bytes: &[u8], format: ImageFormat) -> Result<RgbImage, DecodeError> {
-    if format == ImageFormat::Jpeg && !jpeg_is_whole(bytes) {
-        return Err(jpeg_cut_short(bytes));
+    if format == ImageFormat::Jpeg {
+        JpegOutline::of(bytes).check()?;
     }
     let mut limits = Limits::no_limits();
     limits.max_image_width = Some(MAX_SIDE);
@@ -168,41 +171,67 @@ fn from_image(error: ImageError) -> DecodeError {
     }
 }
 
-/// A JPEG without its end: refused for its size first, so that a bare header of an enormous
-/// picture is named as such.
-fn jpeg_cut_short(bytes: &[u8]) -> DecodeError {
-    match ImageReader::with_format(Cursor::new(bytes), ImageFormat::Jpeg).into_dimensions() {
-        Ok((w, h)) => within_limits(w, h, ColorType::Rgb8)
-            .err()
-            .unwrap_or(DecodeError::Truncated),
-        Err(_) => DecodeError::Truncated,
-    }
+/// What the marker segments of a JPEG (ISO/IEC 10918-1, annex B) say before it is decoded.
+struct JpegOutline {
+    /// Width and height by the frame header.
+    size: Option<(u32, u32)>,
+    /// Whether the segments lead to an end-of-image marker. The decoder itself fills a missing
+    /// rest with grey and says nothing.
+    whole: bool,
 }
 
-/// Whether the marker segments of a JPEG (ISO/IEC 10918-1, annex B) lead to an end-of-image
-/// marker. The decoder itself fills a missing rest with grey and says nothing.
-fn jpeg_is_whole(bytes: &[u8]) -> bool {
-    let mut at = 2;
-    while let Some(&[mark, code]) = bytes.get(at..at + 2).and_then(|pair| pair.first_chunk()) {
-        if mark != 0xFF {
-            return false;
-        }
-        match code {
-            0xD9 => return true,
-            0xFF => at += 1,
-            0x01 | 0xD0..=0xD8 => at += 2,
-            _ => {
-                let Some(length) = bytes.get(at + 2..at + 4) else {
-                    return false;
-                };
-                at += 2 + usize::from(u16::from_be_bytes([length[0], length[1]]));
-                if code == 0xDA {
-                    at = end_of_scan(bytes, at);
+impl JpegOutline {
+    fn of(bytes: &[u8]) -> Self {
+        let mut outline = Self {
+            size: None,
+            whole: false,
+        };
+        let mut at = 2;
+        while let Some(&[0xFF, code]) = bytes.get(at..at + 2) {
+            match code {
+                0xD9 => {
+                    outline.whole = true;
+                    break;
+                }
+                0xFF => at += 1,
+                0x01 | 0xD0..=0xD8 => at += 2,
+                _ => {
+                    let Some(&[high, low]) = bytes.get(at + 2..at + 4) else {
+                        break;
+                    };
+                    if matches!(code, 0xC0..=0xCF) && !matches!(code, 0xC4 | 0xC8 | 0xCC) {
+                        outline.size = frame_size(&bytes[at + 4..]);
+                    }
+                    at += 2 + usize::from(u16::from_be_bytes([high, low]));
+                    if code == 0xDA {
+                        at = end_of_scan(bytes, at);
+                    }
                 }
             }
         }
+        outline
     }
-    false
+
+    /// Too large before truncated: a bare header of an enormous picture is named as such.
+    fn check(&self) -> Result<(), DecodeError> {
+        if let Some((w, h)) = self.size {
+            within_limits(w, h, ColorType::Rgb8)?;
+        }
+        if self.whole {
+            Ok(())
+        } else {
+            Err(DecodeError::Truncated)
+        }
+    }
+}
+
+/// Width and height of a frame header after its length: precision, lines, samples a line.
+fn frame_size(header: &[u8]) -> Option<(u32, u32)> {
+    let &[_, y1, y0, x1, x0, ..] = header else {
+        return None;
+    };
+    let number = |high, low| u32::from(u16::from_be_bytes([high, low]));
+    Some((number(x1, x0), number(y1, y0)))
 }
 
 /// Where the entropy-coded bytes of a scan end: at the next marker that is neither a stuffed

@@ -12,6 +12,8 @@ mod rectify;
 mod score;
 mod sides;
 mod small;
+#[cfg(test)]
+mod tests;
 mod turn;
 
 pub use homography::Homography;

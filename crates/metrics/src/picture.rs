@@ -37,3 +37,69 @@ pub fn page_from_picture(jpeg: &[u8], frame: &Frame) -> Result<Page, DecodeError
         edge_clearance: None,
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use image::{Rgb, RgbImage};
+    use units::{Mm, Ratio, ScaleSource};
+
+    use super::*;
+
+    fn page() -> Page {
+        let rgb = RgbImage::from_fn(160, 240, |x, y| {
+            let level = 120 + (x / 2) as u8 + (y / 6) as u8;
+            Rgb([level, level, level - 10])
+        });
+        let grey = GrayImage::from_fn(160, 240, |x, y| {
+            Luma([grey_of(rgb.get_pixel(x, y).0.map(f32::from))])
+        });
+        Page {
+            rgb,
+            grey,
+            frame: Frame {
+                width: Mm(20.0),
+                height: Mm(30.0),
+                px_per_mm: 8.0,
+                to_photo: Some([8.0, 0.0, 5.0, 0.0, 8.0, 7.0, 0.0, 0.0, 1.0]),
+                scale_source: ScaleSource::Paper,
+                scale_se: Ratio(0.004),
+            },
+            edge_clearance: Some(Mm(3.0)),
+        }
+    }
+
+    #[test]
+    fn a_kept_picture_comes_back_as_the_same_page() {
+        let page = page();
+        let back = page_from_picture(&encode_page(&page), &page.frame).expect("a JPEG");
+        assert_eq!(back.grey.dimensions(), page.grey.dimensions());
+        let furthest = page.grey.iter().zip(back.grey.iter());
+        assert!(furthest.map(|(a, b)| a.abs_diff(*b)).max() <= Some(3));
+        assert_eq!(back.frame.to_photo, None);
+        assert_eq!(back.frame.px_per_mm, page.frame.px_per_mm);
+        assert_eq!(back.edge_clearance, None);
+    }
+
+    #[test]
+    fn a_kept_picture_carries_no_metadata() {
+        let bytes = encode_page(&page());
+        // Segments before the first scan (ISO/IEC 10918-1, B.1.1.3): of the application segments
+        // only APP0, the file's own JFIF header, and no comment.
+        let mut at = 2;
+        while bytes[at + 1] != 0xDA {
+            assert_eq!(bytes[at], 0xFF);
+            let code = bytes[at + 1];
+            assert!(!(0xE1..=0xEF).contains(&code) && code != 0xFE, "{code:#x}");
+            at += 2 + usize::from(u16::from_be_bytes([bytes[at + 2], bytes[at + 3]]));
+        }
+        assert!(!bytes.windows(4).any(|w| w == b"Exif" || w == b"http"));
+    }
+
+    #[test]
+    fn a_broken_picture_is_an_error() {
+        let page = page();
+        let bytes = encode_page(&page);
+        let cut = page_from_picture(&bytes[..bytes.len() / 2], &page.frame);
+        assert_eq!(cut.err(), Some(DecodeError::Truncated));
+    }
+}

@@ -1,0 +1,205 @@
+//! Sheets drawn here, found again. The drawings are exact: a pixel's share of paper follows from
+//! its distance to the sheet's sides.
+
+use image::{Rgb, RgbImage};
+use proptest::prelude::*;
+use units::{Expectation, LetterModel, Paper, Ruling, ScaleSource};
+
+use super::quads::Quad;
+use super::{Homography, PageError, find_page};
+use crate::Photo;
+
+const SIZE: (u32, u32) = (900, 1200);
+const CORNERS: Quad = [
+    (112.3, 101.7),
+    (803.6, 134.2),
+    (771.9, 1098.4),
+    (84.1, 1049.8),
+];
+
+fn expect(paper: Paper) -> Expectation {
+    Expectation {
+        paper,
+        ruling: Ruling::Plain,
+        model: LetterModel::Unjoined,
+        text: None,
+    }
+}
+
+/// A grain that is the same on every run.
+fn grain(x: u32, y: u32) -> f64 {
+    let mixed = x.wrapping_mul(0x9E37_79B1) ^ y.wrapping_mul(0x85EB_CA77);
+    let mixed = (mixed ^ (mixed >> 15)).wrapping_mul(0x2C1B_3C6D);
+    f64::from(mixed >> 20) / 2048.0 - 1.0
+}
+
+fn desk(x: u32, y: u32) -> [f64; 3] {
+    let plank = 9.0 * (f64::from(y) / 23.0 + (f64::from(x) / 310.0).sin()).sin();
+    let level = plank + 5.0 * grain(x, y);
+    [150.0 + level, 112.0 + level, 74.0 + level]
+}
+
+fn desk_photo((w, h): (u32, u32)) -> Photo {
+    let rgb = RgbImage::from_fn(w, h, |x, y| Rgb(desk(x, y).map(|v| v.round() as u8)));
+    Photo { rgb }
+}
+
+/// Whether ink lies at a place on an A4 sheet: words on lines 9 mm apart, begun at one margin,
+/// ended where they may, the bodies of letters 3 mm and every third letter taller.
+fn is_ink(x: f64, y: f64) -> bool {
+    let (left, top, pitch) = (25.0, 30.0, 9.0);
+    let line = ((y - top) / pitch).floor();
+    if !(0.0..16.0).contains(&line) {
+        return false;
+    }
+    let below = y - top - line * pitch;
+    let end = 160.0 - 13.0 * (line * 7.0 % 4.0);
+    if !(left..end).contains(&x) {
+        return false;
+    }
+    let letter = ((x - left) / 2.4).floor();
+    let tall = letter % 3.0 == 0.0;
+    let stroke = (x - left) % 2.4 < 0.6 && letter % 7.0 != 5.0;
+    let high = if tall { 1.0 } else { 4.0 };
+    stroke && (high..7.0).contains(&below)
+}
+
+/// A sheet with writing on a desk; light falls off to the right.
+fn sheet_photo(size: (u32, u32), corners: &Quad, written: bool) -> Photo {
+    let sheet = [(0.0, 0.0), (210.0, 0.0), (210.0, 297.0), (0.0, 297.0)];
+    let to_sheet = Homography::from_points(*corners, sheet).expect("four corners");
+    let rgb = RgbImage::from_fn(size.0, size.1, |x, y| {
+        let (px, py) = (f64::from(x), f64::from(y));
+        let inwards = (0..4).map(|k| {
+            let ((ax, ay), (bx, by)) = (corners[k], corners[(k + 1) % 4]);
+            let length = ((bx - ax) * (bx - ax) + (by - ay) * (by - ay)).sqrt();
+            ((bx - ax) * (py - ay) - (by - ay) * (px - ax)) / length
+        });
+        // Half a pixel of blur on either side of the sheet's edge.
+        let share = (0.5 + inwards.fold(f64::INFINITY, f64::min)).clamp(0.0, 1.0);
+        let mut ink = 0.0;
+        if share > 0.0 && written {
+            for k in 0..9 {
+                let (dx, dy) = (f64::from(k % 3) - 1.0, f64::from(k / 3) - 1.0);
+                let (u, v) = to_sheet.apply(px + dx / 3.0, py + dy / 3.0);
+                ink += f64::from(u8::from(is_ink(u, v))) / 9.0;
+            }
+        }
+        let paper = 228.0 + 2.0 * grain(x, y) - 170.0 * ink;
+        let fall = 1.0 - 0.25 * px / f64::from(size.0);
+        let under = desk(x, y);
+        Rgb([paper, paper - 3.0, paper - 12.0]
+            .iter()
+            .zip(under)
+            .map(|(p, d)| (fall * (share * p + (1.0 - share) * d)).round() as u8)
+            .collect::<Vec<_>>()
+            .try_into()
+            .expect("three channels"))
+    });
+    Photo { rgb }
+}
+
+fn corners_of(matrix: [f64; 9]) -> Quad {
+    let h = Homography(matrix);
+    [(0.0, 0.0), (210.0, 0.0), (210.0, 297.0), (0.0, 297.0)].map(|(x, y)| h.apply(x, y))
+}
+
+fn worst(found: &Quad, truth: &Quad) -> f64 {
+    found
+        .iter()
+        .zip(truth)
+        .map(|(a, b)| ((a.0 - b.0) * (a.0 - b.0) + (a.1 - b.1) * (a.1 - b.1)).sqrt())
+        .fold(0.0, f64::max)
+}
+
+#[test]
+fn a_drawn_sheet_is_found_to_a_fraction_of_a_pixel() {
+    let photo = sheet_photo(SIZE, &CORNERS, true);
+    let page = find_page(&photo, &expect(Paper::A4)).expect("a sheet");
+    let found = corners_of(page.frame.to_photo.expect("a photograph"));
+    assert!(worst(&found, &CORNERS) < 0.3, "{found:?}");
+    assert_eq!(page.frame.scale_source, ScaleSource::Paper);
+    assert_eq!(page.frame.px_per_mm, 8.0);
+    assert_eq!(page.grey.dimensions(), (1680, 2376));
+    assert_eq!(page.rgb.dimensions(), page.grey.dimensions());
+    // ISO 216 alone: 2 / sqrt(3) mm on each side, averaged over both.
+    assert!((page.frame.scale_se.0 - 0.0034).abs() < 0.0004);
+    let clearance = page.edge_clearance.expect("a photograph").0;
+    assert!((clearance - 25.0).abs() < 2.0, "{clearance}");
+}
+
+#[test]
+fn ink_stands_on_the_flat_sheet_where_it_was_drawn() {
+    let photo = sheet_photo(SIZE, &CORNERS, true);
+    let page = find_page(&photo, &expect(Paper::A4)).expect("a sheet");
+    let (mut wrong, mut all) = (0, 0);
+    for (x, y, pixel) in page.grey.enumerate_pixels() {
+        let at = |v: u32| (f64::from(v) + 0.5) / page.frame.px_per_mm;
+        let (u, v) = (at(x), at(y));
+        // Places at least 0.25 mm inside ink or inside paper.
+        let near = [(0.25, 0.0), (-0.25, 0.0), (0.0, 0.25), (0.0, -0.25)];
+        let here = is_ink(u, v);
+        if near.iter().any(|d| is_ink(u + d.0, v + d.1) != here) || !(20.0..170.0).contains(&v) {
+            continue;
+        }
+        all += 1;
+        wrong += u32::from((pixel.0[0] < 130) != here);
+    }
+    assert!(wrong * 1000 < all, "{wrong} of {all}");
+}
+
+#[test]
+fn a_blank_sheet_is_a_sheet_and_a_desk_is_not() {
+    let blank = sheet_photo(SIZE, &CORNERS, false);
+    assert!(find_page(&blank, &expect(Paper::A4)).is_ok());
+    let desk = desk_photo(SIZE);
+    let found = find_page(&desk, &expect(Paper::A4)).err();
+    assert_eq!(found, Some(PageError::NoPaper));
+}
+
+#[test]
+fn a_sheet_lying_on_its_side_or_upside_down_is_turned_by_its_writing() {
+    let photo = sheet_photo(SIZE, &CORNERS, true);
+    let (w, h) = (f64::from(SIZE.0) - 1.0, f64::from(SIZE.1) - 1.0);
+    let turns: [(RgbImage, fn(f64, f64, f64, f64) -> (f64, f64)); 3] = [
+        (image::imageops::rotate90(&photo.rgb), |x, y, _, h| {
+            (h - y, x)
+        }),
+        (image::imageops::rotate180(&photo.rgb), |x, y, w, h| {
+            (w - x, h - y)
+        }),
+        (image::imageops::rotate270(&photo.rgb), |x, y, w, _| {
+            (y, w - x)
+        }),
+    ];
+    for (rgb, turn) in turns {
+        let page = find_page(&Photo { rgb }, &expect(Paper::A4)).expect("a sheet");
+        let found = corners_of(page.frame.to_photo.expect("a photograph"));
+        let truth = CORNERS.map(|(x, y)| turn(x, y, w, h));
+        assert!(worst(&found, &truth) < 0.4, "{found:?} is not {truth:?}");
+    }
+}
+
+#[test]
+fn tiny_and_flat_pictures_hold_no_sheet() {
+    for (w, h) in [(1, 1), (3, 700), (700, 3), (400, 400)] {
+        let rgb = RgbImage::from_pixel(w, h, Rgb([200; 3]));
+        assert!(find_page(&Photo { rgb }, &expect(Paper::A5)).is_err());
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(6))]
+    #[test]
+    fn sheets_are_found_wherever_they_lie(shift in prop::array::uniform8(-28.0..28.0f64)) {
+        let size = (450, 600);
+        let corners: Quad = core::array::from_fn(|k| {
+            let (x, y) = CORNERS[k];
+            (0.5 * x + shift[2 * k], 0.5 * y + shift[2 * k + 1])
+        });
+        let photo = sheet_photo(size, &corners, true);
+        let page = find_page(&photo, &expect(Paper::A4)).expect("a sheet");
+        let found = corners_of(page.frame.to_photo.expect("a photograph"));
+        prop_assert!(worst(&found, &corners) < 0.5, "{found:?} is not {corners:?}");
+    }
+}
