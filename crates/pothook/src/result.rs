@@ -213,9 +213,29 @@ fn measures(reading: &Reading) -> Value {
             MeasureName::WordGap => drop(all.insert("word_gap_sd_o".into(), spread.into())),
             _ => {}
         }
+        if measure.name == MeasureName::Growth {
+            all.insert("x_height_trend".into(), over_a_line(&value, reading));
+        }
         all.insert(name.to_owned(), value);
     }
     Value::Object(all)
+}
+
+/// Growth over a line's own width in place of 100 mm: the mean width of the lines long enough to
+/// have a growth at all.
+fn over_a_line(per_100_mm: &Value, reading: &Reading) -> Value {
+    let widths = reading
+        .lines
+        .iter()
+        .map(|line| (line.bounds.x1 - line.bounds.x0).0);
+    let widths: Vec<f64> = widths.filter(|width| *width > 40.0).collect();
+    let lines = widths.len().max(1) as f64;
+    let k = widths.iter().sum::<f64>() / lines / 100.0;
+    let scaled = |part: &str| per_100_mm[part].as_f64().map(|figure| figure * k);
+    match (scaled("value"), scaled("se")) {
+        (Some(value), Some(se)) => json!({ "value": value, "se": se, "n": per_100_mm["n"] }),
+        _ => Value::Null,
+    }
 }
 
 /// Names of the result schema say their unit; measures that it does not have are left out.
