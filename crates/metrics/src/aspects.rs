@@ -52,6 +52,12 @@ impl Evidence<'_> {
         self.glyphs.iter().filter(|g| g.confidence >= SURE)
     }
 
+    /// Whether many letters hang together with the next.
+    pub(crate) fn joined(&self) -> bool {
+        let touching = self.glyphs.iter().filter(|g| g.touches_next).count();
+        touching * 4 > self.glyphs.len()
+    }
+
     /// Level rows of a letter's top and bottom.
     pub(crate) fn rows(&self, glyph: &Glyph) -> (f64, f64) {
         let (top, bottom) = (glyph.edges.top, glyph.edges.bottom);
@@ -78,7 +84,9 @@ impl Evidence<'_> {
         let edge = EDGE_PX * self.mm * core::f64::consts::SQRT_2;
         let n = n.max(1) as f64;
         let mistaken = MISTAKEN * spread / n.sqrt();
-        let systematic = 0.12 * self.mm;
+        // Blur, stroke ends and cuts between joined letters move all edges alike.
+        let pixels = if self.joined() { 0.3 } else { 0.18 } * self.mm;
+        let systematic = pixels.hypot(0.0035 * value);
         (edge * edge / n + mistaken.powi(2) + systematic.powi(2) + (self.scale_se * value).powi(2))
             .sqrt()
     }

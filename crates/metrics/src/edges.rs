@@ -104,6 +104,15 @@ pub(crate) fn read(ink: &Ink, piece: &Piece) -> Edges {
     edges
 }
 
+/// Left and right edge of the ink from column `x0` to `x1` of a row.
+pub(crate) fn span(ink: &Ink, half: f64, y: u32, x0: u32, x1: u32) -> (f64, f64) {
+    let grey = |x| pixel(ink, x, i64::from(y));
+    let left = pass(grey, i64::from(x0) - 3, 1, half);
+    let right = pass(grey, i64::from(x1) + 2, -1, half);
+    let keep = |value: f64, mask: u32| value.clamp(f64::from(mask) - 1.5, f64::from(mask) + 1.5);
+    (keep(left, x0), keep(right, x1))
+}
+
 /// Rows below the outermost one in which the width of a stroke's end is read.
 const DEPTH: u32 = 2;
 

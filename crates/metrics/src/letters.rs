@@ -7,6 +7,7 @@ use crate::edges::{self, Edges};
 use crate::ink::Ink;
 use crate::letters::align::Atom;
 use crate::pieces::Piece;
+use crate::stats;
 use crate::text::{self, Shape, Shapes};
 use crate::words::{self, Along, Blob, Reach, Struck};
 
@@ -239,30 +240,29 @@ pub(crate) fn written_width(blobs: &[Blob], x_height: f64) -> f64 {
     ((last - first - struck) / x_height).max(0.0)
 }
 
-/// Letters written over: much more ink than the writer's other letters of that kind, on no wider a
-/// place. Needs at least three letters of the kind.
+/// Letters written over: much more ink for their size than the writer's other letters of that
+/// kind, on no wider a place. Needs at least three letters of the kind.
 pub(crate) fn written_over(glyphs: &[Glyph]) -> Vec<usize> {
-    let alike = |c: char| -> Vec<&Glyph> {
-        glyphs
-            .iter()
-            .filter(|g| g.ch == Some(c) && g.confidence >= 0.5)
-            .collect()
+    const MORE: f64 = 1.4;
+    let inked = |g: &Glyph| {
+        let size = (g.edges.bottom.1 - g.edges.top.1) + g.reach.width();
+        g.piece.area() as f64 / size.max(1.0)
     };
-    let usual = |values: Vec<f64>| crate::stats::median(&values);
     glyphs
         .iter()
         .enumerate()
         .filter(|(_, g)| g.class == LetterClass::Short && !g.touches_next && g.confidence >= 0.3)
         .filter(|(_, g)| {
-            let others = g.ch.map(alike).unwrap_or_default();
-            if others.len() < 3 {
-                return false;
-            }
-            let area = usual(others.iter().map(|o| o.piece.area() as f64).collect());
-            let width = usual(others.iter().map(|o| o.reach.width()).collect());
-            area.zip(width).is_some_and(|(area, width)| {
-                g.piece.area() as f64 > 1.38 * area && g.reach.width() < 1.3 * width
-            })
+            let alike: Vec<&Glyph> = glyphs
+                .iter()
+                .filter(|o| g.ch.is_some() && o.ch == g.ch && o.confidence >= 0.5)
+                .collect();
+            let usual = |of: &dyn Fn(&Glyph) -> f64| {
+                let values: Vec<f64> = alike.iter().map(|o| of(o)).collect();
+                stats::median(&values).filter(|_| values.len() >= 3)
+            };
+            let ink = usual(&inked).is_some_and(|ink| inked(g) > MORE * ink);
+            ink && usual(&|o| o.reach.width()).is_some_and(|w| g.reach.width() < 1.3 * w)
         })
         .map(|(i, _)| i)
         .collect()

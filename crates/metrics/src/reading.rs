@@ -11,7 +11,7 @@ use crate::ink::{self, Ink};
 use crate::letters::{self, Glyph, Hand, LineLetters, WordInk};
 use crate::lines::{self, TextLine};
 use crate::pieces::{self, BoxPx, Piece};
-use crate::ruling::{self, Level, Pitch, Rulings};
+use crate::ruling::{self, Level, Pitch, Print, Rule, Rulings};
 use crate::stats::{self, Curve, round};
 use crate::text::{self, Shapes};
 use crate::words::{self, Along, Blob, Struck};
@@ -90,8 +90,8 @@ pub fn read_page(page: &Page, expect: &Expectation, fitness: Fitness) -> Reading
 pub(crate) fn find(page: &Page, expect: &Expectation) -> Found {
     let px_per_mm = page.frame.px_per_mm;
     let evened = ink::even(&page.grey, px_per_mm);
-    let rulings = ruling::find(&evened, px_per_mm);
-    let (pitch, agrees) = pitch_of(&rulings, expect, px_per_mm, page.grey.width());
+    let rulings = ruling::find(&evened, px_per_mm, print(expect, px_per_mm));
+    let (pitch, agrees) = pitch_of(&rulings, expect, px_per_mm);
     let level = Level::new(&rulings.across);
     let ink = ink::find(&evened, &rulings, px_per_mm);
     let pieces = pieces::writing(&ink.mask, px_per_mm);
@@ -136,15 +136,19 @@ fn printed_pitch(expect: &Expectation) -> f64 {
     }
 }
 
+/// What is expected to be printed, in pixels.
+fn print(expect: &Expectation, px_per_mm: f64) -> Print {
+    let across = printed_pitch(expect) * px_per_mm;
+    let squares = matches!(expect.ruling, Ruling::Squares { .. });
+    Print {
+        across: (across > 0.0).then_some(across),
+        down: squares.then_some(across),
+    }
+}
+
 /// The repeat distance of the printed lines, and whether it is the expected one.
-fn pitch_of(
-    rulings: &Rulings,
-    expect: &Expectation,
-    px_per_mm: f64,
-    width: u32,
-) -> (Option<Pitch>, bool) {
-    let middle = f64::from(width) / 2.0;
-    let rows: Vec<f64> = rulings.across.iter().map(|r| r.at(middle)).collect();
+fn pitch_of(rulings: &Rulings, expect: &Expectation, px_per_mm: f64) -> (Option<Pitch>, bool) {
+    let rows: Vec<f64> = rulings.across.iter().map(Rule::middle).collect();
     if rows.len() < 3 {
         return (None, false);
     }
@@ -161,11 +165,7 @@ fn pitch_of(
 /// The level row of the printed line that each line of writing stands on. Lines of writing agree
 /// on which of several lines in a group that is.
 fn rules_under(lines: &[TextLine], rulings: &Rulings, pitch: Option<f64>) -> Vec<Option<f64>> {
-    let rows: Vec<f64> = rulings
-        .across
-        .iter()
-        .map(|r| f64::from(r.rows[r.rows.len() / 2]))
-        .collect();
+    let rows: Vec<f64> = rulings.across.iter().map(|r| r.middle()).collect();
     let Some(pitch) = pitch.filter(|_| !rows.is_empty()) else {
         return vec![None; lines.len()];
     };
@@ -377,7 +377,7 @@ fn ruling_found(page: &Page, expect: &Expectation, found: &Found, mm: f64) -> Op
         .iter()
         .filter(|r| {
             phase.is_none_or(|p| {
-                let turns = (f64::from(r.rows[r.rows.len() / 2]) - p) / written;
+                let turns = (r.middle() - p) / written;
                 (turns - turns.round()).abs() < 0.06
             })
         })

@@ -154,6 +154,20 @@ impl Curve {
     }
 }
 
+/// A value between points in rising order of x, by linear interpolation; the ends are carried on
+/// level. Nothing where there are no points.
+pub(crate) fn between(points: &[(f64, f64)], x: f64) -> f64 {
+    let after = points.partition_point(|p| p.0 < x);
+    match (
+        after.checked_sub(1).and_then(|i| points.get(i)),
+        points.get(after),
+    ) {
+        (Some(a), Some(b)) => a.1 + (b.1 - a.1) * (x - a.0) / (b.0 - a.0).max(1e-9),
+        (Some(end), None) | (None, Some(end)) => end.1,
+        (None, None) => 0.0,
+    }
+}
+
 /// Rounds to a fixed number of decimals; never gives a negative zero.
 pub(crate) fn round(value: f64, decimals: i32) -> f64 {
     let unit = 10f64.powi(decimals);

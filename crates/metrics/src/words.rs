@@ -324,7 +324,9 @@ fn crossed_out(piece: &Piece, reach: Reach, along: Along<'_>, pen: f64) -> Optio
     if share > 0.47 && dense > 3.3 {
         return Some(Struck::ManyTimes);
     }
-    (stroke_through(&grid, rows(0.22, 0.82), pen) > 0.95).then_some(Struck::Once)
+    // In two touching letters an arch can pass for a stroke; a struck word is wider.
+    let wide = reach.width() > 2.2 * x_height;
+    (wide && stroke_through(&grid, rows(0.22, 0.82), pen) > 0.95).then_some(Struck::Once)
 }
 
 /// The largest share of columns that one nearly level stroke can cross without leaving the ink.

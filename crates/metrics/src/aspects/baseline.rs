@@ -175,7 +175,7 @@ fn against_rules(evidence: &Evidence<'_>, fits: &[Fit]) -> (Outcome, Outcome) {
     };
     let spread = stats::deviation(&values);
     let n = values.len();
-    let se = (evidence.length_se(0.0, spread.unwrap_or(0.0), n).powi(2) + 0.03f64.powi(2)).sqrt();
+    let se = (evidence.length_se(0.0, spread.unwrap_or(0.0), n).powi(2) + 0.045f64.powi(2)).sqrt();
     let offset = measured(value, se, spread, n, super::from_centre(&heights, value));
     let stand = shares.iter().filter(|s| s.0.abs() <= TOLERANCE).count() as f64 / n as f64;
     // Letters whose foot is within an edge's error of the limit may fall on either side.

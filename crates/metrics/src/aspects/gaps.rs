@@ -82,7 +82,9 @@ fn unit(evidence: &Evidence<'_>) -> Option<Unit> {
     let spread = stats::deviation(&values).unwrap_or(0.0);
     let n = values.len() as f64;
     // Without the text an a or an e may have been taken for an o.
-    let doubt = if by_shape { 0.06 * middle } else { 0.0 };
+    // With joins its sides are not seen but taken to be one stroke wide.
+    let ringed = if evidence.joined() { 0.025 } else { 0.008 };
+    let doubt = if by_shape { 0.06 } else { ringed } * middle;
     let own = 0.5 * spread / n.sqrt() + 0.02 * middle / n.sqrt();
     let se = (evidence.length_se(middle, spread, values.len()).powi(2) + own * own + doubt * doubt)
         .sqrt();

@@ -57,7 +57,7 @@ fn outcome(evidence: &Evidence<'_>, all: Vec<(f64, BoxMm)>, unit: Option<f64>) -
     let n = values.len() as f64;
     let own = 0.4 * spread / n.sqrt();
     let edge = super::EDGE_PX * evidence.mm / unit;
-    let se = (own * own + edge * edge / n + (0.012 * value).powi(2) + 0.01f64.powi(2)).sqrt();
+    let se = (own * own + edge * edge / n + (0.012 * value).powi(2) + 0.018f64.powi(2)).sqrt();
     measured(
         value,
         se,
