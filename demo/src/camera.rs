@@ -210,7 +210,7 @@ fn each_row(pixels: &mut [u8], row_bytes: usize, work: impl Fn(usize, &mut [u8])
 }
 
 /// Gaussian blur, first along rows, then along columns.
-fn blur(pixels: &mut Vec<u8>, width: usize, sigma: f64) {
+fn blur(pixels: &mut [u8], width: usize, sigma: f64) {
     if sigma < 0.2 {
         return;
     }
@@ -221,7 +221,7 @@ fn blur(pixels: &mut Vec<u8>, width: usize, sigma: f64) {
         .map(|step| (weight(step) / total * 65_536.0 + 0.5) as u32)
         .collect();
     let row_bytes = width * 3;
-    let source = pixels.clone();
+    let source = pixels.to_vec();
     each_row(pixels, row_bytes, |row, line| {
         smooth(line, &kernel, |index, step| {
             let row_start = row * row_bytes;
@@ -235,7 +235,7 @@ fn blur(pixels: &mut Vec<u8>, width: usize, sigma: f64) {
             (source[row_start + left], source[row_start + right])
         });
     });
-    let source = pixels.clone();
+    let source = pixels.to_vec();
     let rows = source.len() / row_bytes;
     each_row(pixels, row_bytes, |row, line| {
         smooth(line, &kernel, |index, step| {

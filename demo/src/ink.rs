@@ -4,7 +4,7 @@ use crate::noise::Noise;
 use crate::outline::Point;
 use crate::paper::Colour;
 use crate::raster::{Layer, fill};
-use crate::writer::Writing;
+use crate::writing::Writing;
 
 /// What is written with.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -2,9 +2,9 @@
 
 use units::{BoxMm, CorrectionKind};
 
+use crate::hand::Hand;
 use crate::outline::{Outline, Point, capsule};
 use crate::rng::Rng;
-use crate::writer::Hand;
 
 /// What becomes of a word.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -5,12 +5,13 @@ use units::LetterModel;
 use crate::camera::{self, Camera, Scene};
 use crate::desk::{Desk, Top};
 use crate::font::Fonts;
+use crate::hand::Hand;
 use crate::ink::{self, Tool};
 use crate::light::Light;
 use crate::noise::Noise;
 use crate::paper::Sheet;
 use crate::truth::{self, Truth};
-use crate::writer::{self, Hand};
+use crate::writer;
 
 /// Everything that a drawn page follows from.
 #[derive(Debug, Clone)]

@@ -2,6 +2,7 @@
 //! through the use cases as people would: no other way in.
 
 mod calendar;
+mod marks;
 mod pupils;
 mod scene;
 mod week;

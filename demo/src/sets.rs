@@ -6,12 +6,12 @@ use crate::camera::Camera;
 use crate::desk::Top;
 use crate::exif::Exif;
 use crate::font::Shapes;
+use crate::hand::Hand;
 use crate::ink::Tool;
 use crate::light::{Light, Shadow};
 use crate::page::PageSpec;
 use crate::paper::{CREAM, GREY, Sheet};
 use crate::texts;
-use crate::writer::Hand;
 
 /// A page with the name of its files.
 pub struct NamedPage {

@@ -1,7 +1,8 @@
 //! The truth is where the ink is: letters are filled one by one and their edges compared.
 
+use demo::hand::Hand;
 use demo::raster::fill;
-use demo::writer::{Hand, write};
+use demo::writer::write;
 use demo::{Fonts, Shapes, outline, paper, texts};
 use units::{Mm, Paper, Ruling};
 

@@ -6,9 +6,9 @@ use units::{
 };
 
 use crate::font::Shapes;
+use crate::hand::Hand;
 use crate::ink::Tool;
 use crate::rng::Rng;
-use crate::writer::Hand;
 
 /// School weeks in the practice.
 pub(super) const WEEKS: usize = 38;
@@ -182,8 +182,8 @@ fn not_better() -> Course {
         },
         // The words creep together unevenly, whatever was tried; all else stays as it is.
         change: |hand, t| {
-            hand.word_gap = towards(1.15, 0.75, t);
-            hand.word_gap_sd = towards(0.14, 0.32, t);
+            hand.word_gap = towards(1.35, 0.65, t);
+            hand.word_gap_sd = towards(0.16, 0.26, t);
         },
         noise: 0.8,
     }
