@@ -97,8 +97,8 @@ pub(crate) async fn check(State(site): State<Site>, request: Request, next: Next
 }
 
 fn harden(headers: &mut HeaderMap) {
-    const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self' 'unsafe-inline'; \
-        img-src 'self' blob: data:; font-src 'self'; connect-src 'self'; manifest-src 'self'; \
+    const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; \
+        img-src 'self' data:; font-src 'self'; connect-src 'self'; manifest-src 'self'; \
         base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
     headers.insert(CONTENT_SECURITY_POLICY, HeaderValue::from_static(POLICY));
     for (name, value) in [
