@@ -2,23 +2,21 @@
 
 use std::path::PathBuf;
 
-use app::App;
 use app::units::Problem;
-use tauri::Manager;
+use tauri::{AppHandle, Manager};
 
-/// Opens the folder named on the command line (`--data DIR`), or the system's own place for it.
-pub(crate) fn open(tauri: &tauri::App) -> Result<App, Problem> {
-    let folder = match named(std::env::args()) {
-        Some(folder) => folder,
-        None => tauri.path().app_data_dir().map_err(|error| {
-            Problem::new(
-                "no-data-folder",
-                format!("The system names no folder for this program's data ({error})."),
-                "Start the program with --data and a folder.",
-            )
-        })?,
-    };
-    App::open(&folder)
+/// The folder named on the command line (`--data DIR`), or the system's own place for it.
+pub(crate) fn folder(window: &AppHandle) -> Result<PathBuf, Problem> {
+    if let Some(folder) = named(std::env::args()) {
+        return Ok(folder);
+    }
+    window.path().app_data_dir().map_err(|error| {
+        Problem::new(
+            "no-data-folder",
+            format!("The system names no folder for this program's data ({error})."),
+            "Start the program with --data and a folder.",
+        )
+    })
 }
 
 fn named(arguments: impl Iterator<Item = String>) -> Option<PathBuf> {

@@ -6,6 +6,8 @@
 mod data;
 mod pictures;
 
+use std::sync::{Mutex, PoisonError};
+
 use app::App;
 use app::api::{Event, StagePhoto, Staged};
 use app::units::Problem;
@@ -14,12 +16,24 @@ use tauri::ipc::{InvokeBody, Request};
 use tauri::{AppHandle, Emitter, Manager, State};
 use tokio::sync::broadcast::error::RecvError;
 
-/// The open data folder, or why it could not be opened: the window then says so.
-struct Opened(Result<App, Problem>);
+/// The data folder once it is open. Where it cannot be opened the window says why, and every new
+/// try opens it anew: the program that held it may have been closed meanwhile.
+struct Opened {
+    window: AppHandle,
+    app: Mutex<Option<App>>,
+}
 
 impl Opened {
     fn app(&self) -> Result<App, Problem> {
-        self.0.clone()
+        let mut slot = self.app.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(app) = &*slot {
+            return Ok(app.clone());
+        }
+        let app = App::open(&data::folder(&self.window)?)?;
+        tauri::async_runtime::spawn(tell(self.window.clone(), app.clone()));
+        tauri::async_runtime::spawn(app.clone().keep_company());
+        *slot = Some(app.clone());
+        Ok(app)
     }
 }
 
@@ -40,12 +54,13 @@ pub fn run() {
         })
         .invoke_handler(tauri::generate_handler![call, stage_photo])
         .setup(|tauri| {
-            let opened = data::open(tauri);
-            if let Ok(app) = &opened {
-                tauri::async_runtime::spawn(tell(tauri.handle().clone(), app.clone()));
-                tauri::async_runtime::spawn(app.clone().keep_company());
-            }
-            tauri.manage(Opened(opened));
+            let opened = Opened {
+                window: tauri.handle().clone(),
+                app: Mutex::new(None),
+            };
+            // A failure is told by the first verb that the screen sends.
+            let _ = opened.app();
+            tauri.manage(opened);
             Ok(())
         })
         .run(tauri::generate_context!())

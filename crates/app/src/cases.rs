@@ -2,6 +2,7 @@
 //! then the event. What the store did not take is forgotten in memory too.
 
 use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 use std::sync::MutexGuard;
 
 use casefile::{
@@ -156,12 +157,12 @@ impl App {
             ));
         }
         let mut cases = locked(&self.inner.cases);
-        if !cases.files.contains_key(&pupil) {
+        if let Entry::Vacant(place) = cases.files.entry(pupil) {
             let mut case = CaseFile::new(pupil, self.roster(pupil)?);
             let mine = |id: &DocId| id.pupil == pupil && id.book != BookKind::Practice;
             // Kept once, so accepted once; what a removed device wrote stays unread.
             case.accept_all(&self.kept(mine)?);
-            cases.files.insert(pupil, case);
+            place.insert(case);
         }
         Ok(cases)
     }

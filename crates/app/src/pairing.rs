@@ -28,7 +28,7 @@ pub(crate) enum Stage {
         task: tokio::task::AbortHandle,
     },
     Compare {
-        pairing: Pairing,
+        pairing: Box<Pairing>,
         pupil: Option<PupilId>,
     },
     Confirmed {
@@ -94,7 +94,7 @@ impl App {
         let task = tokio::spawn(async move {
             let stage = match offer.joined().await {
                 Ok(pairing) => Stage::Compare {
-                    pairing,
+                    pairing: Box::new(pairing),
                     pupil: Some(input.pupil),
                 },
                 Err(error) => Stage::Failed {
@@ -126,7 +126,7 @@ impl App {
             .await
             .map_err(problem::pair)?;
         self.pairing_is(Stage::Compare {
-            pairing,
+            pairing: Box::new(pairing),
             pupil: None,
         });
         self.pairing(Nothing {})
@@ -152,7 +152,7 @@ impl App {
         if input.same {
             let words = words(&pairing);
             let app = self.clone();
-            let task = tokio::spawn(async move { app.finish(pairing, pupil).await });
+            let task = tokio::spawn(async move { app.finish(*pairing, pupil).await });
             *slot = Stage::Confirmed {
                 words,
                 task: task.abort_handle(),

@@ -149,9 +149,11 @@ fn gradients(small: &Small) -> (Vec<f32>, Vec<u8>) {
         for x in 1..width - 1 {
             let i = y * width + x;
             let (mut xx, mut xy, mut yy) = (0.0_f32, 0.0_f32, 0.0_f32);
-            for c in 0..3 {
-                let gx = 0.5 * (smooth[i + 1][c] - smooth[i - 1][c]);
-                let gy = 0.5 * (smooth[i + width][c] - smooth[i - width][c]);
+            let (right, left) = (smooth[i + 1], smooth[i - 1]);
+            let (below, above) = (smooth[i + width], smooth[i - width]);
+            for plane in 0..right.len() {
+                let gx = 0.5 * (right[plane] - left[plane]);
+                let gy = 0.5 * (below[plane] - above[plane]);
                 xx += gx * gx;
                 xy += gx * gy;
                 yy += gy * gy;

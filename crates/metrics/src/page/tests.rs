@@ -161,7 +161,9 @@ fn a_blank_sheet_is_a_sheet_and_a_desk_is_not() {
 fn a_sheet_lying_on_its_side_or_upside_down_is_turned_by_its_writing() {
     let photo = sheet_photo(SIZE, &CORNERS, true);
     let (w, h) = (f64::from(SIZE.0) - 1.0, f64::from(SIZE.1) - 1.0);
-    let turns: [(RgbImage, fn(f64, f64, f64, f64) -> (f64, f64)); 3] = [
+    // Where a point goes, from its place and the last column and row of the picture before.
+    type Turn = fn(f64, f64, f64, f64) -> (f64, f64);
+    let turns: [(RgbImage, Turn); 3] = [
         (image::imageops::rotate90(&photo.rgb), |x, y, _, h| {
             (h - y, x)
         }),
