@@ -20,7 +20,10 @@ try {
     // A screen asks the program for what it shows; its heading stands once that has come.
     await page.locator('h1').first().waitFor({ timeout: 30_000 });
     await page.evaluate(() => document.fonts.ready);
-    await page.waitForFunction(() => [...document.images].every((image) => image.complete));
+    // A picture further down comes only when it is scrolled to.
+    await page.waitForFunction(() =>
+      [...document.images].every((image) => image.complete || image.loading === 'lazy'),
+    );
     await page.waitForTimeout(500);
     const path = `${start}-${screen}.png`;
     await page.screenshot({ path });
