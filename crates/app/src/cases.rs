@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
-use std::sync::MutexGuard;
+use std::sync::{Arc, MutexGuard};
 
 use casefile::{
     Accepted, BookKind, CaseFile, DocId, Edit, PracticeBook, PracticeEdit, PupilView as Books,
@@ -21,8 +21,32 @@ use crate::problem;
 /// What has been opened since the program started; a cache over the store.
 #[derive(Default)]
 pub(crate) struct Cases {
-    files: BTreeMap<PupilId, CaseFile>,
+    files: BTreeMap<PupilId, Open>,
     practice: Option<PracticeBook>,
+}
+
+/// A case file with its merged view, made again after each change.
+struct Open {
+    file: CaseFile,
+    view: Option<Arc<Books>>,
+}
+
+impl Open {
+    fn new(file: CaseFile) -> Self {
+        Self { file, view: None }
+    }
+
+    /// The file, about to be changed.
+    fn change(&mut self) -> &mut CaseFile {
+        self.view = None;
+        &mut self.file
+    }
+
+    fn view(&mut self) -> Arc<Books> {
+        let file = &self.file;
+        let view = self.view.get_or_insert_with(|| Arc::new(file.view()));
+        Arc::clone(view)
+    }
 }
 
 impl App {
@@ -35,7 +59,8 @@ impl App {
     ) -> Result<(), Problem> {
         let mut cases = self.opened(pupil)?;
         let mut writes: Vec<Write> = blobs.into_iter().map(Write::Blob).collect();
-        let case = cases.files.get_mut(&pupil).expect("opened just above");
+        let open = cases.files.get_mut(&pupil).expect("opened just above");
+        let case = open.change();
         let written = edits.into_iter().try_for_each(|edit| {
             let change = case
                 .write(&self.inner.signer, edit)
@@ -61,7 +86,8 @@ impl App {
         changes: Vec<SignedChange>,
     ) -> Result<Taken, Problem> {
         let mut cases = self.opened(pupil)?;
-        let case = cases.files.get_mut(&pupil).expect("opened just above");
+        let open = cases.files.get_mut(&pupil).expect("opened just above");
+        let case = open.change();
         let mut taken = Taken::default();
         let mut writes = Vec::new();
         for (change, told) in changes.iter().zip(case.accept_all(&changes)) {
@@ -86,13 +112,15 @@ impl App {
     }
 
     /// A pupil's books as merged from every device.
-    pub(crate) fn books(&self, pupil: PupilId) -> Result<Books, Problem> {
-        let cases = self.opened(pupil)?;
-        Ok(cases.files[&pupil].view())
+    pub(crate) fn books(&self, pupil: PupilId) -> Result<Arc<Books>, Problem> {
+        let mut cases = self.opened(pupil)?;
+        let open = cases.files.get_mut(&pupil).expect("opened just above");
+        Ok(open.view())
     }
 
     pub(crate) fn profile(&self, pupil: PupilId) -> Result<Profile, Problem> {
-        self.books(pupil)?.profile.ok_or_else(|| {
+        let profile = self.books(pupil)?.profile.clone();
+        profile.ok_or_else(|| {
             Problem::new(
                 "profile-not-here",
                 "The tutor's book of this pupil has not arrived yet.",
@@ -137,7 +165,7 @@ impl App {
             cases.practice = None;
             return Err(problem::store(error));
         }
-        cases.files.insert(pupil, case);
+        cases.files.insert(pupil, Open::new(case));
         drop(cases);
         self.tell(Event::Changed { pupil: None });
         Ok(())
@@ -162,7 +190,7 @@ impl App {
             let mine = |id: &DocId| id.pupil == pupil && id.book != BookKind::Practice;
             // Kept once, so accepted once; what a removed device wrote stays unread.
             case.accept_all(&self.kept(mine)?);
-            place.insert(case);
+            place.insert(Open::new(case));
         }
         Ok(cases)
     }

@@ -108,9 +108,9 @@ impl App {
     }
 
     pub(crate) fn page_record(&self, pupil: PupilId, page: PageId) -> Result<PageRecord, Problem> {
-        let mut books = self.books(pupil)?;
+        let books = self.books(pupil)?;
         let at = position(&books, page)?;
-        Ok(books.pages.swap_remove(at))
+        Ok(books.pages[at].clone())
     }
 
     fn newest_reading(&self, page: &PageRecord) -> Result<Option<Reading>, Problem> {

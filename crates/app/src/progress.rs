@@ -20,7 +20,7 @@ impl App {
         Ok(ProgressView {
             pupil: input.pupil,
             charts: charts(&books),
-            focuses: books.focuses,
+            focuses: books.focuses.clone(),
         })
     }
 }

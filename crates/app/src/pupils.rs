@@ -57,13 +57,13 @@ impl App {
             .rev()
             .map(|at| self.page_row(&books, at))
             .collect::<Result<_, _>>()?;
-        let mut tasks = books.tasks;
+        let mut tasks = books.tasks.clone();
         tasks.reverse();
-        let mut focuses = books.focuses;
+        let mut focuses = books.focuses.clone();
         focuses.reverse();
         Ok(PupilView {
             pupil: input.pupil,
-            profile: books.profile,
+            profile: books.profile.clone(),
             tasks,
             pages,
             focuses,
@@ -99,7 +99,7 @@ impl App {
                     .count(),
             ),
             news: news(&charts(&books)),
-            profile: books.profile,
+            profile: books.profile.clone(),
         })
     }
 

@@ -173,22 +173,20 @@ impl App {
             };
             return Ok((None, about.kind.unwrap_or(TaskKind::OwnWords), expect));
         };
-        let tasks = self.books(about.pupil)?.tasks;
-        let task = tasks
-            .into_iter()
-            .find(|known| known.id == task)
-            .ok_or_else(|| {
-                Problem::new(
-                    "no-such-task",
-                    "This task is not on this device.",
-                    "Choose a task from the list, or meet the tutor's device first.",
-                )
-            })?;
+        let books = self.books(about.pupil)?;
+        let found = books.tasks.iter().find(|known| known.id == task);
+        let task = found.ok_or_else(|| {
+            Problem::new(
+                "no-such-task",
+                "This task is not on this device.",
+                "Choose a task from the list, or meet the tutor's device first.",
+            )
+        })?;
         let expect = Expectation {
             paper: task.paper,
             ruling: task.ruling,
             model: profile.model,
-            text: task.text,
+            text: task.text.clone(),
         };
         Ok((Some(task.id), task.kind, expect))
     }
