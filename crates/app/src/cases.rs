@@ -6,8 +6,7 @@ use std::collections::btree_map::Entry;
 use std::sync::{Arc, MutexGuard};
 
 use casefile::{
-    Accepted, BookKind, CaseFile, DocId, Edit, PracticeBook, PracticeEdit, PupilView as Books,
-    SignedChange,
+    Accepted, CaseFile, DocId, Edit, PracticeBook, PracticeEdit, PupilView as Books, SignedChange,
 };
 use store::Write;
 use sync::Taken;
@@ -177,6 +176,12 @@ impl App {
     }
 
     fn opened(&self, pupil: PupilId) -> Result<MutexGuard<'_, Cases>, Problem> {
+        let cases = locked(&self.inner.cases);
+        if cases.files.contains_key(&pupil) {
+            // Only listed pupils are ever opened, so the list need not be read again.
+            return Ok(cases);
+        }
+        drop(cases);
         if !self.pupil_ids()?.contains(&pupil) {
             return Err(Problem::new(
                 "no-such-pupil",
@@ -187,7 +192,7 @@ impl App {
         let mut cases = locked(&self.inner.cases);
         if let Entry::Vacant(place) = cases.files.entry(pupil) {
             let mut case = CaseFile::new(pupil, self.roster(pupil)?);
-            let mine = |id: &DocId| id.pupil == pupil && id.book != BookKind::Practice;
+            let mine = |id: &DocId| id.pupil == pupil && !id.is_private();
             // Kept once, so accepted once; what a removed device wrote stays unread.
             case.accept_all(&self.kept(mine)?);
             place.insert(Open::new(case));
@@ -198,7 +203,7 @@ impl App {
     fn practice<'a>(&self, cases: &'a mut Cases) -> Result<&'a mut PracticeBook, Problem> {
         if cases.practice.is_none() {
             let mut practice = PracticeBook::new(vec![self.id()]);
-            practice.accept_all(&self.kept(|id| id.book == BookKind::Practice)?);
+            practice.accept_all(&self.kept(DocId::is_private)?);
             cases.practice = Some(practice);
         }
         Ok(cases.practice.as_mut().expect("set just above"))
@@ -212,7 +217,7 @@ impl App {
             if !DocId::decode(&doc).is_ok_and(|id| wanted(&id)) {
                 continue;
             }
-            for (_, bytes) in store.changes(&doc, 1).map_err(problem::store)? {
+            for (_, bytes) in store.changes(&doc, 1..).map_err(problem::store)? {
                 let change = SignedChange::decode(&bytes);
                 kept.push(change.map_err(|_| problem::damaged("one change"))?);
             }

@@ -2,7 +2,7 @@
 
 use std::net::SocketAddr;
 
-use casefile::{BookKind, DocId, SignedChange};
+use casefile::{DocId, SignedChange};
 use sync::{ExchangeError, Host, HostError, Report, Taken};
 use units::{BlobId, DeviceId, Problem, PupilId};
 
@@ -10,7 +10,7 @@ use crate::App;
 use crate::api::Event;
 
 /// Changes handed over at once; the meeting asks again for the rest.
-const AT_ONCE: usize = 512;
+const AT_ONCE: u64 = 512;
 
 pub(crate) struct Door(pub App);
 
@@ -23,10 +23,7 @@ impl Door {
     }
 
     fn visible(&self, peer: DeviceId, doc: &[u8]) -> bool {
-        DocId::decode(doc).is_ok_and(|doc| {
-            matches!(doc.book, BookKind::Tutor | BookKind::Home)
-                && self.0.shared_with(peer, doc.pupil)
-        })
+        DocId::decode(doc).is_ok_and(|doc| !doc.is_private() && self.0.shared_with(peer, doc.pupil))
     }
 
     fn named_blobs(&self, peer: DeviceId) -> Result<Vec<BlobId>, HostError> {
@@ -62,13 +59,9 @@ impl Host for Door {
             .0
             .inner
             .store
-            .changes(doc, from + 1)
+            .changes(doc, from + 1..=from + AT_ONCE)
             .map_err(HostError::new)?;
-        Ok(changes
-            .into_iter()
-            .take(AT_ONCE)
-            .map(|(_, bytes)| bytes)
-            .collect())
+        Ok(changes.into_iter().map(|(_, bytes)| bytes).collect())
     }
 
     fn accept(&self, peer: DeviceId, changes: Vec<Vec<u8>>) -> Result<Taken, HostError> {

@@ -1,5 +1,7 @@
 //! Append-only changes, by document and sequence number.
 
+use std::ops::{Bound, RangeBounds};
+
 use rusqlite::{Connection, OptionalExtension, params};
 
 use crate::write::{Prepared, checksum, within};
@@ -21,16 +23,33 @@ impl Store {
         )
     }
 
-    /// The document's changes from a sequence number on, in order.
-    pub fn changes(&self, doc: &[u8], from_seq: u64) -> Result<Vec<(u64, Vec<u8>)>, StoreError> {
-        let Ok(from) = i64::try_from(from_seq) else {
+    /// The document's changes with these sequence numbers, in order: `1..` is all of them.
+    pub fn changes(
+        &self,
+        doc: &[u8],
+        seqs: impl RangeBounds<u64>,
+    ) -> Result<Vec<(u64, Vec<u8>)>, StoreError> {
+        let first = match seqs.start_bound() {
+            Bound::Included(seq) => *seq,
+            Bound::Excluded(seq) => seq.saturating_add(1),
+            Bound::Unbounded => 0,
+        };
+        let last = match seqs.end_bound() {
+            Bound::Included(seq) => Some(*seq),
+            Bound::Excluded(seq) => seq.checked_sub(1),
+            Bound::Unbounded => Some(u64::MAX),
+        };
+        let (Ok(first), Some(last)) = (i64::try_from(first), last) else {
             return Ok(Vec::new());
         };
+        // No number is kept that the database cannot hold.
+        let last = i64::try_from(last).unwrap_or(i64::MAX);
         let database = self.database();
         let mut rows = database.prepare_cached(
-            "SELECT seq, bytes, sum FROM changes WHERE doc = ?1 AND seq >= ?2 ORDER BY seq",
+            "SELECT seq, bytes, sum FROM changes WHERE doc = ?1 AND seq >= ?2 AND seq <= ?3 \
+             ORDER BY seq",
         )?;
-        let rows = rows.query_map(params![doc, from], |row| {
+        let rows = rows.query_map(params![doc, first, last], |row| {
             Ok((row.get(0)?, row.get(1)?, row.get(2)?))
         })?;
         rows.map(|row| {

@@ -100,7 +100,7 @@ mod tests {
         assert!(matches!(store.transaction(writes), Err(StoreError::Full)));
 
         assert_eq!(store.setting("half").unwrap(), None);
-        assert_eq!(store.changes(b"doc", 0).unwrap(), [(1, b"one".to_vec())]);
+        assert_eq!(store.changes(b"doc", 0..).unwrap(), [(1, b"one".to_vec())]);
         assert!(store.append(b"doc", 2, b"two").unwrap());
         store.check().unwrap();
     }

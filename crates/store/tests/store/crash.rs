@@ -48,7 +48,7 @@ fn whole_pages(folder: &Path) -> u64 {
     let last = store.setting("last").unwrap().unwrap();
     let last = u64::from_le_bytes(last.try_into().unwrap());
     for doc in [b"home".as_slice(), b"tutor"] {
-        let changes = store.changes(doc, 0).unwrap();
+        let changes = store.changes(doc, 0..).unwrap();
         assert_eq!(changes.len() as u64, last);
         for (index, (seq, bytes)) in changes.into_iter().enumerate() {
             assert_eq!(seq, index as u64 + 1);

@@ -44,7 +44,7 @@ fn an_altered_change_is_found_out() {
         "UPDATE changes SET bytes = x'00' WHERE seq = 2",
     );
     let store = Store::open(folder.path()).unwrap();
-    assert!(damaged(store.changes(b"doc", 1)));
+    assert!(damaged(store.changes(b"doc", 1..)));
     assert!(damaged(store.check()));
 }
 
@@ -54,7 +54,7 @@ fn a_change_moved_to_another_place_is_found_out() {
     filled(folder.path());
     alter(folder.path(), "UPDATE changes SET seq = 3 WHERE seq = 2");
     assert!(damaged(
-        Store::open(folder.path()).unwrap().changes(b"doc", 1)
+        Store::open(folder.path()).unwrap().changes(b"doc", 1..)
     ));
 }
 

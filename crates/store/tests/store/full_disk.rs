@@ -71,7 +71,7 @@ fn a_full_disk_says_so_and_loses_nothing() {
 }
 
 fn all_there(store: &Store, count: u64) {
-    let changes = store.changes(b"doc", 0).unwrap();
+    let changes = store.changes(b"doc", 0..).unwrap();
     assert_eq!(changes.len() as u64, count);
     for (seq, bytes) in changes {
         assert_eq!(bytes, filling(seq, 30_000));

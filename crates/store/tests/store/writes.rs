@@ -35,7 +35,7 @@ fn a_change_is_appended_once_and_never_altered() {
     assert!(!store.append(b"doc", 1, b"one").unwrap());
     let refused = store.append(b"doc", 1, b"another");
     assert!(matches!(refused, Err(StoreError::Conflict { seq: 1 })));
-    assert_eq!(store.changes(b"doc", 0).unwrap(), [(1, b"one".to_vec())]);
+    assert_eq!(store.changes(b"doc", 0..).unwrap(), [(1, b"one".to_vec())]);
 }
 
 #[test]
@@ -52,7 +52,7 @@ fn changes_come_back_in_order_from_where_asked() {
         .unwrap();
     assert_eq!(new, 4);
     let seqs = |from| -> Vec<u64> {
-        let changes = store.changes(b"a", from).unwrap();
+        let changes = store.changes(b"a", from..).unwrap();
         changes.into_iter().map(|(seq, _)| seq).collect()
     };
     assert_eq!(seqs(0), [1, 2, 10]);
@@ -90,7 +90,7 @@ fn one_refused_write_takes_the_whole_transaction_back() {
     let id = BlobId(*blake3::hash(&photo).as_bytes());
     assert!(!store.has_blob(id).unwrap());
     assert_eq!(store.setting("name").unwrap(), None);
-    assert_eq!(store.changes(b"doc", 0).unwrap().len(), 1);
+    assert_eq!(store.changes(b"doc", 0..).unwrap().len(), 1);
 }
 
 #[test]
@@ -149,7 +149,7 @@ fn everything_is_there_after_opening_again() {
     drop(store);
     let store = Store::open(folder.path()).unwrap();
     assert_eq!(store.blob(id).unwrap(), Some(vec![9; 100_000]));
-    assert_eq!(store.changes(b"doc", 1).unwrap(), [(1, b"one".to_vec())]);
+    assert_eq!(store.changes(b"doc", 1..).unwrap(), [(1, b"one".to_vec())]);
     assert_eq!(store.setting("name").unwrap(), Some(b"value".to_vec()));
     store.check().unwrap();
 }
