@@ -94,10 +94,7 @@ async fn stage_photo(opened: State<'_, Opened>, request: Request<'_>) -> Result<
     let InvokeBody::Raw(bytes) = request.body() else {
         return Err(unreadable());
     };
-    let bytes = bytes.clone();
-    tauri::async_runtime::spawn_blocking(move || app.stage_photo(&bytes, about))
-        .await
-        .unwrap_or_else(|_| Err(unreadable()))
+    app.stage_photo_off_thread(bytes.clone(), about).await
 }
 
 /// What the photograph answers: JSON in the header `about`, percent-encoded, since headers are ASCII.

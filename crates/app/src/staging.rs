@@ -10,6 +10,7 @@ use units::{
 use crate::App;
 use crate::api::{KeepPage, KeptPage, Nothing, OfStaged, StagePhoto, Staged, advise};
 use crate::device::{locked, random};
+use crate::verbs::off_thread;
 use crate::{detail, problem};
 
 /// Photographs that may wait at once; the oldest makes room.
@@ -70,6 +71,19 @@ impl App {
         }
         waiting.insert(handle, staged);
         Ok(answer)
+    }
+
+    /// As [`App::stage_photo`], off the caller's thread: for shells that serve a screen meanwhile.
+    ///
+    /// # Errors
+    /// As [`App::stage_photo`], and `broke-off` where the program stumbles over the photograph.
+    pub async fn stage_photo_off_thread(
+        &self,
+        bytes: impl AsRef<[u8]> + Send + 'static,
+        about: StagePhoto,
+    ) -> Result<Staged, Problem> {
+        let app = self.clone();
+        off_thread(move || app.stage_photo(bytes.as_ref(), about)).await
     }
 
     /// The picture of a staged photograph (JPEG).

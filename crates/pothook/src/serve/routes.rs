@@ -90,13 +90,9 @@ async fn photo(
         );
         return refused(StatusCode::PAYLOAD_TOO_LARGE, &problem);
     };
-    let app = site.app.clone();
-    // Measuring takes a second or two and must not hold up other requests.
-    let staged = tokio::task::spawn_blocking(move || app.stage_photo(&bytes, about)).await;
-    match staged {
-        Ok(Ok(staged)) => Json(staged).into_response(),
-        Ok(Err(problem)) => refused(StatusCode::UNPROCESSABLE_ENTITY, &problem),
-        Err(_) => refused(StatusCode::INTERNAL_SERVER_ERROR, &stumbled()),
+    match site.app.stage_photo_off_thread(bytes, about).await {
+        Ok(staged) => Json(staged).into_response(),
+        Err(problem) => refused(StatusCode::UNPROCESSABLE_ENTITY, &problem),
     }
 }
 
@@ -147,13 +143,5 @@ fn unreadable() -> Problem {
         "bad-input",
         "This request cannot be read.",
         "Reload the page, and try again.",
-    )
-}
-
-fn stumbled() -> Problem {
-    Problem::new(
-        "broke-off",
-        "The program stumbled over this photograph and could not finish it.",
-        "Nothing that was kept is lost. Take another photograph.",
     )
 }
