@@ -29,7 +29,6 @@ mod tasks;
 mod verbs;
 
 pub use device::{App, Clock, random};
-pub use verbs::VERBS;
 
 // The words of every input and output, so that shells need no other room.
 pub use units;

@@ -89,11 +89,7 @@ impl App {
             };
             let _ = tokio::time::timeout(ROUND, changed).await;
             // What piled up during the pause is covered by the meeting to come.
-            while !matches!(
-                events.try_recv(),
-                Err(tokio::sync::broadcast::error::TryRecvError::Empty
-                    | tokio::sync::broadcast::error::TryRecvError::Closed)
-            ) {}
+            events = events.resubscribe();
         }
     }
 

@@ -9,9 +9,6 @@ use crate::api::*;
 
 macro_rules! verbs {
     (quick { $($quick:ident: $qi:ty => $qo:ty,)* } meeting { $($slow:ident: $si:ty => $so:ty,)* }) => {
-        /// Every verb that [`App::call`] knows.
-        pub const VERBS: &[&str] = &[$(stringify!($quick),)* $(stringify!($slow),)*];
-
         impl App {
             /// Runs one use case by its name with its input as JSON.
             ///

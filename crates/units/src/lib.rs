@@ -26,4 +26,4 @@ pub use reading::{
 pub use record::{
     Focus, Hand, Mark, MarkShape, PageRecord, Profile, ReadingRecord, Role, SchoolYear, Task,
 };
-pub use scalar::{Degrees, Mm, Px, Ratio, XHeights};
+pub use scalar::{Degrees, Mm, Ratio};

@@ -45,16 +45,8 @@ scalar! {
     Mm
 }
 scalar! {
-    /// Pixels of a picture; (0, 0) is the centre of the first pixel.
-    Px
-}
-scalar! {
     /// Degrees. Slant: from upright, positive leans forward. Drift: positive climbs.
     Degrees
-}
-scalar! {
-    /// Multiples of this page's own x-height.
-    XHeights
 }
 scalar! {
     /// A pure number: a share (0 to 1), a coefficient of variation, a proportion.
