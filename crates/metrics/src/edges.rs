@@ -191,21 +191,7 @@ mod tests {
         for part in [0.0, 0.2, 0.5, 0.8] {
             let (top, bottom) = (15.0 + part, 33.3 + part);
             let grey = bar(top, bottom);
-            let mask = GrayImage::from_fn(60, 60, |x, y| {
-                Luma([if grey.get_pixel(x, y)[0] < 180 {
-                    255
-                } else {
-                    0
-                }])
-            });
-            let piece = crate::pieces::label(&mask).remove(0);
-            let ink = Ink {
-                grey,
-                mask,
-                level: 60.0,
-                pen: 5.0,
-                blur: 0.3,
-            };
+            let (ink, piece) = Ink::drawn(grey, 180, (60.0, 5.0, 0.3));
             let edges = read(&ink, &piece);
             assert!((edges.top.1 - top).abs() < 0.15, "{edges:?} for {top}");
             assert!(

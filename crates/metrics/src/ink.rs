@@ -360,6 +360,30 @@ fn blur(grey: &GrayImage, mask: &GrayImage, pen: f64) -> f64 {
 }
 
 #[cfg(test)]
+impl Ink {
+    /// Ink drawn for a test: whatever is darker than `below`, and its first piece.
+    pub(crate) fn drawn(
+        grey: GrayImage,
+        below: u8,
+        (level, pen, blur): (f64, f64, f64),
+    ) -> (Self, crate::pieces::Piece) {
+        let mask = GrayImage::from_fn(grey.width(), grey.height(), |x, y| {
+            let dark = grey.get_pixel(x, y)[0] < below;
+            Luma([if dark { 255 } else { 0 }])
+        });
+        let piece = crate::pieces::label(&mask).remove(0);
+        let ink = Self {
+            grey,
+            mask,
+            level,
+            pen,
+            blur,
+        };
+        (ink, piece)
+    }
+}
+
+#[cfg(test)]
 mod tests {
     use super::*;
 

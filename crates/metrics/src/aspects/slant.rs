@@ -170,21 +170,7 @@ mod tests {
                 let inside = if (5..125).contains(&y) { covered } else { 0.0 };
                 Luma([(230.0 - 150.0 * inside).round() as u8])
             });
-            let mask = GrayImage::from_fn(200, 130, |x, y| {
-                Luma([if grey.get_pixel(x, y)[0] < 170 {
-                    255
-                } else {
-                    0
-                }])
-            });
-            let piece = crate::pieces::label(&mask).remove(0);
-            let ink = Ink {
-                grey,
-                mask,
-                level: 80.0,
-                pen: 7.0,
-                blur: 0.5,
-            };
+            let (ink, piece) = Ink::drawn(grey, 170, (80.0, 7.0, 0.5));
             let middles: Vec<(f64, f64)> = spans(&ink, &piece)
                 .into_iter()
                 .map(|(y, a, b)| (y, (a + b) / 2.0))

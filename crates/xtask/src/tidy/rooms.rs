@@ -93,13 +93,11 @@ fn parts_of_std(line: &str) -> impl Iterator<Item = &str> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::source::told;
     use super::*;
 
     fn one(path: &str, text: &str) -> Vec<String> {
-        check(&[SourceFile::new(path, text)])
-            .into_iter()
-            .map(|violation| violation.0)
-            .collect()
+        told(check, path, text)
     }
 
     #[test]

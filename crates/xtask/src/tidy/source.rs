@@ -111,15 +111,23 @@ fn is_head(path: &str) -> bool {
             || path.ends_with("/pothook/src/main.rs"))
 }
 
+/// The lines that a check prints about one file.
+#[cfg(test)]
+pub(super) fn told(
+    check: fn(&[SourceFile]) -> Vec<Violation>,
+    path: &str,
+    text: &str,
+) -> Vec<String> {
+    let found = check(&[SourceFile::new(path, text)]);
+    found.into_iter().map(|violation| violation.0).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
 
     fn one(path: &str, text: &str) -> Vec<String> {
-        check(&[SourceFile::new(path, text)])
-            .into_iter()
-            .map(|violation| violation.0)
-            .collect()
+        told(check, path, text)
     }
 
     #[test]
