@@ -5,6 +5,7 @@ use units::{BoxMm, LetterClass, MeasureName, Mm, Outcome, WhyNot};
 use crate::ink::Ink;
 use crate::letters::{Glyph, WordInk};
 use crate::lines::TextLine;
+use crate::maths::{hypot, square};
 use crate::pieces::BoxPx;
 use crate::ruling::Level;
 use crate::stats;
@@ -86,8 +87,8 @@ impl Evidence<'_> {
         let mistaken = MISTAKEN * spread / n.sqrt();
         // Blur, stroke ends and cuts between joined letters move all edges alike.
         let pixels = if self.joined() { 0.3 } else { 0.18 } * self.mm;
-        let systematic = pixels.hypot(0.0035 * value);
-        (edge * edge / n + mistaken.powi(2) + systematic.powi(2) + (self.scale_se * value).powi(2))
+        let systematic = hypot(pixels, 0.0035 * value);
+        (edge * edge / n + square(mistaken) + square(systematic) + square(self.scale_se * value))
             .sqrt()
     }
 }

@@ -6,6 +6,8 @@
 //! The way of a page, one stage a file:
 //! `bytes → decode → page → ink → ruling → lines → words → letters → aspects → Reading`
 
+#![cfg_attr(test, allow(clippy::disallowed_methods))]
+
 mod aspects;
 mod decode;
 mod edges;
@@ -14,6 +16,7 @@ mod glance;
 mod ink;
 mod letters;
 mod lines;
+mod maths;
 mod page;
 mod picture;
 mod pieces;

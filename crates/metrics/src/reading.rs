@@ -10,6 +10,7 @@ use crate::aspects::{self, Evidence};
 use crate::ink::{self, Ink};
 use crate::letters::{self, Glyph, Hand, LineLetters, WordInk};
 use crate::lines::{self, TextLine};
+use crate::maths::{atan, hypot};
 use crate::pieces::{self, BoxPx, Piece};
 use crate::ruling::{self, Level, Pitch, Print, Rule, Rulings};
 use crate::stats::{self, Curve, round};
@@ -355,7 +356,7 @@ fn scaled_frame(page: &Page, expect: &Expectation, found: &Found) -> Frame {
     }
     frame.scale_source = ScaleSource::Ruling;
     // Printed rulings keep their pitch to a few parts in a thousand.
-    frame.scale_se = Ratio(round((pitch.se / pitch.px).hypot(0.0015), 5));
+    frame.scale_se = Ratio(round(hypot(pitch.se / pitch.px, 0.0015), 5));
     frame.px_per_mm = round(frame.px_per_mm, 6);
     frame.width = Mm(round(frame.width.0, 3));
     frame.height = Mm(round(frame.height.0, 3));
@@ -453,7 +454,7 @@ fn report_lines(evidence: &Evidence<'_>) -> Vec<Line> {
                 bounds: box_mm(bounds, evidence.mm),
                 baseline,
                 x_height: Some(Mm(round(line.x_height * evidence.mm, 3))),
-                drift: fit.map(|f| Degrees(round(-f.slope.atan().to_degrees(), 3))),
+                drift: fit.map(|f| Degrees(round(-atan(f.slope).to_degrees(), 3))),
             }
         })
         .collect()

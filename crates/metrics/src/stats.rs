@@ -1,6 +1,8 @@
 //! Small robust statistics. Every sum runs in the order of its input, so the same letters give the
 //! same figure everywhere.
 
+use crate::maths::{exp, square};
+
 /// The median; the mean of the two middle values where their number is even.
 pub(crate) fn median(values: &[f64]) -> Option<f64> {
     quantile(values, 0.5)
@@ -28,7 +30,7 @@ pub(crate) fn mean(values: &[f64]) -> Option<f64> {
 pub(crate) fn deviation(values: &[f64]) -> Option<f64> {
     let centre = mean(values)?;
     (values.len() >= 2).then(|| {
-        let sum: f64 = values.iter().map(|v| (v - centre).powi(2)).sum();
+        let sum: f64 = values.iter().map(|v| square(v - centre)).sum();
         (sum / values.len() as f64).sqrt()
     })
 }
@@ -71,7 +73,7 @@ pub(crate) fn least_squares(points: &[(f64, f64)]) -> Option<(f64, f64)> {
     let n = points.len() as f64;
     let mx = points.iter().map(|p| p.0).sum::<f64>() / n;
     let my = points.iter().map(|p| p.1).sum::<f64>() / n;
-    let var: f64 = points.iter().map(|p| (p.0 - mx).powi(2)).sum();
+    let var: f64 = points.iter().map(|p| square(p.0 - mx)).sum();
     let cov: f64 = points.iter().map(|p| (p.0 - mx) * (p.1 - my)).sum();
     (var > 1e-9).then(|| (cov / var, my - cov / var * mx))
 }
@@ -107,7 +109,7 @@ impl Curve {
             let scale = (median(&off)? * 1.4826).max(1e-3);
             for (w, o) in weights.iter_mut().zip(&off) {
                 let u = o / (4.685 * scale);
-                *w = if u < 1.0 { (1.0 - u * u).powi(2) } else { 0.0 };
+                *w = if u < 1.0 { square(1.0 - u * u) } else { 0.0 };
             }
         }
         Some(curve)
@@ -170,7 +172,7 @@ pub(crate) fn between(points: &[(f64, f64)], x: f64) -> f64 {
 
 /// Rounds to a fixed number of decimals; never gives a negative zero.
 pub(crate) fn round(value: f64, decimals: i32) -> f64 {
-    let unit = 10f64.powi(decimals);
+    let unit = (0..decimals).fold(1.0, |unit, _| unit * 10.0);
     let rounded = (value * unit).round() / unit;
     if rounded == 0.0 { 0.0 } else { rounded }
 }
@@ -179,7 +181,7 @@ pub(crate) fn round(value: f64, decimals: i32) -> f64 {
 pub(crate) fn smooth(profile: &[f64], sigma: f64) -> Vec<f64> {
     let reach = (3.0 * sigma).ceil() as isize;
     let kernel: Vec<f64> = (-reach..=reach)
-        .map(|k| (-0.5 * (k as f64 / sigma.max(1e-6)).powi(2)).exp())
+        .map(|k| exp(-0.5 * square(k as f64 / sigma.max(1e-6))))
         .collect();
     let total: f64 = kernel.iter().sum();
     let last = profile.len() as isize - 1;

@@ -3,6 +3,7 @@
 //! Classes and reaches are common practice of the trade, with no single source; widths are rough
 //! and are replaced by the writer's own as soon as some letters are found.
 
+use crate::maths::{ln, square};
 use units::LetterClass;
 
 /// Letters that stand within the short zone.
@@ -157,7 +158,7 @@ fn tidy(line: &str) -> Vec<char> {
 }
 
 fn misfit(written: f64, text: f64) -> f64 {
-    (written.max(0.3) / text.max(0.3)).ln().abs()
+    ln(written.max(0.3) / text.max(0.3)).abs()
 }
 
 /// Lines of text stand for lines of writing, in order, some of either left out.
@@ -228,7 +229,7 @@ fn by_breaking(known: &[Vec<char>], widths: &[f64]) -> Option<Vec<Option<Vec<cha
             let mut width = 0.0;
             for k in j + 1..=m {
                 width += each[k - 1] + if k > j + 1 { 1.1 } else { 0.0 };
-                let sum = cost[i][j].0 + misfit(widths[i], width * scale).powi(2);
+                let sum = cost[i][j].0 + square(misfit(widths[i], width * scale));
                 if sum < cost[i + 1][k].0 {
                     cost[i + 1][k] = (sum, j);
                 }

@@ -2,6 +2,7 @@
 
 use crate::ink;
 use crate::lines::TextLine;
+use crate::maths::{exp, ln};
 use crate::pieces::Piece;
 use crate::ruling::Level;
 use crate::stats;
@@ -392,9 +393,9 @@ pub(crate) fn word_gap_limit(gaps: &[f64], most: Option<usize>) -> f64 {
         return ((sorted[n - 1] + sorted[n]) / 2.0).clamp(0.15, 1.5);
     }
     // Two heaps of gaps, on a scale of ratios: Otsu's threshold parts them.
-    let scale = |gap: f64| ((gap.clamp(0.05, 4.0) / 0.05).ln() * 50.0) as u8;
+    let scale = |gap: f64| (ln(gap.clamp(0.05, 4.0) / 0.05) * 50.0) as u8;
     let parted = ink::otsu(gaps.iter().map(|g| scale(*g)));
-    let limit = parted.map_or(USUAL, |t| 0.05 * ((f64::from(t) + 0.5) / 50.0).exp());
+    let limit = parted.map_or(USUAL, |t| 0.05 * exp((f64::from(t) + 0.5) / 50.0));
     let (narrow, wide): (Vec<f64>, Vec<f64>) = gaps.iter().partition(|g| **g <= limit);
     match (stats::median(&narrow), stats::median(&wide)) {
         (Some(a), Some(b)) if gaps.len() >= 8 => ((a.max(0.02) * b).sqrt()).clamp(0.3, 1.0),

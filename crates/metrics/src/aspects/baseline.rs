@@ -3,6 +3,7 @@
 use units::{BoxMm, MeasureName, Outcome, WhyNot};
 
 use super::{Evidence, Named, measured, missing, stands};
+use crate::maths::{atan, hypot, square};
 use crate::stats;
 
 /// A letter stands on the rule where its foot is no further from it than this share of the
@@ -93,7 +94,7 @@ fn line_place(fit: &Fit) -> BoxMm {
 }
 
 fn drift(evidence: &Evidence<'_>, fits: &[Fit]) -> Outcome {
-    let slopes: Vec<f64> = fits.iter().map(|f| -f.slope.atan().to_degrees()).collect();
+    let slopes: Vec<f64> = fits.iter().map(|f| -atan(f.slope).to_degrees()).collect();
     let Some(value) = stats::median(&slopes) else {
         return missing(WhyNot::LinesTooShort);
     };
@@ -113,11 +114,11 @@ fn drift(evidence: &Evidence<'_>, fits: &[Fit]) -> Outcome {
     // A line's slope is as sure as its letters are many, far apart and level; the median of few
     // lines jumps when one of them changes its place.
     let each: Vec<f64> = fits.iter().map(slope_se).collect();
-    let own = 1.25
-        * stats::mean(&each)
-            .unwrap_or(0.2)
-            .hypot(0.2 * spread.unwrap_or(0.2))
-        / n.sqrt();
+    let own =
+        1.25 * hypot(
+            stats::mean(&each).unwrap_or(0.2),
+            0.2 * spread.unwrap_or(0.2),
+        ) / n.sqrt();
     let se = (reference * reference + own * own).sqrt();
     measured(value, se, spread, slopes.len(), places)
 }
@@ -132,9 +133,7 @@ fn slope_se(fit: &Fit) -> f64 {
         .collect();
     let width = stats::deviation(&columns).unwrap_or(1.0).max(1.0);
     let off = stats::deviation(&rest).unwrap_or(1.0);
-    (off / (width * (columns.len() as f64).sqrt()))
-        .atan()
-        .to_degrees()
+    atan(off / (width * (columns.len() as f64).sqrt())).to_degrees()
 }
 
 fn wander(evidence: &Evidence<'_>, fits: &[Fit]) -> Outcome {
@@ -147,11 +146,10 @@ fn wander(evidence: &Evidence<'_>, fits: &[Fit]) -> Outcome {
         })
         .collect();
     let n = rest.len() as f64;
-    let square: f64 = rest.iter().map(|r| r.0 * r.0).sum::<f64>() / n;
+    let squares: f64 = rest.iter().map(|r| r.0 * r.0).sum::<f64>() / n;
     let edge = super::EDGE_PX * 0.5 * evidence.mm;
-    let value = (square - edge * edge).max(0.0).sqrt();
-    let se = ((0.25 * value / (2.0 * n).sqrt()).powi(2) + (0.1 * value).powi(2) + 0.01f64.powi(2))
-        .sqrt();
+    let value = (squares - edge * edge).max(0.0).sqrt();
+    let se = (square(0.25 * value / (2.0 * n).sqrt()) + square(0.1 * value) + square(0.01)).sqrt();
     measured(value, se, None, rest.len(), rest)
 }
 
@@ -175,7 +173,7 @@ fn against_rules(evidence: &Evidence<'_>, fits: &[Fit]) -> (Outcome, Outcome) {
     };
     let spread = stats::deviation(&values);
     let n = values.len();
-    let se = (evidence.length_se(0.0, spread.unwrap_or(0.0), n).powi(2) + 0.045f64.powi(2)).sqrt();
+    let se = (square(evidence.length_se(0.0, spread.unwrap_or(0.0), n)) + square(0.045)).sqrt();
     let offset = measured(value, se, spread, n, super::from_centre(&heights, value));
     let stand = shares.iter().filter(|s| s.0.abs() <= TOLERANCE).count() as f64 / n as f64;
     // Letters whose foot is within an edge's error of the limit may fall on either side.

@@ -1,5 +1,6 @@
 //! How often mistakes were put right.
 
+use crate::maths::square;
 use units::{BoxMm, MeasureName, Mm, WhyNot};
 
 use super::{Evidence, Named, measured, missing};
@@ -15,7 +16,7 @@ pub(super) fn measure(evidence: &Evidence<'_>) -> Vec<Named> {
     let found = evidence.corrections.len() as f64;
     let value = 100.0 * found / words as f64;
     // About one correction in five is missed or seen where there is none; on any page one may be.
-    let se = 100.0 * (1.0 + (0.25 * found).powi(2)).sqrt() / words as f64;
+    let se = 100.0 * (1.0 + square(0.25 * found)).sqrt() / words as f64;
     let places = evidence
         .corrections
         .iter()

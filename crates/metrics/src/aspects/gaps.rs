@@ -6,6 +6,7 @@ use units::{BoxMm, LetterClass, MeasureName, Mm, Outcome, WhyNot};
 
 use super::{Evidence, Named, SURE, from_centre, measured, missing, plain, without_strays};
 use crate::letters::Glyph;
+use crate::maths::square;
 use crate::pieces::Piece;
 use crate::stats;
 use crate::words::{self, Along};
@@ -86,7 +87,7 @@ fn unit(evidence: &Evidence<'_>) -> Option<Unit> {
     let ringed = if evidence.joined() { 0.025 } else { 0.008 };
     let doubt = if by_shape { 0.06 } else { ringed } * middle;
     let own = 0.5 * spread / n.sqrt() + 0.02 * middle / n.sqrt();
-    let se = (evidence.length_se(middle, spread, values.len()).powi(2) + own * own + doubt * doubt)
+    let se = (square(evidence.length_se(middle, spread, values.len())) + own * own + doubt * doubt)
         .sqrt();
     Some(Unit {
         width: middle,
@@ -238,9 +239,9 @@ fn outcome(gaps: &Gaps, unit: Option<&Unit>, why: WhyNot) -> (Outcome, Outcome) 
     let n = values.len() as f64;
     let relative = unit.se / unit.width;
     let own = 0.4 * spread / n.sqrt();
-    let se = (own * own + (relative * mean).powi(2) + 0.012f64.powi(2)).sqrt();
+    let se = (own * own + square(relative * mean) + square(0.012)).sqrt();
     let cv = spread / mean;
-    let cv_se = ((0.2 * cv).powi(2) + 0.25 * cv * cv / (2.0 * n) + (0.01 / mean).powi(2)).sqrt();
+    let cv_se = (square(0.2 * cv) + 0.25 * cv * cv / (2.0 * n) + square(0.01 / mean)).sqrt();
     let places = from_centre(&all, mean);
     (
         measured(mean, se, Some(spread), values.len(), places.clone()),

@@ -4,6 +4,7 @@ use units::{BoxMm, LetterClass, MeasureName, Outcome, WhyNot};
 
 use super::{Evidence, Named, from_centre, measured, missing, plain, without_strays, x_height};
 use crate::letters::Glyph;
+use crate::maths::square;
 use crate::stats;
 
 /// Fewer letters say nothing about a page.
@@ -57,7 +58,7 @@ fn outcome(evidence: &Evidence<'_>, all: Vec<(f64, BoxMm)>, unit: Option<f64>) -
     let n = values.len() as f64;
     let own = 0.4 * spread / n.sqrt();
     let edge = super::EDGE_PX * evidence.mm / unit;
-    let se = (own * own + edge * edge / n + (0.012 * value).powi(2) + 0.018f64.powi(2)).sqrt();
+    let se = (own * own + edge * edge / n + square(0.012 * value) + square(0.018)).sqrt();
     measured(
         value,
         se,

@@ -6,6 +6,7 @@ use super::{Evidence, Named, from_centre, measured, missing, plain, without_stra
 use crate::edges;
 use crate::ink::Ink;
 use crate::letters::Glyph;
+use crate::maths::{atan, square};
 use crate::pieces::Piece;
 use crate::stats;
 
@@ -55,12 +56,7 @@ pub(crate) fn stem(evidence: &Evidence<'_>, glyph: &Glyph) -> Option<Stem> {
     let half = points.len() / 2;
     Some(Stem {
         // Upright is square to the printed lines, however the sheet lies.
-        lean: degrees(&points)?
-            - evidence
-                .level
-                .slope(x, glyph.edges.top.1)
-                .atan()
-                .to_degrees(),
+        lean: degrees(&points)? - atan(evidence.level.slope(x, glyph.edges.top.1)).to_degrees(),
         bend: degrees(&points[..half])? - degrees(&points[half..])?,
         loops,
         length: points.len() as f64,
@@ -83,7 +79,7 @@ fn spans(ink: &Ink, piece: &Piece) -> Vec<(f64, f64, f64)> {
 
 /// Lean of a line through (row, column) points, in degrees from upright.
 fn degrees(points: &[(f64, f64)]) -> Option<f64> {
-    stats::least_squares(points).map(|(slope, _)| (-slope).atan().to_degrees())
+    stats::least_squares(points).map(|(slope, _)| atan(-slope).to_degrees())
 }
 
 /// The level rows between which a letter's stem stands clear of the short zone.
@@ -138,7 +134,7 @@ pub(super) fn measure(evidence: &Evidence<'_>) -> Vec<Named> {
     };
     let unsure = unsure(&stems);
     let se = (0.4 * spread * spread / n + unsure).sqrt();
-    let sd_se = ((0.2 * spread).powi(2) + spread * spread / (4.0 * n) + unsure).sqrt();
+    let sd_se = (square(0.2 * spread) + spread * spread / (4.0 * n) + unsure).sqrt();
     let places = from_centre(&all, mean);
     vec![
         (

@@ -4,6 +4,7 @@ use units::{BoxMm, LetterClass, MeasureName, Outcome, WhyNot};
 
 use super::{Evidence, Named, from_centre, measured, missing, plain, without_strays};
 use crate::letters::Glyph;
+use crate::maths::square;
 use crate::stats;
 
 /// Fewer letters say nothing about a page.
@@ -51,8 +52,7 @@ pub(super) fn measure(evidence: &Evidence<'_>) -> Vec<Named> {
     let edge = super::EDGE_PX * evidence.mm;
     let own = (spread * spread - edge * edge).max(0.0).sqrt();
     let cv = own / mean;
-    let cv_se =
-        ((0.2 * cv).powi(2) + (cv * cv / (2.0 * n as f64)) * 0.25 + 0.008f64.powi(2)).sqrt();
+    let cv_se = (square(0.2 * cv) + (cv * cv / (2.0 * n as f64)) * 0.25 + square(0.008)).sqrt();
     vec![
         (
             MeasureName::XHeight,
@@ -103,6 +103,6 @@ fn growth(evidence: &Evidence<'_>, mean: f64) -> Outcome {
     let span = stats::mean(&spans).unwrap_or(100.0);
     let own = edge / (span * 0.29) * 1e4 / (letters as f64).sqrt();
     let between = 0.25 * spread.unwrap_or(0.0) / (values.len() as f64).sqrt();
-    let se = (own * own + between * between + 1.2f64.powi(2)).sqrt();
+    let se = (own * own + between * between + square(1.2)).sqrt();
     measured(value, se, spread, values.len(), rates)
 }

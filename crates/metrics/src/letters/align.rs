@@ -1,6 +1,7 @@
 //! Ink cut at thin places ↔ the known letters of a line, by dynamic programming.
 
 use crate::letters::{Atoms, Hand};
+use crate::maths::{exp, ln, ln_1p, square};
 use crate::pieces::Piece;
 use crate::text::{Shape, class_of};
 use crate::words::{self, Along, Blob, Reach};
@@ -190,17 +191,17 @@ struct Extent {
 }
 
 fn misfit(c: char, seen: Extent, expected: Shape) -> f64 {
-    let square = |off: f64, slack: f64| 0.5 * (off / slack).powi(2).min(14.0);
-    let wide = ((seen.width.max(0.05)) / expected.width).ln();
-    let mut cost = square(wide, 0.3);
+    let penalty = |off: f64, slack: f64| 0.5 * square(off / slack).min(14.0);
+    let wide = ln(seen.width.max(0.05) / expected.width);
+    let mut cost = penalty(wide, 0.3);
     let tall = class_of(c) == LetterClass::Tall;
     // Too low for a tall letter or too high for a short one tells more than the exact reach.
     let high = seen.high - expected.high;
-    cost += square(
+    cost += penalty(
         high,
         if tall && high > 0.0 { 1.5 } else { 1.0 } * expected.slack,
     );
-    cost += square(seen.low - expected.low, expected.slack);
+    cost += penalty(seen.low - expected.low, expected.slack);
     let dotted = matches!(c, 'i' | 'j');
     cost += match (dotted, seen.dots) {
         (true, 0) => 0.6,
@@ -212,7 +213,7 @@ fn misfit(c: char, seen: Extent, expected: Shape) -> f64 {
 }
 
 fn soft_plus(x: f64) -> f64 {
-    if x > 30.0 { x } else { x.exp().ln_1p() }
+    if x > 30.0 { x } else { ln_1p(exp(x)) }
 }
 
 const MOST_ATOMS: usize = 10;
@@ -367,7 +368,7 @@ fn trace(
                 out[j - 1] = Some(Hit {
                     first,
                     end: i,
-                    confidence: 1.0 / (1.0 + (own + 0.5 * behind - 3.0).exp()),
+                    confidence: 1.0 / (1.0 + exp(own + 0.5 * behind - 3.0)),
                 });
                 (i, j) = (first, j - 1);
             }

@@ -1,6 +1,8 @@
 //! Pages drawn stroke by stroke in code, so that every measure is known beforehand.
 //! The letters and the writing are of our own making; nothing here comes from outside.
 
+#![allow(clippy::disallowed_methods)]
+
 mod pen;
 
 use metrics::{Page, read_page};
