@@ -145,6 +145,7 @@ pub(crate) fn stands(glyph: &Glyph) -> bool {
 }
 
 /// Every measure that the evidence allows, in the order of the aspects.
+#[tracing::instrument(level = "trace", name = "aspects", skip_all)]
 pub(crate) fn all(evidence: &Evidence<'_>) -> Vec<Named> {
     let mut out = baseline::measure(evidence);
     out.extend(x_height::measure(evidence));

@@ -71,6 +71,7 @@ pub enum DecodeError {
 ///
 /// Size limits (40 MiB, 60 megapixels, 20,000 pixels a side, at least 400) are read from the
 /// header, before memory is asked for.
+#[tracing::instrument(level = "trace", name = "decode", skip_all)]
 pub fn decode(bytes: &[u8]) -> Result<Photo, DecodeError> {
     if bytes.len() > MAX_BYTES {
         return Err(DecodeError::TooManyBytes {

@@ -17,6 +17,7 @@ use crate::page::Homography;
 ///
 /// A check that cannot be made (the kept picture no longer knows the photograph's edge) is left
 /// out.
+#[tracing::instrument(level = "trace", name = "fit", skip_all)]
 pub fn fitness(page: &Page) -> Fitness {
     let px_per_mm = page.frame.px_per_mm;
     let light = Light::of(&page.grey, px_per_mm);

@@ -43,6 +43,7 @@ pub struct Ink {
 }
 
 /// Divides the paper's own brightness out, so that paper is [`PAPER`] everywhere.
+#[tracing::instrument(level = "trace", name = "even", skip_all)]
 pub fn even(grey: &GrayImage, px_per_mm: f64) -> GrayImage {
     let block = (1.2 * px_per_mm).round().max(2.0) as u32;
     let (w, h) = grey.dimensions();
@@ -169,6 +170,7 @@ fn box_mean(values: &[f32], w: usize, h: usize) -> Vec<f32> {
 
 /// Marks as 255 what is at or below the threshold of its surroundings; windows are cut off at the
 /// picture's edge.
+#[tracing::instrument(level = "trace", name = "binarise", skip_all)]
 pub fn binarise(grey: &GrayImage, how: Sauvola) -> GrayImage {
     let (w, h) = (grey.width() as usize, grey.height() as usize);
     let half = (how.window / 2) as usize;
@@ -253,6 +255,7 @@ pub fn otsu(grey: impl Iterator<Item = u8>) -> Option<u8> {
 }
 
 /// Takes the rulings out of the evened grey and finds the ink in what is left.
+#[tracing::instrument(level = "trace", name = "ink", skip_all)]
 pub(crate) fn find(evened: &GrayImage, rulings: &Rulings, px_per_mm: f64) -> Ink {
     let rough = binarise(evened, for_scale(px_per_mm));
     let level = stroke_level(evened, &rough, rulings);
@@ -287,6 +290,7 @@ fn for_scale(px_per_mm: f64) -> Sauvola {
 }
 
 /// The grey of the middle of strokes away from rules.
+#[tracing::instrument(level = "trace", name = "stroke level", skip_all)]
 fn stroke_level(grey: &GrayImage, mask: &GrayImage, rulings: &Rulings) -> f64 {
     let on_rule = ruling::cover(grey.dimensions(), rulings);
     let mut counts = [0u32; 256];
@@ -303,6 +307,7 @@ fn stroke_level(grey: &GrayImage, mask: &GrayImage, rulings: &Rulings) -> f64 {
 }
 
 /// Median thickness of strokes: the shorter of the runs across and down through ink pixels.
+#[tracing::instrument(level = "trace", name = "pen width", skip_all)]
 fn pen_width(mask: &GrayImage) -> Option<f64> {
     let (w, h) = (mask.width() as usize, mask.height() as usize);
     let raw = mask.as_raw();
@@ -331,6 +336,7 @@ fn pen_width(mask: &GrayImage) -> Option<f64> {
 
 /// Standard deviation of the blur, from the steepest step at the sides of plain strokes: a sharp
 /// edge of contrast c has, under blur s, a steepest slope of c / (s √2π).
+#[tracing::instrument(level = "trace", name = "blur", skip_all)]
 fn blur(grey: &GrayImage, mask: &GrayImage, pen: f64) -> f64 {
     let (w, h) = (mask.width() as usize, mask.height() as usize);
     let (ink, shade) = (mask.as_raw(), grey.as_raw());

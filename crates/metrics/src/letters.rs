@@ -58,6 +58,7 @@ pub(crate) struct Hand<'a> {
 }
 
 /// Reads one line whose text is known.
+#[tracing::instrument(level = "trace", name = "with text", skip_all)]
 pub(crate) fn with_text(
     index: usize,
     along: Along<'_>,
@@ -119,6 +120,7 @@ pub(crate) fn with_text(
 }
 
 /// Reads one line without its text.
+#[tracing::instrument(level = "trace", name = "by shape", skip_all)]
 pub(crate) fn by_shape(
     index: usize,
     along: Along<'_>,

@@ -5,6 +5,9 @@
 //!
 //! The way of a page, one stage a file:
 //! `bytes → decode → page → ink → ruling → lines → words → letters → aspects → Reading`
+//!
+//! Every stage is a span of the `tracing` crate at level `trace`: whoever wants to know where the
+//! time goes subscribes, and brings the clock.
 
 #![cfg_attr(test, allow(clippy::disallowed_methods))]
 

@@ -94,6 +94,7 @@ impl Counts {
 
 /// Finds the lines of writing, top to bottom. `pitch` is the distance of written lines in pixels
 /// where the ruling gives it.
+#[tracing::instrument(level = "trace", name = "lines", skip_all)]
 pub(crate) fn find(
     pieces: Vec<Piece>,
     level: &Level,

@@ -103,6 +103,7 @@ impl Piece {
 
 /// Pieces of the mask, in the order of their first pixel. Pixels that touch at a corner belong
 /// together.
+#[tracing::instrument(level = "trace", name = "label", skip_all)]
 pub(crate) fn label(mask: &GrayImage) -> Vec<Piece> {
     let labels = connected_components(mask, Connectivity::Eight, Luma([0]));
     let w = mask.width() as usize;
@@ -134,6 +135,7 @@ pub(crate) fn label(mask: &GrayImage) -> Vec<Piece> {
 }
 
 /// Pieces that can be writing: not dust, not a hole, not the sheet's edge or a shadow's.
+#[tracing::instrument(level = "trace", name = "pieces", skip_all)]
 pub(crate) fn writing(mask: &GrayImage, px_per_mm: f64) -> Vec<Piece> {
     let edge = 2.0 * px_per_mm;
     let (w, h) = (f64::from(mask.width()), f64::from(mask.height()));

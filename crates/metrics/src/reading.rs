@@ -46,6 +46,7 @@ pub(crate) struct Found {
 }
 
 /// Reads a page: every measure, or why it was not taken. Never fails.
+#[tracing::instrument(level = "trace", name = "read", skip_all)]
 pub fn read_page(page: &Page, expect: &Expectation, fitness: Fitness) -> Reading {
     let found = find(page, expect);
     let frame = scaled_frame(page, expect, &found);
@@ -199,6 +200,7 @@ fn rules_under(lines: &[TextLine], rulings: &Rulings, pitch: Option<f64>) -> Vec
 }
 
 /// Blobs, crossings-out, words and letters of every line.
+#[tracing::instrument(level = "trace", name = "words and letters", skip_all)]
 fn read_lines(found: &mut Found, expect: &Expectation) {
     found.lean = words::usual_lean(&found.lines, &found.level);
     let mut shapes = Shapes::general();

@@ -55,6 +55,7 @@ pub(crate) struct Print {
 const HALF_MM: f64 = 0.34;
 
 /// Finds the lines printed across and down the sheet.
+#[tracing::instrument(level = "trace", name = "ruling", skip_all)]
 pub(crate) fn find(evened: &GrayImage, px_per_mm: f64, print: Print) -> Rulings {
     let turned = transpose(evened);
     Rulings {

@@ -144,6 +144,7 @@ fn column_power(line: &TextLine, along: Along<'_>) -> f64 {
 }
 
 /// Gathers a line's pieces into blobs, left to right.
+#[tracing::instrument(level = "trace", name = "blobs", skip_all)]
 pub(crate) fn blobs(along: Along<'_>, pen: f64) -> Vec<Blob> {
     let x_height = along.line.x_height;
     let mut bodies: Vec<Blob> = Vec::new();

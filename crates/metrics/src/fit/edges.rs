@@ -15,6 +15,7 @@ const REACH: f64 = 0.7;
 
 /// Width of a typical sharp edge in mm, contrast by steepest slope, in the worse of the two
 /// directions; `None` where there are too few edges in both.
+#[tracing::instrument(level = "trace", name = "fit: edges", skip_all)]
 pub(super) fn width(grey: &GrayImage, light: &Light, px_per_mm: f64) -> Option<f64> {
     let (w, h) = (grey.width() as usize, grey.height() as usize);
     let raw = grey.as_raw();

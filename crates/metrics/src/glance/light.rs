@@ -16,6 +16,7 @@ pub(crate) struct Light {
 
 impl Light {
     /// Takes the level that 85 % of a cell's pixels stay below: paper, even beside ink.
+    #[tracing::instrument(level = "trace", name = "light", skip_all)]
     pub fn of(grey: &GrayImage, px_per_mm: f64) -> Self {
         let side = (CELL * px_per_mm).round().max(2.0) as usize;
         let (columns, rows) = (

@@ -26,6 +26,7 @@ pub(crate) struct Strokes {
 
 impl Strokes {
     /// Dark cells that are no part of a long straight run and do not lie at the sheet's border.
+    #[tracing::instrument(level = "trace", name = "strokes", skip_all)]
     pub fn of(grey: &GrayImage, light: &Light, px_per_mm: f64) -> Self {
         let side = (CELL * px_per_mm).round().max(1.0) as usize;
         let cell = side as f64 / px_per_mm;

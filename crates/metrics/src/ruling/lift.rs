@@ -7,6 +7,7 @@ use crate::ink::PAPER;
 use crate::stats;
 
 /// Gives the paper its brightness back under printed lines, leaving the ink that crosses them.
+#[tracing::instrument(level = "trace", name = "lift", skip_all)]
 pub(crate) fn lift(evened: &GrayImage, rulings: &Rulings, ink: f64) -> GrayImage {
     let mut out = evened.clone();
     for rule in &rulings.across {
@@ -136,6 +137,7 @@ fn band(middle: f32, reach: f64, end: u32) -> core::ops::Range<u32> {
 
 /// Takes away what is left of lines in the mask: runs no thicker than a line, lying on it, with
 /// nothing above or below. What crosses a line is thicker and stays whole.
+#[tracing::instrument(level = "trace", name = "erase rests", skip_all)]
 pub(crate) fn erase_rests(mask: &mut GrayImage, rulings: &Rulings) {
     for rule in &rulings.across {
         for (x, &row) in rule.rows.iter().enumerate() {
