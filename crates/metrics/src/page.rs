@@ -44,6 +44,7 @@ pub enum PageError {
 ///
 /// Which way up: the sheet's own long side against the expected paper's; then the way the
 /// photograph was held, unless the writing clearly stands the other way.
+#[tracing::instrument(level = "trace", name = "page", skip_all)]
 pub fn find_page(photo: &Photo, expect: &Expectation) -> Result<Page, PageError> {
     let (width, height) = expect.paper.size();
     let (long, short) = (width.0.max(height.0), width.0.min(height.0));
@@ -127,6 +128,7 @@ struct Found {
     corner_se: f64,
 }
 
+#[tracing::instrument(level = "trace", name = "corners", skip_all)]
 fn find_corners(photo: &Photo, proportion: f64) -> Option<Found> {
     let small = Small::of(&photo.rgb);
     let size = small.size();

@@ -24,6 +24,7 @@ pub(crate) fn grey_of([r, g, b]: [f32; 3]) -> u8 {
 /// (mm to photograph pixels). Cubic convolution (Keys 1981, a = -1/2) keeps edges; where the
 /// photograph is much denser than the page, several samples are averaged for each pixel.
 /// Outside the photograph its border colour goes on.
+#[tracing::instrument(level = "trace", name = "rectify", skip_all)]
 pub(super) fn rectify(
     photo: &RgbImage,
     to_photo: &Homography,

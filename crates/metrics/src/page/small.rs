@@ -68,6 +68,7 @@ pub(super) struct Small {
 
 impl Small {
     /// Reduces by averaging squares of pixels, then closes each channel.
+    #[tracing::instrument(level = "trace", name = "small", skip_all)]
     pub fn of(photo: &RgbImage) -> Self {
         let longest = photo.width().max(photo.height());
         let factor = longest.div_ceil(LONG_SIDE).max(1) as usize;

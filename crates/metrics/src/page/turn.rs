@@ -18,6 +18,7 @@ const LEAST_INK: f64 = 20.0;
 /// How much speaks for this way up: positive for it, negative for upside down, about -1 to 1; 0
 /// where nothing can be said. The weights are those that told drawn pages from the same pages
 /// upside down.
+#[tracing::instrument(level = "trace", name = "upright", skip_all)]
 pub(super) fn upright_evidence(grey: &GrayImage, px_per_mm: f64) -> f64 {
     let light = Light::of(grey, px_per_mm);
     let strokes = Strokes::of(grey, &light, px_per_mm);
