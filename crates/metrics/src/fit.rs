@@ -11,7 +11,6 @@ use units::{FitCheck, FitFault, Fitness};
 
 use crate::Page;
 use crate::glance::{Light, Strokes};
-use crate::page::Homography;
 
 /// Checks a page for each thing that can make it unreadable, in the order of [`FitFault`].
 ///
@@ -80,14 +79,13 @@ fn rounded(figure: f64) -> f64 {
 
 /// Smallest number of photograph pixels for a millimetre, over the corners and the middle.
 fn least_scale(page: &Page) -> f64 {
-    let Some(matrix) = page.frame.to_photo else {
+    let Some(mesh) = &page.frame.to_photo else {
         return page.frame.px_per_mm;
     };
-    let to_photo = Homography(matrix);
-    let (w, h) = (page.frame.width.0, page.frame.height.0);
-    [(0.0, 0.0), (w, 0.0), (w, h), (0.0, h), (0.5 * w, 0.5 * h)]
+    let size = (page.frame.width.0, page.frame.height.0);
+    [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0), (0.5, 0.5)]
         .into_iter()
-        .map(|(x, y)| to_photo.scale_at(x, y))
+        .map(|at| crate::page::scale_at(mesh, size, at))
         .fold(f64::INFINITY, f64::min)
 }
 

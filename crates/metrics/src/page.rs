@@ -2,25 +2,29 @@
 //!
 //! The photograph is made small and its straight edges found ([`lines`]); four-sided shapes that
 //! they make ([`quads`]) are traced more closely ([`sides`]) and scored ([`score`]); the best is
-//! traced again in the whole photograph, to a part of a pixel, and the sheet is resampled once
-//! ([`rectify`]).
+//! traced again in the whole photograph, to a part of a pixel. A camera with a sheet before it
+//! that may bend ([`view`]) is settled on what was seen ([`settle`], [`straighten`]), and the
+//! sheet is resampled once through it ([`rectify`]).
 
 mod homography;
 mod lines;
 mod quads;
 mod rectify;
 mod score;
+mod settle;
 mod sides;
 mod small;
+mod straighten;
 #[cfg(test)]
 mod tests;
 mod turn;
+mod view;
 
 pub use homography::Homography;
-pub(crate) use rectify::grey_of;
+pub(crate) use rectify::{grey_of, scale_at};
 
 use thiserror::Error;
-use units::{Expectation, Frame, Mm, Ratio, ScaleSource};
+use units::{Expectation, Frame, Mesh, Mm, Ratio, ScaleSource};
 
 use crate::{Page, Photo};
 use quads::Quad;
@@ -39,8 +43,8 @@ pub enum PageError {
     NoPaper,
 }
 
-/// Finds the sheet in the photograph, undoes its perspective and gives it its scale in
-/// millimetres from the size of the paper that is expected.
+/// Finds the sheet in the photograph, undoes its perspective, its bend and the lens, and gives it
+/// its scale in millimetres from the size of the paper that is expected.
 ///
 /// Which way up: the sheet's own long side against the expected paper's; then the way the
 /// photograph was held, unless the writing clearly stands the other way.
@@ -49,13 +53,12 @@ pub fn find_page(photo: &Photo, expect: &Expectation) -> Result<Page, PageError>
     let (width, height) = expect.paper.size();
     let (long, short) = (width.0.max(height.0), width.0.min(height.0));
     let found = find_corners(photo, long / short).ok_or(PageError::NoPaper)?;
-    let (corners, held) = as_held(&found.corners, height.0 >= width.0);
-    let corners = corners.map(|(x, y)| (round(x), round(y)));
+    let (outline, held) = as_held(&found.outline, height.0 >= width.0);
     let size = (width.0, height.0);
-    let mut sheet = Sheet::new(corners, size).ok_or(PageError::NoPaper)?;
-    let photo_px_per_mm = sheet.to_photo.scale_at(0.5 * width.0, 0.5 * height.0);
+    let mut mesh = straighten::straighten(photo, &outline, size).ok_or(PageError::NoPaper)?;
+    let photo_px_per_mm = scale_at(&mesh, size, (0.5, 0.5));
     let density = rectify::density(photo_px_per_mm);
-    let (mut rgb, mut grey) = rectify::rectify(&photo.rgb, &sheet.to_photo, size, density);
+    let (mut rgb, mut grey) = rectify::rectify(&photo.rgb, &mesh, size, density);
     let most_against = match held {
         Held::Upright => CLEARLY_TURNED,
         Held::Sideways => 0.0,
@@ -63,17 +66,17 @@ pub fn find_page(photo: &Photo, expect: &Expectation) -> Result<Page, PageError>
     if turn::upright_evidence(&grey, f64::from(density)) < most_against {
         image::imageops::rotate180_in_place(&mut rgb);
         image::imageops::rotate180_in_place(&mut grey);
-        sheet = Sheet::new(turned(&corners, 2), size).ok_or(PageError::NoPaper)?;
+        mesh = mesh.turned();
     }
     Ok(Page {
         rgb,
         grey,
-        edge_clearance: Some(sheet.clearance(photo)),
+        edge_clearance: Some(clearance(photo, &mesh, size)),
         frame: Frame {
             width,
             height,
             px_per_mm: f64::from(density),
-            to_photo: Some(sheet.to_photo.0),
+            to_photo: Some(mesh),
             scale_source: ScaleSource::Paper,
             scale_se: scale_se((width, height), found.corner_se / photo_px_per_mm),
         },
@@ -83,47 +86,24 @@ pub fn find_page(photo: &Photo, expect: &Expectation) -> Result<Page, PageError>
 /// Evidence of the writing that outweighs the way the photograph was held.
 const CLEARLY_TURNED: f64 = -0.35;
 
-/// The sheet in the photograph.
-struct Sheet {
-    corners: Quad,
-    outline: [(f64, f64); 4],
-    to_photo: Homography,
-}
-
-impl Sheet {
-    /// From the corners, top left first and clockwise, in photograph pixels, and the size in mm.
-    fn new(corners: Quad, (w, h): (f64, f64)) -> Option<Self> {
-        let outline = [(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)];
-        Some(Self {
-            corners,
-            outline,
-            to_photo: Homography::from_points(outline, corners)?,
+/// Smallest distance of the sheet's border to the photograph's edge, in millimetres of the sheet
+/// there.
+fn clearance(photo: &Photo, mesh: &Mesh, size: (f64, f64)) -> Mm {
+    let (w, h) = (f64::from(photo.rgb.width()), f64::from(photo.rgb.height()));
+    let steps = (0..=20).map(|k| f64::from(k) / 20.0);
+    let least = steps
+        .flat_map(|t| [(t, 0.0), (1.0, t), (t, 1.0), (0.0, t)])
+        .map(|(u, v)| {
+            let (x, y) = mesh.at(u, v);
+            let pixels = (x + 0.5).min(w - 0.5 - x).min(y + 0.5).min(h - 0.5 - y);
+            pixels / scale_at(mesh, size, (u, v))
         })
-    }
-
-    /// Smallest distance of a corner to the photograph's edge, in millimetres of the sheet there.
-    fn clearance(&self, photo: &Photo) -> Mm {
-        let (w, h) = (f64::from(photo.rgb.width()), f64::from(photo.rgb.height()));
-        let least = self
-            .corners
-            .iter()
-            .zip(&self.outline)
-            .map(|(&(x, y), &(u, v))| {
-                let pixels = (x + 0.5).min(w - 0.5 - x).min(y + 0.5).min(h - 0.5 - y);
-                pixels / self.to_photo.scale_at(u, v)
-            })
-            .fold(f64::INFINITY, f64::min);
-        Mm((least * 100.0).round() / 100.0)
-    }
-}
-
-/// Corners are kept to a hundredth of a pixel.
-fn round(v: f64) -> f64 {
-    (v * 100.0).round() / 100.0
+        .fold(f64::INFINITY, f64::min);
+    Mm((least * 100.0).round() / 100.0)
 }
 
 struct Found {
-    corners: Quad,
+    outline: Outline,
     /// Standard error of a corner, photograph pixels.
     corner_se: f64,
 }
@@ -185,7 +165,7 @@ fn sharpen(photo: &Photo, outline: &Outline, factor: f64) -> Option<Found> {
     let outline = sides::trace(&photo.rgb, outline, wide).map_or(*outline, |(traced, _)| traced);
     let (outline, sides) = sides::trace(&photo.rgb, &outline, close)?;
     Some(Found {
-        corners: outline.corners,
+        outline,
         corner_se: corner_se(&sides),
     })
 }
@@ -207,13 +187,10 @@ enum Held {
     Sideways,
 }
 
-fn turned(quad: &Quad, by: usize) -> Quad {
-    core::array::from_fn(|k| quad[(by + k) % 4])
-}
-
-/// The corners from the sheet's top left, clockwise, as the photograph was held; of a sheet that
+/// The outline from the sheet's top left, clockwise, as the photograph was held; of a sheet that
 /// lies on its side, one of its two ways.
-fn as_held(quad: &Quad, portrait: bool) -> (Quad, Held) {
+fn as_held(outline: &Outline, portrait: bool) -> (Outline, Held) {
+    let quad = &outline.corners;
     let length = |a: (f64, f64), b: (f64, f64)| {
         ((a.0 - b.0) * (a.0 - b.0) + (a.1 - b.1) * (a.1 - b.1)).sqrt()
     };
@@ -223,9 +200,13 @@ fn as_held(quad: &Quad, portrait: bool) -> (Quad, Held) {
     let first = usize::from((even <= odd) != portrait);
     let right = |q: &Quad| (q[1].0 - q[0].0) + (q[2].0 - q[3].0);
     let down = |q: &Quad| (q[1].1 - q[0].1) + (q[2].1 - q[3].1);
-    let (a, b) = (turned(quad, first), turned(quad, first + 2));
-    let best = if right(&a) >= right(&b) { a } else { b };
-    let held = if right(&best) > down(&best).abs() {
+    let (a, b) = (outline.turned(first), outline.turned(first + 2));
+    let best = if right(&a.corners) >= right(&b.corners) {
+        a
+    } else {
+        b
+    };
+    let held = if right(&best.corners) > down(&best.corners).abs() {
         Held::Upright
     } else {
         Held::Sideways

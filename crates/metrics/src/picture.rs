@@ -60,7 +60,9 @@ mod tests {
                 width: Mm(20.0),
                 height: Mm(30.0),
                 px_per_mm: 8.0,
-                to_photo: Some([8.0, 0.0, 5.0, 0.0, 8.0, 7.0, 0.0, 0.0, 1.0]),
+                to_photo: Some(units::Mesh::new(2, 2, |u, v| {
+                    (160.0 * u + 5.0, 240.0 * v + 7.0)
+                })),
                 scale_source: ScaleSource::Paper,
                 scale_se: Ratio(0.004),
             },

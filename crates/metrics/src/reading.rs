@@ -350,12 +350,6 @@ fn scaled_frame(page: &Page, expect: &Expectation, found: &Found) -> Frame {
     frame.px_per_mm /= factor;
     frame.width = frame.width * factor;
     frame.height = frame.height * factor;
-    if let Some(matrix) = &mut frame.to_photo {
-        for row in matrix.chunks_exact_mut(3) {
-            row[0] /= factor;
-            row[1] /= factor;
-        }
-    }
     frame.scale_source = ScaleSource::Ruling;
     // Printed rulings keep their pitch to a few parts in a thousand.
     frame.scale_se = Ratio(round(hypot(pitch.se / pitch.px, 0.0015), 5));

@@ -33,28 +33,23 @@ pub(crate) fn of(image: &str, measured: &Measured) -> String {
 /// From millimetres on the sheet to pixels of the upright photograph.
 struct Mapping<'a> {
     frame: &'a Frame,
-    matrix: [f64; 9],
 }
 
 impl<'a> Mapping<'a> {
     fn new(frame: &'a Frame) -> Self {
-        let k = frame.px_per_mm;
-        // Without a photograph the page picture itself is the picture.
-        let flat = [k, 0.0, -0.5, 0.0, k, -0.5, 0.0, 0.0, 1.0];
-        Self {
-            frame,
-            matrix: frame.to_photo.unwrap_or(flat),
-        }
+        Self { frame }
     }
 
     fn point(&self, x: f64, y: f64) -> [f64; 2] {
-        let m = &self.matrix;
-        let w = m[6] * x + m[7] * y + m[8];
+        let Frame { width, height, .. } = self.frame;
+        let k = self.frame.px_per_mm;
+        let at = match &self.frame.to_photo {
+            Some(mesh) => mesh.at(x / width.0, y / height.0),
+            // Without a photograph the page picture itself is the picture.
+            None => (k * x - 0.5, k * y - 0.5),
+        };
         let rounded = |value: f64| (value * 100.0).round() / 100.0;
-        [
-            rounded((m[0] * x + m[1] * y + m[2]) / w),
-            rounded((m[3] * x + m[4] * y + m[5]) / w),
-        ]
+        [rounded(at.0), rounded(at.1)]
     }
 
     fn polygon(&self, place: &BoxMm) -> [[f64; 2]; 4] {

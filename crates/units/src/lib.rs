@@ -8,6 +8,7 @@
 mod aspect;
 mod day;
 mod id;
+mod mesh;
 mod paper;
 mod problem;
 mod reading;
@@ -17,6 +18,7 @@ mod scalar;
 pub use aspect::{Aspect, MeasureName, Unit};
 pub use day::{Day, Moment};
 pub use id::{BlobId, DeviceId, FocusId, IdError, MarkId, PageId, PupilId, ReadingId, TaskId};
+pub use mesh::Mesh;
 pub use paper::{Expectation, LetterModel, Paper, Ruling, TaskKind};
 pub use problem::Problem;
 pub use reading::{

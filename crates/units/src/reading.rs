@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::{Degrees, MeasureName, Mm, Ratio};
+use crate::{Degrees, MeasureName, Mesh, Mm, Ratio};
 
 /// A point on the flat sheet: x along the ruling, y down, millimetres from its top left corner.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -52,9 +52,9 @@ pub struct Frame {
     pub height: Mm,
     /// Pixels of the kept page picture for each millimetre.
     pub px_per_mm: f64,
-    /// Row-major 3 × 3 matrix from millimetres on the sheet to pixels of the upright photograph;
-    /// `None` once only the page picture is kept.
-    pub to_photo: Option<[f64; 9]>,
+    /// Where the sheet is seen in the upright photograph; `None` once only the page picture is
+    /// kept.
+    pub to_photo: Option<Mesh>,
     /// Where the scale came from.
     pub scale_source: ScaleSource,
     /// Relative standard error of the scale (0.004 = 0.4 %).

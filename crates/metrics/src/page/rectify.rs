@@ -2,7 +2,7 @@
 
 use image::{GrayImage, RgbImage};
 
-use super::Homography;
+use units::Mesh;
 
 /// Densities that a page picture may have, pixels for each millimetre.
 const DENSITIES: [u32; 4] = [14, 12, 10, 8];
@@ -20,14 +20,14 @@ pub(crate) fn grey_of([r, g, b]: [f32; 3]) -> u8 {
     (0.299 * r + 0.587 * g + 0.114 * b + 0.5) as u8
 }
 
-/// Resamples the sheet of width × height mm at `density` pixels a millimetre through `to_photo`
-/// (mm to photograph pixels). Cubic convolution (Keys 1981, a = -1/2) keeps edges; where the
-/// photograph is much denser than the page, several samples are averaged for each pixel.
-/// Outside the photograph its border colour goes on.
+/// Resamples the sheet of width × height mm at `density` pixels a millimetre through `mesh`.
+/// Cubic convolution (Keys 1981, a = -1/2) keeps edges; where the photograph is much denser than
+/// the page, four samples are averaged for each pixel. Outside the photograph its border colour
+/// goes on.
 #[tracing::instrument(level = "trace", name = "rectify", skip_all)]
 pub(super) fn rectify(
     photo: &RgbImage,
-    to_photo: &Homography,
+    mesh: &Mesh,
     (width, height): (f64, f64),
     density: u32,
 ) -> (RgbImage, GrayImage) {
@@ -35,9 +35,9 @@ pub(super) fn rectify(
     let h = (height * f64::from(density)).round() as u32;
     let mut rgb = RgbImage::new(w, h);
     let mut grey = GrayImage::new(w, h);
-    let reduction = to_photo.scale_at(0.5 * width, 0.5 * height) / f64::from(density);
+    let reduction = scale_at(mesh, (width, height), (0.5, 0.5)) / f64::from(density);
     let samples = if reduction > 1.6 { 2 } else { 1 };
-    let s = 1.0 / f64::from(density);
+    let across = (width * f64::from(density), height * f64::from(density));
     let rgb_rows = rgb
         .as_flat_samples_mut()
         .samples
@@ -46,16 +46,17 @@ pub(super) fn rectify(
         .as_flat_samples_mut()
         .samples
         .chunks_exact_mut(w as usize);
+    let within = |k: usize| (k as f64 + 0.5) / samples as f64;
     for (j, (rgb_row, grey_row)) in rgb_rows.zip(grey_rows).enumerate() {
+        let rows: Vec<Row> = (0..samples)
+            .map(|b| Row::of(mesh, (j as f64 + within(b)) / across.1))
+            .collect();
         let pixels = rgb_row.chunks_exact_mut(3).zip(grey_row);
         for (i, (rgb_out, grey_out)) in pixels.enumerate() {
             let mut sum = [0.0_f32; 3];
-            for a in 0..samples {
-                for b in 0..samples {
-                    let within = |k: usize| (k as f64 + 0.5) / samples as f64;
-                    let x = (i as f64 + within(a)) * s;
-                    let y = (j as f64 + within(b)) * s;
-                    let (px, py) = to_photo.apply(x, y);
+            for row in &rows {
+                for a in 0..samples {
+                    let (px, py) = row.at((i as f64 + within(a)) / across.0);
                     let colour = cubic(photo, px, py);
                     for (t, c) in sum.iter_mut().zip(colour) {
                         *t += c;
@@ -71,6 +72,39 @@ pub(super) fn rectify(
         }
     }
     (rgb, grey)
+}
+
+/// One row of a mesh between its rows of nodes.
+struct Row {
+    nodes: Vec<(f64, f64)>,
+}
+
+impl Row {
+    fn of(mesh: &Mesh, v: f64) -> Self {
+        let last = f64::from(mesh.columns - 1);
+        let nodes = (0..mesh.columns).map(|i| mesh.at(f64::from(i) / last, v));
+        Self {
+            nodes: nodes.collect(),
+        }
+    }
+
+    fn at(&self, u: f64) -> (f64, f64) {
+        let place = u * (self.nodes.len() - 1) as f64;
+        let k = (place as usize).min(self.nodes.len() - 2);
+        let t = place - k as f64;
+        let (a, b) = (self.nodes[k], self.nodes[k + 1]);
+        (a.0 + t * (b.0 - a.0), a.1 + t * (b.1 - a.1))
+    }
+}
+
+/// Photograph pixels for each millimetre near a place, the square root of the area that a square
+/// millimetre becomes. `size` is in millimetres, the place in shares of it.
+pub(crate) fn scale_at(mesh: &Mesh, size: (f64, f64), (u, v): (f64, f64)) -> f64 {
+    let (du, dv) = (2.0 / size.0, 2.0 / size.1);
+    let ((ax, ay), (bx, by)) = (mesh.at(u - du, v), mesh.at(u + du, v));
+    let ((cx, cy), (dx, dy)) = (mesh.at(u, v - dv), mesh.at(u, v + dv));
+    let area = (bx - ax) * (dy - cy) - (by - ay) * (dx - cx);
+    0.25 * area.abs().sqrt()
 }
 
 fn weights(t: f32) -> [f32; 4] {

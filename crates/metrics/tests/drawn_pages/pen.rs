@@ -208,7 +208,7 @@ impl Sheet {
                 width: Mm(f64::from(grey.width()) / px_per_mm),
                 height: Mm(f64::from(grey.height()) / px_per_mm),
                 px_per_mm,
-                to_photo: Some([px_per_mm, 0.0, 0.0, 0.0, px_per_mm, 0.0, 0.0, 0.0, 1.0]),
+                to_photo: None,
                 scale_source: ScaleSource::Paper,
                 scale_se: Ratio(0.005),
             },
