@@ -434,10 +434,10 @@ height: Mm,
  */
 pxPerMm: number, 
 /**
- * Row-major 3 × 3 matrix from millimetres on the sheet to pixels of the upright photograph;
- * `None` once only the page picture is kept.
+ * Where the sheet is seen in the upright photograph; `None` once only the page picture is
+ * kept.
  */
-toPhoto: [number, number, number, number, number, number, number, number, number] | null, 
+toPhoto: Mesh | null, 
 /**
  * Where the scale came from.
  */
@@ -690,6 +690,20 @@ refusedChanges: number,
  * Why it did not come about.
  */
 problem: Problem | null, };
+
+/**
+ * Photograph pixels of the nodes of an even grid over the sheet, row by row from its top left
+ * corner; between nodes the mapping runs straight (bilinear).
+ */
+export type Mesh = { 
+/**
+ * Nodes in a row, at least two.
+ */
+columns: number, 
+/**
+ * At least two rows of nodes; x right, y down, (0, 0) the centre of the first pixel.
+ */
+nodes: Array<[number, number]>, };
 
 /**
  * Millimetres on the flat sheet; x along the ruling to the right, y down.
