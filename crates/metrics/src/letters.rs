@@ -5,13 +5,14 @@ use units::LetterClass;
 
 use crate::edges::{self, Edges};
 use crate::ink::Ink;
-use crate::letters::align::Atom;
+use crate::letters::atoms::Atom;
 use crate::pieces::Piece;
 use crate::stats;
 use crate::text::{self, Shape, Shapes};
 use crate::words::{self, Along, Blob, Reach, Struck};
 
 pub(crate) mod align;
+pub(crate) mod atoms;
 
 /// A letter as found.
 #[derive(Debug, Clone)]
@@ -66,7 +67,7 @@ pub(crate) fn with_text(
     text: &[char],
     hand: Hand<'_>,
 ) -> LineLetters {
-    let atoms = align::atoms(along, blobs, hand);
+    let atoms = atoms::atoms(along, blobs, hand);
     let found = align::align(&atoms, text, along.line.x_height, hand);
     let mut out = LineLetters::default();
     let mut letters = Vec::new();

@@ -1,0 +1,130 @@
+//! What was found → the records that are kept: millimetres, rounded to fixed decimals.
+
+use units::{Degrees, Line, Measure, MeasureName, Mm, Outcome, PointMm, Ratio, WhyNot};
+
+use crate::aspects::{self, Evidence};
+use crate::letters::{Glyph, WordInk};
+use crate::maths::atan;
+use crate::pieces::{BoxPx, Piece};
+use crate::stats::{Curve, round};
+
+pub(super) fn box_mm(b: BoxPx, mm: f64) -> units::BoxMm {
+    let at = |v: u32| Mm(round(f64::from(v) * mm, 2));
+    units::BoxMm {
+        x0: at(b.x0),
+        y0: at(b.y0),
+        x1: at(b.x1),
+        y1: at(b.y1),
+    }
+}
+
+fn rounded_box(b: units::BoxMm) -> units::BoxMm {
+    units::BoxMm {
+        x0: Mm(round(b.x0.0, 2)),
+        y0: Mm(round(b.y0.0, 2)),
+        x1: Mm(round(b.x1.0, 2)),
+        y1: Mm(round(b.y1.0, 2)),
+    }
+}
+
+pub(super) fn lines(evidence: &Evidence<'_>) -> Vec<Line> {
+    let fits = aspects::baseline::fits(evidence);
+    evidence
+        .lines
+        .iter()
+        .enumerate()
+        .map(|(index, line)| {
+            let bounds = Piece::union(
+                evidence
+                    .words
+                    .iter()
+                    .filter(|w| w.line == index)
+                    .map(|w| &w.piece),
+            );
+            let bounds = if bounds.runs.is_empty() {
+                Piece::union(line.pieces.iter()).bounds()
+            } else {
+                bounds.bounds()
+            };
+            let fit = fits.iter().find(|f| f.line == index);
+            let curve = fit.and_then(|f| {
+                let feet: Vec<(f64, f64)> = f.feet.iter().map(|p| (p.0, p.1)).collect();
+                Curve::fit(&feet, 3)
+            });
+            let (first, last) = (f64::from(bounds.x0), f64::from(bounds.x1));
+            let baseline = (0..=6)
+                .map(|k| {
+                    let x = first + (last - first) * f64::from(k) / 6.0;
+                    let row = curve.map_or(line.base_at(x), |c| c.at(x));
+                    PointMm {
+                        x: Mm(round(x * evidence.mm, 2)),
+                        y: Mm(round(evidence.level.on_sheet(x, row) * evidence.mm, 2)),
+                    }
+                })
+                .collect();
+            Line {
+                bounds: box_mm(bounds, evidence.mm),
+                baseline,
+                x_height: Some(Mm(round(line.x_height * evidence.mm, 3))),
+                drift: fit.map(|f| Degrees(round(-atan(f.slope).to_degrees(), 3))),
+            }
+        })
+        .collect()
+}
+
+pub(super) fn word(of: &WordInk, mm: f64) -> units::Word {
+    units::Word {
+        line: of.line,
+        bounds: box_mm(of.piece.bounds(), mm),
+        text: of.text.clone(),
+        struck: of.struck.is_some(),
+    }
+}
+
+pub(super) fn letter(evidence: &Evidence<'_>, glyph: &Glyph) -> units::Letter {
+    units::Letter {
+        line: glyph.line,
+        word: glyph.word,
+        bounds: rounded_box(evidence.place(glyph)),
+        class: glyph.class,
+        char: glyph.ch,
+        confidence: Ratio(round(glyph.confidence, 3)),
+        slant: aspects::slant::stem(evidence, glyph).map(|s| Degrees(round(s.lean, 2))),
+    }
+}
+
+/// Every measure once, in the fixed order, rounded.
+pub(super) fn in_order(named: Vec<aspects::Named>) -> Vec<Measure> {
+    MeasureName::ALL
+        .iter()
+        .map(|name| {
+            let outcome = named
+                .iter()
+                .find(|(n, _)| n == name)
+                .map_or(aspects::missing(WhyNot::TooFewLetters), |(_, o)| o.clone());
+            Measure {
+                name: *name,
+                outcome: rounded(outcome),
+            }
+        })
+        .collect()
+}
+
+fn rounded(outcome: Outcome) -> Outcome {
+    match outcome {
+        Outcome::Measured {
+            value,
+            se,
+            spread,
+            n,
+            places,
+        } => Outcome::Measured {
+            value: round(value, 4),
+            se: round(se, 4).max(0.0001),
+            spread: spread.map(|s| round(s, 4)),
+            n,
+            places: places.into_iter().map(rounded_box).collect(),
+        },
+        missing => missing,
+    }
+}

@@ -1,0 +1,56 @@
+//! The white between patches of ink, and which of it parts words.
+
+use super::Along;
+use crate::ink;
+use crate::maths::{exp, ln};
+use crate::pieces::Piece;
+use crate::stats;
+
+/// The white between two patches of ink: the least on rows of the short letters that both have ink
+/// on; between their outermost points where they share none.
+pub(crate) fn white(left: &Piece, right: &Piece, along: Along<'_>) -> f64 {
+    let rows = 15;
+    let x_height = along.line.x_height;
+    let mut ends = vec![(f64::MIN, f64::MAX); rows];
+    let slot = |h: f64| (h / x_height * rows as f64).floor();
+    let mut outer = (f64::MIN, f64::MAX);
+    for run in &left.runs {
+        let h = along.height(f64::from(run.x1), f64::from(run.y) + 0.5);
+        outer.0 = outer.0.max(f64::from(run.x1));
+        if let Some(end) = ends.get_mut(slot(h) as usize).filter(|_| h >= 0.0) {
+            end.0 = end.0.max(f64::from(run.x1));
+        }
+    }
+    for run in &right.runs {
+        let h = along.height(f64::from(run.x0), f64::from(run.y) + 0.5);
+        outer.1 = outer.1.min(f64::from(run.x0));
+        if let Some(end) = ends.get_mut(slot(h) as usize).filter(|_| h >= 0.0) {
+            end.1 = end.1.min(f64::from(run.x0));
+        }
+    }
+    ends.iter()
+        .filter(|(a, b)| *a > f64::MIN && *b < f64::MAX)
+        .map(|(a, b)| b - a)
+        .min_by(f64::total_cmp)
+        .unwrap_or(outer.1 - outer.0)
+}
+
+/// The gap, in x-heights, above which two blobs belong to different words. `most` is the number of
+/// gaps between words where the text gives it.
+pub(crate) fn word_gap_limit(gaps: &[f64], most: Option<usize>) -> f64 {
+    const USUAL: f64 = 0.55;
+    let mut sorted = gaps.to_vec();
+    sorted.sort_by(|a, b| b.total_cmp(a));
+    if let Some(n) = most.filter(|n| *n > 0 && *n < sorted.len()) {
+        return ((sorted[n - 1] + sorted[n]) / 2.0).clamp(0.15, 1.5);
+    }
+    // Two heaps of gaps, on a scale of ratios: Otsu's threshold parts them.
+    let scale = |gap: f64| (ln(gap.clamp(0.05, 4.0) / 0.05) * 50.0) as u8;
+    let parted = ink::otsu(gaps.iter().map(|g| scale(*g)));
+    let limit = parted.map_or(USUAL, |t| 0.05 * exp((f64::from(t) + 0.5) / 50.0));
+    let (narrow, wide): (Vec<f64>, Vec<f64>) = gaps.iter().partition(|g| **g <= limit);
+    match (stats::median(&narrow), stats::median(&wide)) {
+        (Some(a), Some(b)) if gaps.len() >= 8 => ((a.max(0.02) * b).sqrt()).clamp(0.3, 1.0),
+        _ => USUAL,
+    }
+}
