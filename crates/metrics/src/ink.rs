@@ -12,7 +12,8 @@ mod strokes;
 pub use binarise::{Sauvola, binarise, otsu};
 pub use even::even;
 
-use strokes::{blur, pen_width, stroke_level};
+pub(crate) use strokes::pen_width;
+use strokes::{blur, stroke_level};
 
 /// The grey that paper has once the light is evened.
 pub const PAPER: u8 = 230;

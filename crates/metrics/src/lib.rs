@@ -14,6 +14,7 @@
 mod aspects;
 mod decode;
 mod edges;
+pub mod elementary;
 mod fit;
 mod glance;
 mod ink;

@@ -21,7 +21,7 @@ mod turn;
 mod view;
 
 pub use homography::Homography;
-pub(crate) use rectify::{grey_of, scale_at};
+pub(crate) use rectify::{grey_of, rectify, scale_at};
 
 use thiserror::Error;
 use units::{Expectation, Frame, Mesh, Mm, Ratio, ScaleSource};

@@ -77,6 +77,15 @@ fn spans(ink: &Ink, piece: &Piece) -> Vec<(f64, f64, f64)> {
         .collect()
 }
 
+/// Lean of a single straight stroke, in degrees from upright.
+pub(crate) fn lean_of_stroke(ink: &Ink, piece: &Piece) -> Option<f64> {
+    let middles: Vec<(f64, f64)> = spans(ink, piece)
+        .into_iter()
+        .map(|(y, left, right)| (y, (left + right) / 2.0))
+        .collect();
+    degrees(&middles)
+}
+
 /// Lean of a line through (row, column) points, in degrees from upright.
 fn degrees(points: &[(f64, f64)]) -> Option<f64> {
     stats::least_squares(points).map(|(slope, _)| atan(-slope).to_degrees())

@@ -25,7 +25,7 @@ pub(super) fn stroke_level(grey: &GrayImage, mask: &GrayImage, rulings: &Rulings
 
 /// Median thickness of strokes: the shorter of the runs across and down through ink pixels.
 #[tracing::instrument(level = "trace", name = "pen width", skip_all)]
-pub(super) fn pen_width(mask: &GrayImage) -> Option<f64> {
+pub(crate) fn pen_width(mask: &GrayImage) -> Option<f64> {
     let (w, h) = (mask.width() as usize, mask.height() as usize);
     let raw = mask.as_raw();
     let mut widths = Vec::new();
@@ -38,12 +38,13 @@ pub(super) fn pen_width(mask: &GrayImage) -> Option<f64> {
             }
             if x > start {
                 let middle = (start + x) / 2;
-                let up = (0..=y)
-                    .rev()
-                    .take_while(|r| raw[r * w + middle] > 0)
-                    .count();
-                let down = (y..h).take_while(|r| raw[r * w + middle] > 0).count();
-                widths.push((x - start).min(up + down - 1) as f64);
+                let across = x - start;
+                // Beyond the run's own length the way up or down changes nothing: a sheet of long
+                // upright strokes is not walked over and over.
+                let inked = |r: &usize| raw[r * w + middle] > 0;
+                let up = (0..=y).rev().take(across).take_while(inked).count();
+                let down = (y..h).take(across).take_while(inked).count();
+                widths.push(across.min(up + down - 1) as f64);
             }
             x += 1;
         }

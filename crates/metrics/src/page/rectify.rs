@@ -25,7 +25,7 @@ pub(crate) fn grey_of([r, g, b]: [f32; 3]) -> u8 {
 /// the page, four samples are averaged for each pixel. Outside the photograph its border colour
 /// goes on.
 #[tracing::instrument(level = "trace", name = "rectify", skip_all)]
-pub(super) fn rectify(
+pub(crate) fn rectify(
     photo: &RgbImage,
     mesh: &Mesh,
     (width, height): (f64, f64),
