@@ -4,6 +4,7 @@ use image::{GrayImage, imageops};
 
 use crate::stats;
 
+mod comb;
 mod complete;
 mod follow;
 mod level;
@@ -66,20 +67,32 @@ pub(crate) fn find(evened: &GrayImage, px_per_mm: f64, print: Print) -> Rulings 
 }
 
 fn find_across(evened: &GrayImage, px_per_mm: f64, expected: Option<f64>) -> Vec<Rule> {
-    let Some(strips) = follow::Strips::new(evened, px_per_mm) else {
-        return Vec::new();
+    let look = |look| {
+        let Some(strips) = follow::Strips::new(evened, px_per_mm, look) else {
+            return (Vec::new(), false);
+        };
+        let rules = follow::follow(&strips);
+        let middles: Vec<f64> = rules.iter().map(Rule::middle).collect();
+        let pitch = match expected {
+            Some(about) if rules.len() >= 3 => fit_pitch(&middles, about),
+            Some(_) => None,
+            None => find_pitch(&middles, px_per_mm),
+        };
+        match pitch {
+            Some(pitch) => (complete::complete(rules, &strips, pitch.px), true),
+            None => (rules, false),
+        }
     };
-    let rules = follow::follow(&strips);
-    let middles: Vec<f64> = rules.iter().map(Rule::middle).collect();
-    let pitch = match expected {
-        Some(about) if rules.len() >= 3 => fit_pitch(&middles, about),
-        Some(_) => None,
-        None => find_pitch(&middles, px_per_mm),
-    };
-    match pitch {
-        Some(pitch) => complete::complete(rules, &strips, pitch.px),
-        None => rules,
+    let (rules, regular) = look(follow::Look::CLOSE);
+    if regular || expected.is_none() {
+        return rules;
     }
+    // Lines are there, since the paper is known to be ruled, but they are faint.
+    let faint = follow::Strips::new(evened, px_per_mm, follow::Look::FAINT)
+        .zip(expected)
+        .map(|(strips, about)| comb::comb(&strips, about))
+        .unwrap_or_default();
+    if faint.is_empty() { rules } else { faint }
 }
 
 fn transpose(grey: &GrayImage) -> GrayImage {

@@ -6,8 +6,32 @@ use super::Rule;
 use crate::ink::PAPER;
 use crate::stats::{self, Curve};
 
-/// Width of the strips in which lines are looked for.
-const STRIP_MM: f64 = 6.0;
+/// How closely lines are looked for.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Look {
+    /// Width of the strips in which lines are looked for, mm.
+    strip: f64,
+    /// Columns of a strip that are looked at.
+    columns: usize,
+    /// Darkness, in grey levels, below which nothing is a line.
+    least: f64,
+}
+
+impl Look {
+    /// Narrow strips follow a line however it bends.
+    pub(super) const CLOSE: Self = Self {
+        strip: 6.0,
+        columns: 24,
+        least: 2.5,
+    };
+    /// Wide ones see lines that are hardly there, where the sheet lies straight.
+    pub(super) const FAINT: Self = Self {
+        strip: 20.0,
+        columns: 96,
+        least: 0.7,
+    };
+}
+
 /// Share of the sheet on which a line must be seen.
 const LEAST_SEEN: f64 = 0.4;
 
@@ -20,13 +44,14 @@ pub(super) struct Strips {
     pub dark: Vec<Vec<f64>>,
     pub width: usize,
     pub px_per_mm: f64,
+    least: f64,
 }
 
 impl Strips {
     /// `None` where the picture is too small to be cut into strips.
-    pub(super) fn new(grey: &GrayImage, px_per_mm: f64) -> Option<Self> {
+    pub(super) fn new(grey: &GrayImage, px_per_mm: f64, look: Look) -> Option<Self> {
         let (w, h) = (grey.width() as usize, grey.height() as usize);
-        let strip = (STRIP_MM * px_per_mm) as usize;
+        let strip = (look.strip * px_per_mm) as usize;
         if strip < 12 || w < 4 * strip || h < strip {
             return None;
         }
@@ -35,10 +60,11 @@ impl Strips {
             middles: starts.iter().map(|s| (s + strip / 2) as f64).collect(),
             dark: starts
                 .iter()
-                .map(|&s| strip_darkness(grey, s, strip, px_per_mm))
+                .map(|&s| strip_darkness(grey, s, strip, look.columns, px_per_mm))
                 .collect(),
             width: w,
             px_per_mm,
+            least: look.least,
         })
     }
 
@@ -53,20 +79,28 @@ impl Strips {
     }
 }
 
-fn strip_darkness(grey: &GrayImage, start: usize, strip: usize, px_per_mm: f64) -> Vec<f64> {
+fn strip_darkness(
+    grey: &GrayImage,
+    start: usize,
+    strip: usize,
+    n: usize,
+    px_per_mm: f64,
+) -> Vec<f64> {
     let (w, h) = (grey.width() as usize, grey.height() as usize);
     let raw = grey.as_raw();
     let away = apart(px_per_mm);
-    let columns: Vec<usize> = (0..24).map(|i| start + i * strip / 24).collect();
+    let columns: Vec<usize> = (0..n).map(|i| start + i * strip / n).collect();
     let mut dark = vec![0.0f64; h];
-    let mut values = [0i32; 24];
+    let mut values = vec![0i32; n];
+    // A quarter from either end: writing is dark in few columns of a row, a printed line in all.
+    let (low, high) = (n / 4, n * 5 / 8);
     for (y, cell) in dark.iter_mut().enumerate().take(h - away).skip(away) {
         for (value, &x) in values.iter_mut().zip(&columns) {
             let side = raw[(y - away) * w + x].min(raw[(y + away) * w + x]);
             *value = i32::from(side.min(PAPER + 8)) - i32::from(raw[y * w + x]);
         }
         values.sort_unstable();
-        *cell = f64::from(values[6..15].iter().sum::<i32>()) / 9.0;
+        *cell = f64::from(values[low..high].iter().sum::<i32>()) / (high - low) as f64;
     }
     dark
 }
@@ -92,10 +126,10 @@ fn centre(dark: &[f64], row: usize) -> f64 {
 }
 
 /// Rows of a strip that are darker than all about them and than its noise.
-fn peaks(dark: &[f64], px_per_mm: f64) -> Vec<f64> {
+fn peaks(dark: &[f64], px_per_mm: f64, least: f64) -> Vec<f64> {
     let reach = apart(px_per_mm);
     let noise = stats::mad(&dark[reach..dark.len() - reach]).unwrap_or(0.0);
-    let floor = (4.0 * noise).max(2.5);
+    let floor = (4.0 * noise).max(least);
     (reach..dark.len() - reach)
         .filter(|&y| {
             dark[y] >= floor
@@ -131,7 +165,13 @@ pub(super) fn follow(strips: &Strips) -> Vec<Rule> {
     let mut open: Vec<Chain> = Vec::new();
     let mut closed: Vec<Chain> = Vec::new();
     for (index, (dark, &middle)) in strips.dark.iter().zip(&strips.middles).enumerate() {
-        string(&mut open, &peaks(dark, px_per_mm), index, middle, px_per_mm);
+        string(
+            &mut open,
+            &peaks(dark, px_per_mm, strips.least),
+            index,
+            middle,
+            px_per_mm,
+        );
         let (going, ended) = open
             .into_iter()
             .partition(|c: &Chain| index - c.strips[c.strips.len() - 1] < 8);

@@ -121,3 +121,35 @@ fn a_stroke_that_crosses_a_line_stays_whole() {
         assert!((grey - paper).abs() < 6.0, "{grey} on a lifted line");
     }
 }
+
+#[test]
+fn lines_that_are_hardly_there_are_found_by_their_known_distance() {
+    let rows = every(8.0, 120.0);
+    let grain = |x: u32, y: u32| {
+        let mixed = x.wrapping_mul(0x9E37_79B1) ^ y.wrapping_mul(0x85EB_CA77);
+        let mixed = (mixed ^ (mixed >> 15)).wrapping_mul(0x2C1B_3C6D);
+        f64::from(mixed >> 20) / 256.0 - 8.0
+    };
+    let mut sheet = ruled((1200, 1000), &rows, |_| 0.0);
+    for (x, y, pixel) in sheet.enumerate_pixels_mut() {
+        // An eighth as dark as drawn, under a grain of as much.
+        let faint = 225.0 - (225.0 - f64::from(pixel[0])) / 8.0 + grain(x, y);
+        *pixel = Luma([faint.round() as u8]);
+    }
+    let evened = ink::even(&sheet, PX_PER_MM);
+    let print = |pitch: f64| Print {
+        across: Some(pitch * PX_PER_MM),
+        down: None,
+    };
+    let found = find(&evened, PX_PER_MM, print(8.1));
+    assert_eq!(found.across.len(), rows.len());
+    for (rule, mm) in found.across.iter().zip(rows) {
+        let off = rule.middle() / PX_PER_MM - mm;
+        assert!(off.abs() < 0.15, "{off} mm off at {mm}");
+    }
+    // Nothing repeats after another distance, and a page without lines has none.
+    assert!(find(&evened, PX_PER_MM, print(11.3)).across.len() < 3);
+    let bare = GrayImage::from_fn(1200, 1000, |x, y| Luma([(225.0 + grain(x, y)) as u8]));
+    let bare = find(&ink::even(&bare, PX_PER_MM), PX_PER_MM, print(8.0));
+    assert!(bare.across.is_empty());
+}
