@@ -21,6 +21,16 @@ pub(super) fn two_sided_z(p: f64) -> f64 {
     (low + high) / 2.0
 }
 
+/// The two-sided probability of a deviation whose variance is `inflation` (1 or more) times what
+/// `p` took it for.
+pub(super) fn widened(p: f64, inflation: f64) -> f64 {
+    if p > 0.0 && p < 1.0 {
+        two_sided_p(two_sided_z(p) / inflation.sqrt())
+    } else {
+        p
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -31,5 +41,13 @@ mod tests {
         assert!((two_sided_p(1.96) - 0.05).abs() < 1e-5);
         assert!((two_sided_z(0.05) - 1.959_964).abs() < 1e-6);
         assert_eq!(two_sided_p(0.0), 1.0);
+    }
+
+    #[test]
+    fn twice_the_deviation_at_four_times_the_variance_is_as_likely() {
+        let p = widened(two_sided_p(3.0), 4.0);
+        assert!((p - two_sided_p(1.5)).abs() < 1e-9, "{p}");
+        assert_eq!(widened(1.0, 2.0), 1.0);
+        assert_eq!(widened(0.0, 2.0), 0.0);
     }
 }

@@ -2,18 +2,21 @@
 
 use units::{Day, MeasureName, TaskKind};
 
+use super::autocorrelation::{LagOne, inflation, shared};
+use super::looks::looked_at_every_page;
+use super::normal::{two_sided_p, two_sided_z, widened};
 use super::{
-    Better, TheilSen, better, camera_noise, holm, mann_kendall, normal::two_sided_p, spread_about,
-    square, theil_sen,
+    Better, TheilSen, better, camera_noise, holm, mann_kendall, spread_about, square, theil_sen,
 };
 
 /// Fewest pages from which anything is said.
 pub const MIN_PAGES: usize = 5;
 /// Fewest different days on which they were written.
 const MIN_DAYS: usize = 3;
-/// Chance of any false alarm among all measures looked at.
+/// Chance of any false alarm in a year, among all measures looked at, every week.
 const LEVEL: f64 = 0.05;
-const CONFIDENCE: f64 = 0.95;
+/// Error of a slope's interval.
+const OUTSIDE: f64 = 0.05;
 const DAYS_A_WEEK: f64 = 7.0;
 
 /// One page's value.
@@ -70,7 +73,7 @@ pub struct Judged {
     pub slope_per_week: Option<f64>,
     /// Lower end of the slope's 95 % interval, units a week.
     pub slope_low: Option<f64>,
-    /// Upper end.
+    /// Upper end; the interval allows for what pages carry over.
     pub slope_high: Option<f64>,
     /// The trend line on the first day.
     pub start: Option<f64>,
@@ -78,9 +81,12 @@ pub struct Judged {
     pub change: Option<f64>,
     /// Page-to-page noise: the pupil's own spread about the trend, never below that of the camera.
     pub noise: Option<f64>,
-    /// Two-sided probability of such a trend where there is none, for this series alone.
+    /// What a page carries over from the one before (0 to 0.9), as reckoned with.
+    pub autocorrelation: Option<f64>,
+    /// Two-sided probability of such a trend where there is none, for this series alone and one
+    /// look.
     pub p: Option<f64>,
-    /// The same corrected for the number of series judged together.
+    /// The same corrected for the number of series judged together and for looking at every page.
     pub p_corrected: Option<f64>,
     /// What may be said.
     pub verdict: Verdict,
@@ -94,6 +100,7 @@ impl Judged {
         start: None,
         change: None,
         noise: None,
+        autocorrelation: None,
         p: None,
         p_corrected: None,
         verdict: Verdict::TooFewPages,
@@ -102,36 +109,63 @@ impl Judged {
 
 /// Judges together all series that are looked at together; same order.
 ///
-/// A change is more than noise when both tests say so after Holm's correction: that of
-/// Mann-Kendall on the order of the pages, and that of the slope against the page-to-page noise,
-/// which also speaks up when pages agree better by chance than the camera could make them.
+/// A change is more than noise when both tests say so after all corrections: that of Mann-Kendall
+/// on the order of the pages, and that of the slope against the page-to-page noise, which also
+/// speaks up when pages agree better by chance than the camera could make them. Corrected is for
+/// what pages carry over from one to the next, for the number of series (Holm), and for looking
+/// again with every page.
 pub fn judge(series: &[Series]) -> Vec<Judged> {
-    let trends: Vec<Option<Trend>> = series.iter().map(Trend::of).collect();
-    let chances: Vec<f64> = trends.iter().flatten().map(|trend| trend.p).collect();
+    let lines: Vec<Option<Trend>> = series.iter().map(Trend::of).collect();
+    let carried = carried_over(series, &lines);
+    let tested: Vec<Option<Tested>> = lines
+        .into_iter()
+        .zip(carried)
+        .map(|(trend, carried)| Some(trend?.tested(carried)))
+        .collect();
+    let chances: Vec<f64> = tested.iter().flatten().map(|tested| tested.p).collect();
     let mut corrected = holm(&chances).into_iter();
-    let judged = series.iter().zip(trends).map(|(series, trend)| {
-        let both = trend.and_then(|trend| Some((trend, corrected.next()?)));
-        both.map_or(Judged::TOO_FEW, |(trend, corrected)| {
-            trend.judged(series.measure, corrected)
+    let judged = series.iter().zip(tested).map(|(series, tested)| {
+        let both = tested.and_then(|tested| Some((tested, corrected.next()?)));
+        both.map_or(Judged::TOO_FEW, |(tested, corrected)| {
+            tested.judged(series.measure, corrected)
         })
     });
     judged.collect()
 }
 
-/// A series with enough pages.
+/// The autocorrelation of each series, shared among those of one task kind; 0 for those with too
+/// few pages.
+fn carried_over(series: &[Series], trends: &[Option<Trend>]) -> Vec<f64> {
+    let mut carried = vec![0.0; series.len()];
+    let mut kinds: Vec<TaskKind> = series.iter().map(|series| series.kind).collect();
+    kinds.sort();
+    kinds.dedup();
+    for kind in kinds {
+        let (at, lags): (Vec<usize>, Vec<LagOne>) = (0..series.len())
+            .filter(|at| series[*at].kind == kind)
+            .filter_map(|at| Some((at, trends[at].as_ref()?.lag_one)))
+            .unzip();
+        for (at, shared) in at.into_iter().zip(shared(&lags)) {
+            carried[at] = shared;
+        }
+    }
+    carried
+}
+
+/// A series with enough pages, and the line through it.
 struct Trend {
+    points: Vec<(f64, f64)>,
     line: TheilSen,
-    first: f64,
-    last: f64,
     noise: f64,
-    p: f64,
+    lag_one: LagOne,
 }
 
 impl Trend {
     fn of(series: &Series) -> Option<Self> {
         let mut pages = series.points.clone();
         pages.retain(|point| point.value.is_finite() && point.se.is_finite());
-        pages.sort_by_key(|point| point.day);
+        // Pages of one day have no order of their own; any fixed one will do.
+        pages.sort_by(|a, b| a.day.cmp(&b.day).then(a.value.total_cmp(&b.value)));
         let days = pages.chunk_by(|a, b| a.day == b.day).count();
         if pages.len() < MIN_PAGES || days < MIN_DAYS {
             return None;
@@ -141,29 +175,59 @@ impl Trend {
             .map(|point| (f64::from(point.day.0), point.value))
             .collect();
         let errors: Vec<f64> = pages.iter().map(|point| point.se).collect();
-        let line = theil_sen(&points, CONFIDENCE)?;
+        let line = theil_sen(&points, 1.0 - OUTSIDE)?;
         let own = spread_about(&points, |day| line.at(day))?;
-        let noise = own.max(camera_noise(&errors)?);
-        let order = mann_kendall(&points).p;
+        let residuals: Vec<f64> = points
+            .iter()
+            .map(|(day, value)| value - line.at(*day))
+            .collect();
         Some(Self {
             line,
-            first: points.first()?.0,
-            last: points.last()?.0,
-            noise,
-            p: order.max(against_noise(&points, line.slope, noise)),
+            noise: own.max(camera_noise(&errors)?),
+            lag_one: LagOne::of(&residuals),
+            points,
         })
     }
 
-    fn judged(&self, measure: MeasureName, p_corrected: f64) -> Judged {
-        let (start, end) = (self.line.at(self.first), self.line.at(self.last));
+    /// Tests it, given what pages carry over.
+    fn tested(self, autocorrelation: f64) -> Tested {
+        let inflation = inflation(autocorrelation, self.points.len());
+        let wider = two_sided_p(two_sided_z(OUTSIDE) * inflation.sqrt());
+        let order = mann_kendall(&self.points).p;
+        let p = order.max(against_noise(&self.points, self.line.slope, self.noise));
+        Tested {
+            line: theil_sen(&self.points, 1.0 - wider).unwrap_or(self.line),
+            p: widened(p, inflation),
+            autocorrelation,
+            trend: self,
+        }
+    }
+}
+
+/// A trend with its probability.
+struct Tested {
+    trend: Trend,
+    /// The same line with its wider interval.
+    line: TheilSen,
+    autocorrelation: f64,
+    p: f64,
+}
+
+impl Tested {
+    fn judged(&self, measure: MeasureName, p_of_all: f64) -> Judged {
+        let points = &self.trend.points;
+        let (first, last) = (points[0].0, points[points.len() - 1].0);
+        let (start, end) = (self.line.at(first), self.line.at(last));
         let direction = direction(better(measure), start, end);
+        let p_corrected = looked_at_every_page(p_of_all, points.len());
         Judged {
             slope_per_week: Some(self.line.slope * DAYS_A_WEEK),
             slope_low: Some(self.line.low * DAYS_A_WEEK),
             slope_high: Some(self.line.high * DAYS_A_WEEK),
             start: Some(start),
-            change: Some(self.line.slope * (self.last - self.first)),
-            noise: Some(self.noise),
+            change: Some(self.line.slope * (last - first)),
+            noise: Some(self.trend.noise),
+            autocorrelation: Some(self.autocorrelation),
             p: Some(self.p),
             p_corrected: Some(p_corrected),
             verdict: if p_corrected < LEVEL && start != end {

@@ -8,6 +8,8 @@ mod merging;
 mod newer;
 mod noise_years;
 mod practice;
+mod reference;
 mod stored_form;
 mod verdicts;
 mod writing;
+mod years;

@@ -1,92 +1,193 @@
-//! Years in which nothing changes: how often something is said to change all the same.
+//! Years in which nothing changes: how often something is said to change all the same. And years in
+//! which one measure changes: how often that is seen.
+//!
+//! The short runs belong to every test run. The tables over 2,000 years each are printed by
+//! `cargo test -p casefile --test casefile tables -- --ignored --nocapture`.
 
-use casefile::progress::{Point, Series, Verdict, judge};
-use units::{Day, MeasureName, TaskKind};
+use casefile::progress::{Verdict, judge};
+use units::{MeasureName, TaskKind};
 
-const YEARS: u32 = 300;
+use crate::years::{Dice, Year, after, alarms};
 
-/// SplitMix64, and from it normal deviates by the sum of twelve uniform ones.
-struct Dice(u64);
+/// One page a week, all of one kind, measures as in life.
+const PLAIN: Year = Year {
+    pages: 40,
+    carried: 0.0,
+    lifelike: true,
+    kinds: false,
+};
+const CARRIED: Year = Year {
+    carried: 0.3,
+    ..PLAIN
+};
 
-impl Dice {
-    fn uniform(&mut self) -> f64 {
-        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let mut word = self.0;
-        word = (word ^ (word >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        word = (word ^ (word >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-        (word ^ (word >> 31)) as f64 / u64::MAX as f64
-    }
-
-    fn normal(&mut self) -> f64 {
-        (0..12).map(|_| self.uniform()).sum::<f64>() - 6.0
-    }
+/// Who looks once, at the end.
+fn at_the_end(year: Year, years: u32, seed: u64) -> u32 {
+    let mut dice = Dice(seed);
+    let misled = (0..years).filter(|_| alarms(&year.of_noise(&mut dice)));
+    misled.count() as u32
 }
 
-/// Every measure over some weeks of pages that differ by noise alone; `round` values tie.
-fn year(dice: &mut Dice, weeks: i32, round: bool) -> Vec<Series> {
-    let mut one = |measure: &MeasureName| {
-        let points = (0..weeks).map(|week| {
-            let value = 5.0 + dice.normal();
-            let value = if round { value.round() } else { value };
-            Point {
-                day: Day(20_000 + 7 * week),
-                value,
-                se: 0.3,
-            }
-        });
-        Series {
-            measure: *measure,
-            kind: TaskKind::Copied,
-            points: points.collect(),
-        }
-    };
-    MeasureName::ALL.iter().map(&mut one).collect()
-}
-
-fn false_alarms(weeks: i32, round: bool) -> u32 {
-    let mut dice = Dice(1_968);
-    let alarms = (0..YEARS).filter(|_| {
-        judge(&year(&mut dice, weeks, round))
-            .iter()
-            .any(|judged| matches!(judged.verdict, Verdict::MoreThanNoise { .. }))
+/// Who looks at every page as it comes, and remembers the one time that something was shown.
+fn in_any_week(year: Year, years: u32, seed: u64) -> u32 {
+    let mut dice = Dice(seed);
+    let misled = (0..years).filter(|_| {
+        let noise = year.of_noise(&mut dice);
+        (1..=year.pages).any(|pages| alarms(&after(&noise, pages)))
     });
-    alarms.count() as u32
+    misled.count() as u32
+}
+
+/// How often a change of one measure over the whole year, in units of its page-to-page spread, is
+/// shown at its end.
+fn seen(year: Year, change: f64, years: u32, seed: u64) -> u32 {
+    let mut dice = Dice(seed);
+    let seen = (0..years).filter(|_| {
+        let mut series = year.of_noise(&mut dice);
+        let at = series
+            .iter()
+            .position(|one| one.measure == MeasureName::Slant && one.kind == TaskKind::Copied)
+            .expect("slant is among the measures");
+        for (page, point) in series[at].points.iter_mut().enumerate() {
+            point.value += change * page as f64 / (year.pages - 1) as f64;
+        }
+        matches!(judge(&series)[at].verdict, Verdict::MoreThanNoise { .. })
+    });
+    seen.count() as u32
+}
+
+/// The most alarms that a rate leaves likely: its mean and 3.1 standard deviations of the binomial
+/// distribution, passed with a chance of one in a thousand.
+fn most(rate: f64, years: u32) -> u32 {
+    let mean = rate * f64::from(years);
+    (mean + 3.1 * (mean * (1.0 - rate)).sqrt()).floor() as u32
 }
 
 #[test]
 fn at_most_one_noisy_year_in_twenty_is_taken_for_a_change() {
-    // 5 % of 300 years is 15; 27 is exceeded with a chance below one in a thousand at 5 %
-    // (binomial: mean 15, standard deviation 3.77, so 15 + 3.1 x 3.77 = 26.7).
-    for (weeks, round) in [(40, false), (40, true), (9, false), (6, false), (12, true)] {
-        let alarms = false_alarms(weeks, round);
-        println!("{weeks} weeks, rounded {round}: {alarms} of {YEARS} years");
+    let years = 300;
+    let normal = Year {
+        lifelike: false,
+        ..PLAIN
+    };
+    let kinds = Year {
+        kinds: true,
+        ..PLAIN
+    };
+    for (name, year) in [
+        ("40 pages", PLAIN),
+        ("40 normal pages", normal),
+        ("40 pages of three kinds", kinds),
+        ("15 pages", Year { pages: 15, ..PLAIN }),
+        ("9 pages", Year { pages: 9, ..PLAIN }),
+        ("6 pages", Year { pages: 6, ..PLAIN }),
+    ] {
+        let found = at_the_end(year, years, 1_968);
+        assert!(found <= most(0.05, years), "{name}: {found} of {years}");
+    }
+}
+
+#[test]
+fn pages_that_carry_over_mislead_in_one_year_in_ten_at_most() {
+    let years = 300;
+    for pages in [40, 15, 9] {
+        let found = at_the_end(Year { pages, ..CARRIED }, years, 1_998);
         assert!(
-            alarms <= 27,
-            "{weeks} weeks, rounded {round}: {alarms} of {YEARS} years"
+            found <= most(0.10, years),
+            "{pages} pages: {found} of {years}"
         );
     }
 }
 
 #[test]
+fn looking_every_week_misleads_no_more_often() {
+    let years = 100;
+    for (rate, year) in [(0.05, PLAIN), (0.10, CARRIED)] {
+        let found = in_any_week(year, years, 1_983);
+        assert!(found <= most(rate, years), "{rate}: {found} of {years}");
+    }
+}
+
+#[test]
 fn a_real_change_in_one_measure_is_seen_in_most_years() {
-    // One measure improves by three times its noise over forty weeks, the others do not.
-    let mut dice = Dice(2_009);
-    let seen = (0..100).filter(|_| {
-        let mut year = year(&mut dice, 40, false);
-        let slant = year
-            .iter_mut()
-            .find(|series| series.measure == MeasureName::SlantSd)
-            .unwrap();
-        for (week, point) in slant.points.iter_mut().enumerate() {
-            point.value -= 3.0 * week as f64 / 39.0;
+    let years = 200;
+    let found = seen(PLAIN, 3.0, years, 2_009);
+    assert!(
+        f64::from(found) > 0.8 * f64::from(years),
+        "{found} of {years}"
+    );
+    let none = seen(PLAIN, 0.0, years, 2_009);
+    assert!(none <= most(0.05, years), "{none} of {years}");
+}
+
+/// A rate with its 95 % interval (Wilson 1927, J. Am. Stat. Assoc. 22:209-212).
+fn rate(found: u32, of: u32) -> String {
+    let (n, z) = (f64::from(of), 1.96);
+    let share = f64::from(found) / n;
+    let middle = (share + z * z / (2.0 * n)) / (1.0 + z * z / n);
+    let half = z / (1.0 + z * z / n) * (share * (1.0 - share) / n + z * z / (4.0 * n * n)).sqrt();
+    let percent = |share: f64| 100.0 * share.max(0.0);
+    format!(
+        "{:5.2} % ({:4.2} to {:4.2})",
+        percent(share),
+        percent(middle - half),
+        percent(middle + half)
+    )
+}
+
+#[test]
+#[ignore = "2,000 years for each row: some minutes"]
+fn tables_of_false_alarms() {
+    let years = 2_000;
+    println!("pages  carried  measures  kinds   shown at the end      shown in any week");
+    for (carried, bar) in [(0.0, 0.05), (0.3, 0.10)] {
+        for (pages, lifelike, kinds) in [
+            (40, true, false),
+            (40, false, false),
+            (40, true, true),
+            (15, true, false),
+            (9, true, false),
+        ] {
+            let year = Year {
+                pages,
+                carried,
+                lifelike,
+                kinds,
+            };
+            let end = at_the_end(year, years, 1);
+            let any = in_any_week(year, years, 1);
+            println!(
+                "{pages:5}  {carried:7}  {:8}  {:5}   {}   {}",
+                if lifelike { "lifelike" } else { "normal" },
+                if kinds { 3 } else { 1 },
+                rate(end, years),
+                rate(any, years),
+            );
+            assert!(f64::from(any) <= bar * f64::from(years), "{any} of {years}");
+            assert!(end <= any, "the end is one of the weeks");
         }
-        let judged = judge(&year);
-        year.iter().zip(&judged).any(|(series, judged)| {
-            series.measure == MeasureName::SlantSd
-                && matches!(judged.verdict, Verdict::MoreThanNoise { .. })
-        })
-    });
-    let seen = seen.count();
-    println!("seen in {seen} of 100 years");
-    assert!(seen >= 90, "seen in {seen} of 100 years");
+    }
+}
+
+#[test]
+#[ignore = "2,000 years for each row: some minutes"]
+fn tables_of_power() {
+    let years = 2_000;
+    println!("pages  carried  change (spreads over the year)  shown at the end");
+    for carried in [0.0, 0.3] {
+        for pages in [40, 20, 12] {
+            for change in [1.0, 2.0, 3.0] {
+                let year = Year {
+                    pages,
+                    carried,
+                    ..PLAIN
+                };
+                let found = seen(year, change, years, 2);
+                println!(
+                    "{pages:5}  {carried:7}  {change:30}  {}",
+                    rate(found, years)
+                );
+            }
+        }
+    }
 }
