@@ -2,6 +2,7 @@
 //!
 //! **May not know:** any other crate of the workspace. It starts programs and reads files.
 
+mod bench;
 mod bindings;
 mod demo;
 mod failure;
@@ -24,6 +25,9 @@ cargo xtask CHORE
                   --once ends after the pictures
   test            set up, build and run every test, the real window and the browser included
   lint            form, warnings, types, generated files and tidy
+  bench [--stages]
+                  how long reading a page takes, as ratios to decoding and to other libraries;
+                  --stages shows where the time goes
   bindings        write the screens' types anew from the Rust types
   tidy            the rules that the project sets itself, from its own files
   setup           only the set-up";
@@ -36,6 +40,8 @@ fn main() -> ExitCode {
         ["demo", "--once"] => demo::run(true),
         ["test"] => test::run(),
         ["lint"] => lint::run(),
+        ["bench"] => bench::run(false),
+        ["bench", "--stages"] => bench::run(true),
         ["bindings"] => bindings::write(),
         ["tidy"] => tidy::run(),
         ["setup"] => setup::run(),

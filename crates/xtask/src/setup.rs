@@ -3,6 +3,7 @@
 
 pub mod driver;
 pub mod npm;
+pub mod python;
 pub mod system;
 
 use crate::failure::Failure;

@@ -25,6 +25,13 @@ pub enum Need {
         /// The package.
         package: &'static str,
     },
+    /// A module that Debian leaves out of its Python.
+    PythonModule {
+        /// Its name.
+        name: &'static str,
+        /// The package.
+        package: &'static str,
+    },
     /// Chromium or Chrome.
     Browser,
 }
@@ -42,7 +49,9 @@ impl Need {
 
     fn package(self) -> &'static str {
         match self {
-            Self::Program { package, .. } | Self::Library { package, .. } => package,
+            Self::Program { package, .. }
+            | Self::Library { package, .. }
+            | Self::PythonModule { package, .. } => package,
             Self::Browser => "chromium",
         }
     }
@@ -50,14 +59,21 @@ impl Need {
     fn is_met(self) -> bool {
         match self {
             Self::Program { name, .. } => place::program(name).is_some(),
-            Self::Library { name, .. } => Command::new("pkg-config")
-                .args(["--exists", name])
-                .stderr(Stdio::null())
-                .status()
-                .is_ok_and(|status| status.success()),
+            Self::Library { name, .. } => succeeds("pkg-config", &["--exists", name]),
+            Self::PythonModule { name, .. } => {
+                succeeds("python3", &["-c", &format!("import {name}")])
+            }
             Self::Browser => place::browser().is_some(),
         }
     }
+}
+
+fn succeeds(program: &str, args: &[&str]) -> bool {
+    Command::new(program)
+        .args(args)
+        .stderr(Stdio::null())
+        .status()
+        .is_ok_and(|status| status.success())
 }
 
 /// How packages are installed here.

@@ -1,0 +1,109 @@
+//! The whole way of a photograph, beside decoding alone.
+
+use units::Reading;
+
+use crate::clock::{in_turn, seconds};
+use crate::photos::{Photograph, USUAL};
+use crate::table::{Limit, Table};
+
+/// Bytes in, reading out.
+pub fn read(photo: &Photograph) -> Reading {
+    let picture = metrics::decode(&photo.jpeg).expect("a photograph");
+    let page = metrics::find_page(&picture, &photo.expect).expect("a sheet");
+    let fitness = metrics::fitness(&page);
+    metrics::read_page(&page, &photo.expect, fitness)
+}
+
+/// Adds the rows of the whole way.
+pub fn compare(photos: &[Photograph], table: &mut Table) {
+    let mut readings = Vec::new();
+    for (index, photo) in photos.iter().enumerate() {
+        let bytes = photo.jpeg.len() as f64 / 1e6;
+        let size = format!("{:.0} MP in {bytes:.1} MB", photo.megapixels);
+        let [decoded, whole] = alone_and_whole(photo);
+        readings.push((photo.megapixels, whole));
+        let limit = match index {
+            USUAL => Limit::goal(4.0).never_above(6.0),
+            _ => Limit::none(),
+        };
+        let against = format!("image crate decodes it: {:.0} ms", 1e3 * decoded);
+        table.ratio(
+            &format!("whole reading, {size}"),
+            whole,
+            &against,
+            decoded,
+            limit,
+        );
+        if index == USUAL {
+            parts(photo, decoded, &against, table);
+        }
+    }
+    let (first, last) = (readings[0], readings[readings.len() - 1]);
+    // A twentieth of slack for the noise of the clock.
+    table.ratio(
+        "time for each pixel, largest photograph",
+        last.1 / last.0,
+        &format!("the smallest: {:.1} ms/MP", 1e3 * first.1 / first.0),
+        first.1 / first.0,
+        Limit::goal(1.05),
+    );
+}
+
+fn alone_and_whole(photo: &Photograph) -> [f64; 2] {
+    let mut alone = || seconds(|| image::load_from_memory(&photo.jpeg).map(|p| p.into_rgb8()));
+    let mut whole = || seconds(|| read(photo));
+    let figures = in_turn(&mut [("decoding", &mut alone), ("reading", &mut whole)]);
+    [figures[0], figures[1]]
+}
+
+/// The parts that a person waits for separately.
+fn parts(photo: &Photograph, decoded: f64, against: &str, table: &mut Table) {
+    let picture = metrics::decode(&photo.jpeg).expect("a photograph");
+    let page = metrics::find_page(&picture, &photo.expect).expect("a sheet");
+    let kept = metrics::encode_page(&page);
+    let mut decode = || seconds(|| metrics::decode(&photo.jpeg));
+    let mut find = || seconds(|| metrics::find_page(&picture, &photo.expect));
+    let mut fit = || seconds(|| metrics::fitness(&page));
+    let mut read = || {
+        let fitness = metrics::fitness(&page);
+        seconds(|| metrics::read_page(&page, &photo.expect, fitness))
+    };
+    let mut keep = || seconds(|| metrics::encode_page(&page));
+    let mut again = || seconds(|| metrics::page_from_picture(&kept, &page.frame));
+    let figures = in_turn(&mut [
+        ("decode", &mut decode),
+        ("page", &mut find),
+        ("fit", &mut fit),
+        ("read", &mut read),
+        ("keep", &mut keep),
+        ("open again", &mut again),
+    ]);
+    let rows = [
+        (
+            "  decode, with limits and turning",
+            figures[0],
+            Limit::none(),
+        ),
+        ("  page: found and flattened", figures[1], Limit::none()),
+        ("  fit: can it be read?", figures[2], Limit::goal(1.0)),
+        ("  read: every measure", figures[3], Limit::none()),
+        (
+            "  from the decoded photograph to the answer “fit”",
+            figures[1] + figures[2],
+            Limit::none(),
+        ),
+        (
+            "  beside it: the page kept as a JPEG",
+            figures[4],
+            Limit::none(),
+        ),
+        (
+            "  beside it: the kept page opened",
+            figures[5],
+            Limit::none(),
+        ),
+    ];
+    for (name, time, limit) in rows {
+        table.ratio(name, time, against, decoded, limit);
+    }
+}
