@@ -1,5 +1,7 @@
 //! Pictures that no pupil writes, made to be as hard as can be: each fills a flat sheet.
 
+#![allow(clippy::disallowed_methods)] // A scribble need not be the same to the last bit.
+
 use image::{GrayImage, Luma, RgbImage};
 use metrics::{Page, Photo};
 use units::{Expectation, Frame, LetterModel, Mm, Paper, Ratio, Ruling, ScaleSource};

@@ -6,4 +6,9 @@
 
 #![allow(clippy::disallowed_methods)] // What tests compute need not be the same to the last bit.
 
+mod fonts;
 mod images;
+mod papers;
+mod photo;
+mod same_page;
+mod type_set;
