@@ -43,6 +43,8 @@ pub(super) struct Line {
     /// Running sum of the support along the line, one entry a pixel from `-reach`.
     support: Vec<f32>,
     reach: f64,
+    /// Half the picture's width and height.
+    half: (f64, f64),
 }
 
 impl Line {
@@ -55,6 +57,26 @@ impl Line {
             return 0.0;
         }
         (self.support[b] - self.support[a]) / (b - a) as f32
+    }
+
+    /// The part of a stretch of the line that lies on the picture, from its lower end; empty
+    /// stretches end where they begin.
+    pub fn within(&self, from: f64, to: f64) -> (f64, f64) {
+        let (mut low, mut high) = (from.min(to), from.max(to));
+        let (nx, ny) = self.normal;
+        for (start, step, half) in [
+            (self.offset * nx, -ny, self.half.0),
+            (self.offset * ny, nx, self.half.1),
+        ] {
+            if step.abs() > 1e-9 {
+                let (a, b) = ((-half - start) / step, (half - start) / step);
+                low = low.max(a.min(b));
+                high = high.min(a.max(b));
+            } else if start.abs() > half {
+                high = low;
+            }
+        }
+        (low, high.max(low))
     }
 
     /// The place of a point along the line.
@@ -103,6 +125,7 @@ pub(super) fn find_lines(small: &Small) -> Vec<Line> {
                 offset,
                 support,
                 reach,
+                half: (0.5 * w, 0.5 * h),
             }
         })
         .collect()

@@ -11,8 +11,10 @@ const MOST_QUADS: usize = 60;
 const MOST_CONVERGENCE: usize = 34;
 /// A sheet covers at least this share of the photograph.
 const LEAST_AREA: f64 = 0.10;
+/// A side of which less than this share lies in the photograph counts for less.
+const LEAST_SHOWN: f32 = 0.55;
 /// Corners lie at most this share of the photograph's side outside it.
-const MOST_OUTSIDE: f64 = 0.06;
+const MOST_OUTSIDE: f64 = 0.25;
 
 /// Signed area of a polygon, positive when its corners go round clockwise on the screen.
 pub(super) fn area(quad: &Quad) -> f64 {
@@ -131,7 +133,10 @@ fn support(sides: &[&Line; 4], quad: &Quad) -> f32 {
     for (k, line) in sides.iter().enumerate() {
         let (from, to) = (line.place(quad[k]), line.place(quad[(k + 1) % 4]));
         let past = 0.08 * (to - from);
-        let seen = line.mean_support(from, to);
+        // What lies outside the photograph says nothing, but a side must be seen for the most part.
+        let (first, last) = line.within(from, to);
+        let shown = ((last - first) / (to - from).abs().max(1.0)).clamp(0.0, 1.0) as f32;
+        let seen = line.mean_support(first, last) * (shown / LEAST_SHOWN).min(1.0);
         let beyond = 0.5
             * (line.mean_support(from - past, from - 0.15 * past)
                 + line.mean_support(to + 0.15 * past, to + past));

@@ -148,7 +148,8 @@ fn trace_way(
     let tolerance = (0.12 * tracing.radius).max(0.8);
     let (_, _, length) = curve.chord();
     let bend = fit(&sightings, tracing, tolerance, MOST_SAG * length);
-    let side = judge(&bend, &sightings, tolerance, tracing.places, outwards);
+    let shown = profiles.len().max(tracing.places * 2 / 5);
+    let side = judge(&bend, &sightings, tolerance, shown, outwards);
     Some((bend, side))
 }
 
