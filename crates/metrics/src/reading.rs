@@ -102,7 +102,6 @@ pub(crate) fn find(page: &Page, expect: &Expectation) -> Found {
         px_per_mm,
         written,
     );
-    let rules = printed::rules_under(&lines, &rulings, written);
     let mut found = Found {
         evened,
         rulings,
@@ -111,7 +110,7 @@ pub(crate) fn find(page: &Page, expect: &Expectation) -> Found {
         pieces,
         pitch,
         agrees,
-        rules,
+        rules: Vec::new(),
         lines,
         lean: 0.0,
         blobs: Vec::new(),
@@ -121,5 +120,7 @@ pub(crate) fn find(page: &Page, expect: &Expectation) -> Found {
         text_known: false,
     };
     writing::read(&mut found, expect);
+    // Where the lines stand is known once their letters are.
+    found.rules = printed::rules_under(&found.lines, &found.rulings, written);
     found
 }

@@ -53,7 +53,8 @@ pub(super) fn pitch_of(
 }
 
 /// The level row of the printed line that each line of writing stands on. Lines of writing agree
-/// on which of several lines in a group that is.
+/// on which of several lines in a group that is. A line that climbs is begun on its rule and leaves
+/// it: where it is begun says which rule that is.
 pub(super) fn rules_under(
     lines: &[TextLine],
     rulings: &Rulings,
@@ -63,12 +64,19 @@ pub(super) fn rules_under(
     let Some(pitch) = pitch.filter(|_| !rows.is_empty()) else {
         return vec![None; lines.len()];
     };
+    let begun: Vec<f64> = lines
+        .iter()
+        .map(|line| {
+            let lefts = line.pieces.iter().map(|p| p.bounds().x0);
+            line.base_at(lefts.min().map_or(line.middle, f64::from))
+        })
+        .collect();
     let away = |row: f64, phase: f64| {
         let turns = (row - phase) / pitch;
         ((turns - turns.round()) * pitch).abs()
     };
     let misfit = |phase: f64| -> f64 {
-        let each: Vec<f64> = lines.iter().map(|l| away(l.base, phase)).collect();
+        let each: Vec<f64> = begun.iter().map(|row| away(*row, phase)).collect();
         stats::median(&each).unwrap_or(0.0)
     };
     let phase = rows
@@ -78,15 +86,15 @@ pub(super) fn rules_under(
     let Some(phase) = phase else {
         return vec![None; lines.len()];
     };
-    lines
+    begun
         .iter()
-        .map(|line| {
+        .map(|begun| {
             let near = rows
                 .iter()
                 .copied()
                 .filter(|r| away(*r, phase) < 0.06 * pitch)
-                .min_by(|a, b| (a - line.base).abs().total_cmp(&(b - line.base).abs()))?;
-            ((near - line.base).abs() < 0.6 * pitch).then_some(near)
+                .min_by(|a, b| (a - begun).abs().total_cmp(&(b - begun).abs()))?;
+            ((near - begun).abs() < 0.6 * pitch).then_some(near)
         })
         .collect()
 }
