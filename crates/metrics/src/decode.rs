@@ -22,6 +22,8 @@ const MAX_SIDE: u32 = 20_000;
 const MIN_SIDE: u32 = 400;
 /// Most bytes that the decoder may ask for: the largest photograph at 16 bits a channel.
 const MAX_ALLOC: u64 = 512 * 1024 * 1024;
+/// Most bytes for what a file says before its pixels; colour profiles have a few megabytes at most.
+const MAX_BESIDE: u64 = 16 * 1024 * 1024;
 
 /// Why bytes did not become a photograph.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
@@ -97,8 +99,11 @@ pub(crate) fn decode_pixels(bytes: &[u8], format: ImageFormat) -> Result<RgbImag
     limits.max_image_height = Some(MAX_SIDE);
     limits.max_alloc = Some(MAX_ALLOC);
     let mut reader = ImageReader::with_format(Cursor::new(bytes), format);
-    // The limits are held by hand below, so that the error can name the size.
-    reader.no_limits();
+    // The picture's limits are held by hand below, so that the error can name the size. A colour
+    // profile is unpacked as soon as it is met: two megabytes of file can become two gigabytes.
+    let mut before = Limits::no_limits();
+    before.max_alloc = Some(MAX_BESIDE);
+    reader.limits(before);
     let mut decoder = reader.into_decoder().map_err(from_image)?;
     let (w, h) = decoder.dimensions();
     within_limits(w, h, decoder.color_type())?;
