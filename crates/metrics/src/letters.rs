@@ -5,14 +5,16 @@ use units::LetterClass;
 
 use crate::edges::{self, Edges};
 use crate::ink::Ink;
+use crate::letters::align::Hit;
 use crate::letters::atoms::Atom;
 use crate::pieces::Piece;
-use crate::stats;
 use crate::text::{self, Shape, Shapes};
 use crate::words::{self, Along, Blob, Reach, Struck};
 
 pub(crate) mod align;
 pub(crate) mod atoms;
+mod left_over;
+pub(crate) mod written_over;
 
 /// A letter as found.
 #[derive(Debug, Clone)]
@@ -116,8 +118,19 @@ pub(crate) fn with_text(
             touches_next,
         });
     }
-    add_struck(&mut out, index, blobs);
+    let used: Vec<bool> = used(&atoms, &found);
+    out.words
+        .extend(left_over::words(index, along, blobs, (&atoms, &used), hand));
     out
+}
+
+/// Which atoms are part of a letter.
+fn used(atoms: &Atoms, found: &[Option<Hit>]) -> Vec<bool> {
+    let mut used = vec![false; atoms.len()];
+    for hit in found.iter().flatten() {
+        used[hit.first..hit.end].fill(true);
+    }
+    used
 }
 
 /// Reads one line without its text.
@@ -241,34 +254,6 @@ pub(crate) fn written_width(blobs: &[Blob], x_height: f64) -> f64 {
         }
     }
     ((last - first - struck) / x_height).max(0.0)
-}
-
-/// Letters written over: much more ink for their size than the writer's other letters of that
-/// kind, on no wider a place. Needs at least three letters of the kind.
-pub(crate) fn written_over(glyphs: &[Glyph]) -> Vec<usize> {
-    const MORE: f64 = 1.4;
-    let inked = |g: &Glyph| {
-        let size = (g.edges.bottom.1 - g.edges.top.1) + g.reach.width();
-        g.piece.area() as f64 / size.max(1.0)
-    };
-    glyphs
-        .iter()
-        .enumerate()
-        .filter(|(_, g)| g.class == LetterClass::Short && !g.touches_next && g.confidence >= 0.3)
-        .filter(|(_, g)| {
-            let alike: Vec<&Glyph> = glyphs
-                .iter()
-                .filter(|o| g.ch.is_some() && o.ch == g.ch && o.confidence >= 0.5)
-                .collect();
-            let usual = |of: &dyn Fn(&Glyph) -> f64| {
-                let values: Vec<f64> = alike.iter().map(|o| of(o)).collect();
-                stats::median(&values).filter(|_| values.len() >= 3)
-            };
-            let ink = usual(&inked).is_some_and(|ink| inked(g) > MORE * ink);
-            ink && usual(&|o| o.reach.width()).is_some_and(|w| g.reach.width() < 1.3 * w)
-        })
-        .map(|(i, _)| i)
-        .collect()
 }
 
 /// A line's ink, cut.

@@ -1,6 +1,8 @@
 //! Ink mask → pieces: patches of touching ink, as runs of pixels.
 
 use image::{GrayImage, Luma};
+
+use crate::ink::{Ink, PAPER};
 use imageproc::region_labelling::{Connectivity, connected_components};
 
 /// Pixels of one row, `x0` up to but not including `x1`.
@@ -74,6 +76,37 @@ impl Piece {
         Self { runs }
     }
 
+    /// White that the piece encloses, patch by patch: its area, first column and column behind the
+    /// last, in pixels of the sheet.
+    pub(crate) fn enclosed(&self) -> Vec<(u64, u32, u32)> {
+        let b = self.bounds();
+        if self.runs.is_empty() {
+            return Vec::new();
+        }
+        let (w, h) = (b.x1 - b.x0 + 2, b.y1 - b.y0 + 2);
+        let mut white = GrayImage::from_pixel(w, h, Luma([255]));
+        for run in &self.runs {
+            for x in run.x0..run.x1 {
+                white.put_pixel(x - b.x0 + 1, run.y - b.y0 + 1, Luma([0]));
+            }
+        }
+        let patches = connected_components(&white, Connectivity::Four, Luma([0]));
+        let outside = patches.get_pixel(0, 0)[0];
+        let most = patches.pixels().map(|p| p[0]).max().unwrap_or(0) as usize;
+        let mut seen = vec![(0, u32::MAX, 0); most + 1];
+        for (x, _, p) in patches.enumerate_pixels() {
+            if p[0] > 0 && p[0] != outside {
+                let patch = &mut seen[p[0] as usize];
+                *patch = (patch.0 + 1, patch.1.min(x), patch.2.max(x + 1));
+            }
+        }
+        seen.retain(|patch| patch.0 > 0);
+        let on_sheet = |x: u32| x + b.x0 - 1;
+        seen.into_iter()
+            .map(|(area, x0, x1)| (area, on_sheet(x0), on_sheet(x1)))
+            .collect()
+    }
+
     /// Parts the piece by a rule that gives each pixel a side, 0 to `sides` − 1.
     pub(crate) fn part(&self, sides: usize, side: impl Fn(u32, u32) -> usize) -> Vec<Self> {
         let mut out = vec![Self::default(); sides];
@@ -136,7 +169,8 @@ pub(crate) fn label(mask: &GrayImage) -> Vec<Piece> {
 
 /// Pieces that can be writing: not dust, not a hole, not the sheet's edge or a shadow's.
 #[tracing::instrument(level = "trace", name = "pieces", skip_all)]
-pub(crate) fn writing(mask: &GrayImage, px_per_mm: f64) -> Vec<Piece> {
+pub(crate) fn writing(ink: &Ink, px_per_mm: f64) -> Vec<Piece> {
+    let mask = &ink.mask;
     let edge = 2.0 * px_per_mm;
     let (w, h) = (f64::from(mask.width()), f64::from(mask.height()));
     let mut pieces = label(mask);
@@ -151,8 +185,8 @@ pub(crate) fn writing(mask: &GrayImage, px_per_mm: f64) -> Vec<Piece> {
             || f64::from(b.y1) > h - edge;
         let round = b.width() / b.height();
         let hole = long > 4.0 * px_per_mm
-            && area > 0.7 * b.width() * b.height()
-            && (0.7..1.4).contains(&round);
+            && (0.7..1.4).contains(&round)
+            && (area > 0.7 * b.width() * b.height() || is_filled(ink, b));
         let vast = b.height() > 40.0 * px_per_mm || b.width() > 0.8 * w;
         !(dust || at_edge || hole || vast)
     });
@@ -164,6 +198,21 @@ pub(crate) fn writing(mask: &GrayImage, px_per_mm: f64) -> Vec<Piece> {
         pieces.sort_by_key(|p| (p.runs[0].y, p.runs[0].x0));
     }
     pieces
+}
+
+/// Whether a box is dark throughout its middle, as a punched hole is and a letter is not. The mask
+/// does not tell: a threshold that follows its surroundings hollows large dark places out.
+fn is_filled(ink: &Ink, b: BoxPx) -> bool {
+    let paper = f64::from(PAPER);
+    let faint = paper - 0.4 * (paper - ink.level);
+    let (w, h) = ((b.x1 - b.x0) / 4, (b.y1 - b.y0) / 4);
+    let inner = (b.y0 + h..b.y1 - h).flat_map(|y| (b.x0 + w..b.x1 - w).map(move |x| (x, y)));
+    let (mut dark, mut all) = (0u32, 0u32);
+    for (x, y) in inner {
+        all += 1;
+        dark += u32::from(f64::from(ink.grey.get_pixel(x, y)[0]) < faint);
+    }
+    all > 0 && dark * 10 > all * 9
 }
 
 #[cfg(test)]
@@ -186,5 +235,37 @@ mod tests {
         let piece = &label(&bar)[0];
         let parts = piece.part(2, |x, _| usize::from(x >= 7));
         assert_eq!((parts[0].area(), parts[1].area()), (42, 78));
+    }
+
+    #[test]
+    fn enclosed_white_is_counted_patch_by_patch() {
+        let eight = GrayImage::from_fn(30, 40, |x, y| {
+            let outside = x < 5 || x > 20 || !(5..35).contains(&y);
+            let hole = (8..18).contains(&x) && ((8..18).contains(&y) || (22..32).contains(&y));
+            Luma([if outside || hole { 0 } else { 255 }])
+        });
+        let found = label(&eight)[0].enclosed();
+        assert_eq!(found, vec![(100, 8, 18), (100, 8, 18)]);
+    }
+
+    #[test]
+    fn a_punched_hole_is_no_writing_though_its_middle_is_not_in_the_mask() {
+        let disc = |x: u32, y: u32, r: f64| {
+            let (dx, dy) = (f64::from(x) - 100.0, f64::from(y) - 100.0);
+            dx * dx + dy * dy < r * r
+        };
+        let drawn = |inner: u8| {
+            let grey = GrayImage::from_fn(200, 200, |x, y| {
+                Luma([match (disc(x, y, 20.0), disc(x, y, 30.0)) {
+                    (true, _) => inner,
+                    (_, true) => 60,
+                    _ => PAPER,
+                }])
+            });
+            // The mask is hollow either way.
+            Ink::drawn(grey, 61, (60.0, 10.0, 0.5)).0
+        };
+        assert!(writing(&drawn(70), 10.0).is_empty(), "a hole");
+        assert_eq!(writing(&drawn(PAPER), 10.0).len(), 1, "a large o");
     }
 }

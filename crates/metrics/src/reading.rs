@@ -90,7 +90,7 @@ pub(crate) fn find(page: &Page, expect: &Expectation) -> Found {
     let (pitch, agrees) = printed::pitch_of(&rulings, expect, px_per_mm);
     let level = Level::new(&rulings.across);
     let ink = ink::find(&evened, &rulings, px_per_mm);
-    let pieces = pieces::writing(&ink.mask, px_per_mm);
+    let pieces = pieces::writing(&ink, px_per_mm);
     let written = match (agrees, expect.ruling.line_pitch(), pitch) {
         (true, Some(wanted), Some(p)) => Some(p.px * wanted.0 / printed::repeat(expect)),
         _ => None,

@@ -8,6 +8,7 @@ mod gaps;
 mod struck;
 
 pub(crate) use gaps::{white, word_gap_limit};
+pub(crate) use struck::left_over;
 
 use struck::{bracketed, crossed_out};
 
@@ -97,7 +98,7 @@ pub(crate) struct Blob {
     pub dots: Vec<Piece>,
     /// Its reach, dots left out.
     pub reach: Reach,
-    /// Whether it is crossed out.
+    /// Whether it looks crossed out. Where the text is known, it decides.
     pub struck: Option<Struck>,
 }
 
@@ -147,9 +148,9 @@ fn column_power(line: &TextLine, along: Along<'_>) -> f64 {
     columns.iter().map(|c| c * c).sum()
 }
 
-/// Gathers a line's pieces into blobs, left to right.
+/// Gathers a line's pieces into blobs, left to right. `printed` are the level rows of printed lines.
 #[tracing::instrument(level = "trace", name = "blobs", skip_all)]
-pub(crate) fn blobs(along: Along<'_>, pen: f64) -> Vec<Blob> {
+pub(crate) fn blobs(along: Along<'_>, pen: f64, printed: &[f64]) -> Vec<Blob> {
     let x_height = along.line.x_height;
     let mut bodies: Vec<Blob> = Vec::new();
     let mut dots: Vec<(Reach, Piece)> = Vec::new();
@@ -169,7 +170,7 @@ pub(crate) fn blobs(along: Along<'_>, pen: f64) -> Vec<Blob> {
                 piece: piece.clone(),
                 dots: Vec::new(),
                 reach,
-                struck: crossed_out(piece, reach, along, pen),
+                struck: crossed_out(piece, reach, along, pen, printed),
             });
         }
     }

@@ -54,6 +54,10 @@ fn soft_plus(x: f64) -> f64 {
 const MOST_ATOMS: usize = 10;
 const LOST_LETTER: f64 = 5.0;
 const LOST_SPACE: f64 = 5.0;
+/// Where crossed-out ink and a clean word would both do, the clean word is the letter's place.
+const SUSPECT: f64 = 0.6;
+/// Ink is rarely left over in the middle of a word.
+const INSIDE: f64 = 2.0;
 
 #[derive(Debug, Clone, Copy)]
 enum Step {
@@ -90,11 +94,14 @@ pub(crate) fn align(
                 }
             };
             if i < n {
-                offer(
-                    at(i + 1, j),
-                    here + skip_cost(&atoms[i], x_height),
-                    Step::SkipAtom,
-                );
+                let inside = j > 0 && j < m && text[j - 1] != ' ' && text[j] != ' ';
+                let held = if inside && atoms[i].gap.is_some() {
+                    INSIDE
+                } else {
+                    0.0
+                };
+                let sum = here + skip_cost(&atoms[i], x_height) + held;
+                offer(at(i + 1, j), sum, Step::SkipAtom);
             }
             if j == m {
                 continue;
@@ -117,7 +124,8 @@ pub(crate) fn align(
                 }
                 let sum = here
                     + begin_cost(&atoms[i], begins, hand.limit)
-                    + misfit(text[j], extent, expected[j]);
+                    + misfit(text[j], extent, expected[j])
+                    + if atoms[i].suspect { SUSPECT } else { 0.0 };
                 offer(at(k + 1, j + 1), sum, Step::Letter(k + 1 - i));
             }
         }
@@ -128,7 +136,10 @@ pub(crate) fn align(
 /// What it costs to leave an atom to no letter.
 fn skip_cost(atom: &Atom, x_height: f64) -> f64 {
     let size = atom.reach.width().max(atom.reach.high - atom.reach.low) / x_height;
-    if atom.thin && atom.gap.is_none() {
+    if atom.suspect {
+        // Crossed-out words are not in the text.
+        0.2 * size
+    } else if atom.thin && atom.gap.is_none() {
         0.5 + 0.6 * size
     } else {
         1.0 + 2.5 * size

@@ -18,25 +18,19 @@ pub(crate) struct Atom {
     pub cut: f64,
     /// Whether it may be no more than a stroke between letters.
     pub thin: bool,
+    /// Whether its blob looks crossed out.
+    pub suspect: bool,
 }
 
-/// Cuts a line's blobs, crossed-out ones left out, into atoms.
+/// Cuts a line's blobs into atoms.
 pub(crate) fn atoms(along: Along<'_>, blobs: &[Blob], hand: Hand<'_>) -> Atoms {
     let mut out: Atoms = Vec::new();
     let mut last: Option<&Blob> = None;
-    let mut behind_struck = false;
     for (index, blob) in blobs.iter().enumerate() {
-        if blob.struck.is_some() {
-            behind_struck = true;
-            continue;
-        }
         let gap = match last {
             None => 9.0,
-            // A crossing-out stands for the gap between two words.
-            Some(_) if behind_struck => 9.0,
             Some(l) => words::white(&l.piece, &blob.piece, along) / along.line.x_height,
         };
-        behind_struck = false;
         last = Some(blob);
         let cuts = cuts(blob, along, hand);
         let parts = blob.piece.part(cuts.len() + 1, |x, y| {
@@ -56,6 +50,7 @@ pub(crate) fn atoms(along: Along<'_>, blobs: &[Blob], hand: Hand<'_>) -> Atoms {
                 gap: first.then_some(gap),
                 cut: if k > 0 { cuts[k - 1].cost } else { 0.0 },
                 thin: reach.high - reach.low < 0.5 * along.line.x_height,
+                suspect: blob.struck.is_some(),
                 piece,
             });
             first = false;

@@ -4,10 +4,11 @@ use units::{CorrectionKind, Expectation, LetterModel};
 
 use super::Found;
 use crate::aspects;
+use crate::letters::written_over::written_over;
 use crate::letters::{self, Glyph, Hand, LineLetters, WordInk};
 use crate::lines::TextLine;
 use crate::pieces::BoxPx;
-use crate::ruling::Level;
+use crate::ruling::{Level, Rule};
 use crate::stats;
 use crate::text::{self, Shapes};
 use crate::words::{self, Along, Struck};
@@ -19,6 +20,11 @@ pub(super) fn read(found: &mut Found, expect: &Expectation) {
     let mut shapes = Shapes::general();
     let mut read: Vec<LineLetters> = Vec::new();
     let joined = expect.model == LetterModel::Joined;
+    // What is left of a printed line can pass for a stroke; a known text knows better.
+    let printed: Vec<f64> = match expect.text {
+        Some(_) => Vec::new(),
+        None => found.rulings.across.iter().map(Rule::middle).collect(),
+    };
     for round in 0..3 {
         let along = |line| Along {
             line,
@@ -28,7 +34,7 @@ pub(super) fn read(found: &mut Found, expect: &Expectation) {
         found.blobs = found
             .lines
             .iter()
-            .map(|l| words::blobs(along(l), found.ink.pen))
+            .map(|l| words::blobs(along(l), found.ink.pen, &printed))
             .collect();
         let widths: Vec<f64> = found
             .lines
@@ -141,7 +147,7 @@ fn corrections(words: &[WordInk], glyphs: &[Glyph]) -> Vec<(CorrectionKind, BoxP
         };
         Some((word.line, kind, word.piece.bounds()))
     });
-    let over = letters::written_over(glyphs).into_iter().map(|i| {
+    let over = written_over(glyphs).into_iter().map(|i| {
         let bounds = glyphs[i].piece.bounds();
         (glyphs[i].line, CorrectionKind::WrittenOver, bounds)
     });
