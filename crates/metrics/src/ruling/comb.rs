@@ -71,12 +71,12 @@ fn fold(profile: &[f64], pitch: f64) -> Vec<f64> {
 /// Highest places of a folded profile, which has no ends.
 fn phases(folded: &[f64], least: f64, apart: usize) -> Vec<f64> {
     let n = folded.len();
+    let reach = apart.min(n / 2);
     (0..n)
         .filter(|&i| {
-            folded[i] >= least
-                && (1..=apart.min(n / 2))
-                    .all(|d| folded[i] > folded[(i + d) % n] || (folded[i] == folded[(i + d) % n]))
-                && (1..=apart.min(n / 2)).all(|d| folded[i] > folded[(i + n - d) % n])
+            let here = folded[i];
+            let highest = |d: usize| here >= folded[(i + d) % n] && here > folded[(i + n - d) % n];
+            here >= least && (1..=reach).all(highest)
         })
         .map(|i| i as f64)
         .collect()
