@@ -12,6 +12,8 @@ use std::path::Path;
 use std::process::Command;
 use std::{env, fs};
 
+use image::imageops::FilterType;
+use metrics::Photo;
 use units::{Expectation, Fitness};
 
 /// Processor time of this thread so far, ms (Linux only, and 0 elsewhere).
@@ -34,32 +36,26 @@ fn peak_mb() -> f64 {
 const USUAL: &str = "usual";
 const TYPED: &str = "usual, with a text of 200,000 characters";
 
-/// One picture as a photograph of a sheet: found, checked and read; then as a flat sheet, read.
+/// A test page with as many pixels as the worst ones have.
+fn usual_page() -> Photo {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/pages/a4-lines8-even.jpg");
+    let photo = metrics::decode(&fs::read(path).expect("the page is there"));
+    let rgb = photo.expect("a photograph").rgb;
+    Photo {
+        rgb: image::imageops::resize(&rgb, 2420, 3226, FilterType::CatmullRom),
+    }
+}
+
+/// One picture as a photograph of a sheet: found, checked and read; then as a flat sheet, read; then
+/// all over a photograph, looked for in vain.
 fn measure(name: &str) {
-    let usual = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/pages/a4-lines8-even.jpg");
     let text = || vec!["the quick brown fox jumps over the lazy dog".to_owned(); 25];
-    let (photo, flat, expect): (_, _, Expectation) = match pages::ALL
-        .iter()
-        .find(|bad| bad.name == name)
-    {
-        Some(bad) => (
-            bad.photo(pages::FULL),
-            Some(bad.page(pages::FULL)),
-            pages::expectation(Some(text())),
-        ),
-        None => {
-            let photo = metrics::decode(&fs::read(usual).expect("the page is there"));
-            let mut expect = pages::expectation(Some(text()));
-            if name == TYPED {
-                expect.text = Some(vec!["over the lazy dog".repeat(12); 1000]);
-            }
-            // As many pixels as the others have.
-            let rgb = photo.expect("a photograph").rgb;
-            let rgb =
-                image::imageops::resize(&rgb, 2420, 3226, image::imageops::FilterType::CatmullRom);
-            (metrics::Photo { rgb }, None, expect)
-        }
-    };
+    let bad = pages::ALL.iter().find(|bad| bad.name == name);
+    let mut expect: Expectation = pages::expectation(Some(text()));
+    if name == TYPED {
+        expect.text = Some(vec!["over the lazy dog".repeat(12); 1000]);
+    }
+    let photo = bad.map_or_else(usual_page, |bad| bad.photo(pages::FULL));
     let start = processor_ms();
     let found = metrics::find_page(&photo, &expect);
     let finding = processor_ms() - start;
@@ -72,14 +68,18 @@ fn measure(name: &str) {
         metrics::read_page(page, &expect, fitness);
         reading = processor_ms() - start;
     }
-    let mut alone = f64::NAN;
-    if let Some(page) = flat {
+    let (mut alone, mut close) = (f64::NAN, f64::NAN);
+    if let Some(bad) = bad {
+        let (photo, page) = (bad.close(pages::FULL), bad.page(pages::FULL));
+        let start = processor_ms();
+        let _ = metrics::find_page(&photo, &expect);
+        close = processor_ms() - start;
         let start = processor_ms();
         metrics::read_page(&page, &expect, Fitness { checks: Vec::new() });
         alone = processor_ms() - start;
     }
     println!(
-        "{finding:7.0} {fitting:6.0} {reading:7.0} {alone:7.0} {:6.0}  {name}{}",
+        "{finding:7.0} {fitting:6.0} {reading:7.0} {alone:7.0} {close:7.0} {:6.0}  {name}{}",
         peak_mb(),
         if found.is_err() {
             " (no sheet found)"
@@ -93,7 +93,7 @@ fn main() {
     if let Some(name) = env::args().nth(1) {
         return measure(&name);
     }
-    println!("   find    fit    read    flat     MB");
+    println!("   find    fit    read    flat   close     MB");
     let me = env::current_exe().expect("this program has a path");
     let names = [USUAL, TYPED]
         .into_iter()

@@ -13,7 +13,7 @@ const PX_PER_MM: u32 = 10;
 pub const FULL: (u32, u32) = (2100, 2970);
 /// Enough to be bad on.
 #[allow(dead_code)]
-pub const SMALL: (u32, u32) = (1050, 1485);
+pub const SMALL: (u32, u32) = (840, 1188);
 const PAPER: u8 = 228;
 const INK: u8 = 60;
 
@@ -57,6 +57,9 @@ pub const ALL: &[Bad] = &[
         faint(p, |_, y| (y * y / 700) % 37 < 3)
     }),
     bad("scribble", scribble),
+    bad("tiles", |p| fill(p, |x, y| x % 240 < 9 || y % 240 < 9)),
+    bad("a window blind", |p| fill(p, |x, y| (y + x / 60) % 40 < 18)),
+    bad("sheets upon sheets", sheets),
     bad("grey noise", |p| {
         let mut chance = Chance(7);
         p.iter_mut().for_each(|v| *v = chance.next() as u8);
@@ -73,6 +76,13 @@ impl Bad {
         let mut grey = GrayImage::from_pixel(size.0, size.1, Luma([PAPER]));
         (self.paint)(&mut grey);
         page(grey)
+    }
+
+    /// All over the photograph, with no desk to be seen.
+    pub fn close(&self, size: (u32, u32)) -> Photo {
+        Photo {
+            rgb: self.page(size).rgb,
+        }
     }
 
     /// The sheet on a dark desk, seen from straight above.
@@ -158,6 +168,25 @@ fn specks(picture: &mut GrayImage, one_in: u32) {
     let (w, h) = picture.dimensions();
     for _ in 0..w * h / one_in {
         picture.put_pixel(chance.below(w), chance.below(h), Luma([INK]));
+    }
+}
+
+/// Turned rectangles of many greys, one upon the other: edges of paper everywhere.
+fn sheets(picture: &mut GrayImage) {
+    let mut chance = Chance(13);
+    let (w, h) = picture.dimensions();
+    for _ in 0..90 {
+        let (cx, cy) = (f64::from(chance.below(w)), f64::from(chance.below(h)));
+        let long = f64::from(h) * (0.1 + f64::from(chance.below(100)) / 300.0);
+        let (sin, cos) = (f64::from(chance.below(1000)) / 500.0 - 1.0).sin_cos();
+        let grey = 120 + chance.below(130) as u8;
+        for (x, y, pixel) in picture.enumerate_pixels_mut() {
+            let (dx, dy) = (f64::from(x) - cx, f64::from(y) - cy);
+            let (u, v) = (dx * cos + dy * sin, dy * cos - dx * sin);
+            if u.abs() < long / 2.0 / 1.414 && v.abs() < long / 2.0 {
+                *pixel = Luma([grey]);
+            }
+        }
     }
 }
 

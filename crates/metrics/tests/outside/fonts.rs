@@ -10,7 +10,8 @@ use units::MeasureName::{
 use units::{Mm, Paper, Reading, Ruling};
 
 use crate::photo::{expectation, figure, held, photograph, read};
-use crate::type_set::{Font, Set, set};
+use crate::tables::Font;
+use crate::type_set::{Set, set};
 
 /// The page as set, and as read.
 fn page(font: Font, x_height: f64) -> (Set, Reading) {

@@ -6,9 +6,11 @@
 
 #![allow(clippy::disallowed_methods)] // What tests compute need not be the same to the last bit.
 
+mod figures;
 mod fonts;
 mod images;
 mod papers;
 mod photo;
 mod same_page;
+mod tables;
 mod type_set;

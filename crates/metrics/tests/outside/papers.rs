@@ -10,7 +10,8 @@ use units::MeasureName::{Drift, XHeight};
 use units::{Frame, Mm, Paper, Ruling, ScaleSource};
 
 use crate::photo::{expectation, figure, held, photograph, read};
-use crate::type_set::{Font, set};
+use crate::tables::Font;
+use crate::type_set::set;
 
 /// The pitches that pages are ruled with, mm.
 const PITCHES: [f64; 11] = [5.0, 6.0, 6.35, 7.0, 7.14, 8.0, 8.73, 9.0, 10.0, 12.0, 15.0];
