@@ -47,53 +47,80 @@ pub(crate) fn rectify(
         .samples
         .chunks_exact_mut(w as usize);
     let within = |k: usize| (k as f64 + 0.5) / samples as f64;
+    let columns: Vec<Column> = (0..w as usize * samples)
+        .map(|i| (i / samples) as f64 + within(i % samples))
+        .map(|i| Column::at(i / across.0, mesh.columns as usize))
+        .collect();
+    let share = 1.0 / (samples * samples) as f32;
     for (j, (rgb_row, grey_row)) in rgb_rows.zip(grey_rows).enumerate() {
         let rows: Vec<Row> = (0..samples)
             .map(|b| Row::of(mesh, (j as f64 + within(b)) / across.1))
             .collect();
         let pixels = rgb_row.chunks_exact_mut(3).zip(grey_row);
-        for (i, (rgb_out, grey_out)) in pixels.enumerate() {
-            let mut sum = [0.0_f32; 3];
+        for ((rgb_out, grey_out), columns) in pixels.zip(columns.chunks_exact(samples)) {
+            let mut sum = [0.0_f32; 4];
             for row in &rows {
-                for a in 0..samples {
-                    let (px, py) = row.at((i as f64 + within(a)) / across.0);
+                for column in columns {
+                    let (px, py) = row.at(column);
                     let colour = cubic(photo, px, py);
                     for (t, c) in sum.iter_mut().zip(colour) {
                         *t += c;
                     }
                 }
             }
-            let share = 1.0 / (samples * samples) as f32;
-            let colour = sum.map(|t| (t * share).clamp(0.0, 255.0));
-            for (out, c) in rgb_out.iter_mut().zip(colour) {
+            let [r, g, b, _] = sum.map(|t| (t * share).clamp(0.0, 255.0));
+            for (out, c) in rgb_out.iter_mut().zip([r, g, b]) {
                 *out = (c + 0.5) as u8;
             }
-            *grey_out = grey_of(colour);
+            *grey_out = grey_of([r, g, b]);
         }
     }
     (rgb, grey)
 }
 
-/// One row of a mesh between its rows of nodes.
+/// Where a column of samples lies in a row of nodes: after which node, and how far on the way to
+/// the next.
+struct Column {
+    node: usize,
+    share: f64,
+}
+
+impl Column {
+    fn at(u: f64, nodes: usize) -> Self {
+        let place = u * (nodes - 1) as f64;
+        let node = (place as usize).min(nodes - 2);
+        Self {
+            node,
+            share: place - node as f64,
+        }
+    }
+}
+
+/// One row of a mesh between its rows of nodes: each node, and the step to the next.
 struct Row {
-    nodes: Vec<(f64, f64)>,
+    cells: Vec<[(f64, f64); 2]>,
 }
 
 impl Row {
     fn of(mesh: &Mesh, v: f64) -> Self {
         let last = f64::from(mesh.columns - 1);
         let nodes = (0..mesh.columns).map(|i| mesh.at(f64::from(i) / last, v));
+        let nodes: Vec<(f64, f64)> = nodes.collect();
+        let step = |a: (f64, f64), b: (f64, f64)| (b.0 - a.0, b.1 - a.1);
         Self {
-            nodes: nodes.collect(),
+            cells: nodes
+                .windows(2)
+                .map(|pair| [pair[0], step(pair[0], pair[1])])
+                .collect(),
         }
     }
 
-    fn at(&self, u: f64) -> (f64, f64) {
-        let place = u * (self.nodes.len() - 1) as f64;
-        let k = (place as usize).min(self.nodes.len() - 2);
-        let t = place - k as f64;
-        let (a, b) = (self.nodes[k], self.nodes[k + 1]);
-        (a.0 + t * (b.0 - a.0), a.1 + t * (b.1 - a.1))
+    fn at(&self, column: &Column) -> (f64, f64) {
+        let [node, step] = self.cells[column.node];
+        (
+            node.0 + column.share * step.0,
+            node.1 + column.share * step.1,
+        )
     }
 }
 
@@ -117,40 +144,59 @@ fn weights(t: f32) -> [f32; 4] {
     ]
 }
 
-fn cubic(photo: &RgbImage, x: f64, y: f64) -> [f32; 3] {
+/// The whole number below, and what is left.
+fn parted(v: f64) -> (isize, f32) {
+    let towards_zero = v as i32;
+    let below = towards_zero - i32::from(f64::from(towards_zero) > v);
+    (below as isize, (v - f64::from(below)) as f32)
+}
+
+/// The colour between pixels; the fourth number says nothing.
+fn cubic(photo: &RgbImage, x: f64, y: f64) -> [f32; 4] {
     let (w, h) = (photo.width() as isize, photo.height() as isize);
-    let (x, y) = (x.clamp(-1.0, w as f64), y.clamp(-1.0, h as f64));
-    let (i, j) = (x.floor() as isize, y.floor() as isize);
-    let (wx, wy) = (
-        weights((x - i as f64) as f32),
-        weights((y - j as f64) as f32),
-    );
+    let (i, x) = parted(x.clamp(-1.0, w as f64));
+    let (j, y) = parted(y.clamp(-1.0, h as f64));
+    let (wx, wy) = (weights(x), weights(y));
     let raw = photo.as_raw();
-    let mut out = [0.0_f32; 3];
+    let stride = 3 * w as usize;
     if i >= 1 && j >= 1 && i + 2 < w && j + 2 < h {
-        for (k, wk) in wy.iter().enumerate() {
-            let start = 3 * ((j as usize + k - 1) * w as usize + i as usize - 1);
-            let row: &[u8; 12] = raw[start..start + 12]
-                .first_chunk()
-                .expect("twelve bytes were sliced");
-            for (c, o) in out.iter_mut().enumerate() {
-                let sum = wx[0] * f32::from(row[c])
-                    + wx[1] * f32::from(row[c + 3])
-                    + wx[2] * f32::from(row[c + 6])
-                    + wx[3] * f32::from(row[c + 9]);
-                *o += wk * sum;
-            }
+        let start = stride * (j as usize - 1) + 3 * (i as usize - 1);
+        if let Some(rows) = raw.get(start..start + 3 * stride + 16) {
+            return cubic_inside(rows, stride, wx, wy);
         }
-        return out;
     }
+    let mut out = [0.0_f32; 4];
     for (k, wk) in wy.iter().enumerate() {
         let row = (j + k as isize - 1).clamp(0, h - 1);
+        let mut sum = [0.0_f32; 3];
         for (l, wl) in wx.iter().enumerate() {
             let column = (i + l as isize - 1).clamp(0, w - 1);
-            let at = 3 * (row * w + column) as usize;
-            for (o, &v) in out.iter_mut().zip(&raw[at..at + 3]) {
-                *o += wk * wl * f32::from(v);
+            let at = stride * row as usize + 3 * column as usize;
+            for (s, &v) in sum.iter_mut().zip(&raw[at..at + 3]) {
+                *s += wl * f32::from(v);
             }
+        }
+        for (o, s) in out.iter_mut().zip(sum) {
+            *o += wk * s;
+        }
+    }
+    out
+}
+
+/// The same where no pixel is missing: four rows of four pixels, and four bytes more than those
+/// have, so that the colours fill a register of four.
+fn cubic_inside(rows: &[u8], stride: usize, wx: [f32; 4], wy: [f32; 4]) -> [f32; 4] {
+    let mut out = [0.0_f32; 4];
+    for (k, wk) in wy.into_iter().enumerate() {
+        let row: &[u8; 16] = rows[k * stride..k * stride + 16]
+            .first_chunk()
+            .expect("sixteen bytes were sliced");
+        for (c, o) in out.iter_mut().enumerate() {
+            let sum = wx[0] * f32::from(row[c])
+                + wx[1] * f32::from(row[c + 3])
+                + wx[2] * f32::from(row[c + 6])
+                + wx[3] * f32::from(row[c + 9]);
+            *o += wk * sum;
         }
     }
     out

@@ -143,14 +143,18 @@ impl Picture for Small {
 }
 
 /// Running extreme over a square window, rows then columns.
-fn extreme(plane: &mut [u8], width: usize, height: usize, pick: fn(u8, u8) -> u8) {
+fn extreme(plane: &mut [u8], width: usize, height: usize, pick: impl Fn(u8, u8) -> u8) {
     let mut line = Vec::new();
     for row in plane.chunks_exact_mut(width) {
         line.clear();
         line.extend_from_slice(row);
-        for (x, out) in row.iter_mut().enumerate() {
-            let window = &line[x.saturating_sub(CLOSING)..(x + CLOSING + 1).min(width)];
-            *out = window.iter().copied().fold(*out, pick);
+        for away in 1..=CLOSING.min(width.saturating_sub(1)) {
+            for (out, &after) in row.iter_mut().zip(&line[away..]) {
+                *out = pick(*out, after);
+            }
+            for (out, &before) in row[away..].iter_mut().zip(&line) {
+                *out = pick(*out, before);
+            }
         }
     }
     let source = plane.to_vec();
