@@ -35,6 +35,9 @@ use small::{Picture, Small};
 /// pencils on them, scored up to 0.31; whole sheets 0.68 and more.
 const LEAST_SCORE: f64 = 0.42;
 
+/// Shapes that are traced a second time.
+const CLOSER_LOOKS: usize = 12;
+
 /// Why no sheet was found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
 pub enum PageError {
@@ -57,7 +60,7 @@ pub fn find_page(photo: &Photo, expect: &Expectation) -> Result<Page, PageError>
     let size = (width.0, height.0);
     let mut mesh = straighten::straighten(photo, &outline, size).ok_or(PageError::NoPaper)?;
     let photo_px_per_mm = scale_at(&mesh, size, (0.5, 0.5));
-    let density = rectify::density(photo_px_per_mm);
+    let density = rectify::density(photo_px_per_mm, size);
     let (mut rgb, mut grey) = rectify::rectify(&photo.rgb, &mesh, size, density);
     let most_against = match held {
         Held::Upright => CLEARLY_TURNED,
@@ -124,16 +127,24 @@ fn find_corners(photo: &Photo, proportion: f64) -> Option<Found> {
         degree: 3,
         ..wide
     };
+    // A first look at every shape, a closer one at the best.
+    let mut looked: Vec<(f64, Outline)> = quads::find_quads(&lines, size)
+        .into_iter()
+        .filter_map(|quad| {
+            let (traced, sides) = sides::trace(&small, &Outline::straight(quad), wide)?;
+            let score = score::score(&small, &traced.corners, &sides, proportion);
+            Some((score, traced))
+        })
+        .collect();
+    looked.sort_by(|a, b| b.0.total_cmp(&a.0));
+    looked.truncate(CLOSER_LOOKS);
     let mut best: Option<(f64, Outline)> = None;
-    for quad in quads::find_quads(&lines, size) {
-        let Some((traced, sides)) = sides::trace(&small, &Outline::straight(quad), wide)
-            .and_then(|(traced, _)| sides::trace(&small, &traced, close))
-        else {
-            continue;
-        };
-        let score = score::score(&small, &traced.corners, &sides, proportion);
-        if best.is_none_or(|(most, _)| score > most) {
-            best = Some((score, traced));
+    for (_, traced) in looked {
+        if let Some((traced, sides)) = sides::trace(&small, &traced, close) {
+            let score = score::score(&small, &traced.corners, &sides, proportion);
+            if best.is_none_or(|(most, _)| score > most) {
+                best = Some((score, traced));
+            }
         }
     }
     let (score, outline) = best?;
