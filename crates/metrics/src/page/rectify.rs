@@ -228,3 +228,45 @@ fn cubic_inside(rows: &[u8], stride: usize, wx: [f32; 4], wy: [f32; 4]) -> [f32;
     }
     out
 }
+
+#[cfg(test)]
+mod tests {
+    use image::Rgb;
+
+    use super::*;
+
+    /// Two slopes of light over a sheet of 20 × 30 mm, 20 photograph pixels a millimetre, off by
+    /// three pixels from the photograph's corner.
+    #[test]
+    fn a_dense_photograph_is_halved_without_moving_anything() {
+        let photo = RgbImage::from_fn(420, 620, |x, y| {
+            Rgb([(x / 2) as u8, (y / 3) as u8, ((x + y) / 5) as u8])
+        });
+        let mesh = Mesh::new(3, 4, |u, v| (3.0 + 400.0 * u, 3.0 + 600.0 * v));
+        let (rgb, grey) = rectify(&photo, &mesh, (20.0, 30.0), 10);
+        assert_eq!(rgb.dimensions(), (200, 300));
+        for (x, y, pixel) in rgb.enumerate_pixels() {
+            // The middle of page pixel (x, y), in photograph pixels.
+            let (px, py) = (4.0 + 2.0 * f64::from(x), 4.0 + 2.0 * f64::from(y));
+            let drawn = [px / 2.0 - 0.25, py / 3.0 - 0.33, (px + py) / 5.0 - 0.4];
+            for (seen, drawn) in pixel.0.iter().zip(drawn) {
+                assert!((f64::from(*seen) - drawn).abs() < 0.8, "{seen} for {drawn}");
+            }
+            let own = grey_of(pixel.0.map(f32::from));
+            assert!(grey.get_pixel(x, y)[0].abs_diff(own) <= 1);
+        }
+    }
+
+    #[test]
+    fn no_page_picture_is_larger_than_measuring_gains_from() {
+        let pixels = |photo: f64, size: (f64, f64)| {
+            let d = f64::from(density(photo, size));
+            (d, d * d * size.0 * size.1)
+        };
+        assert_eq!(pixels(30.0, (210.0, 297.0)).0, 10.0);
+        assert_eq!(pixels(30.0, (148.0, 210.0)).0, 14.0);
+        assert_eq!(pixels(12.5, (148.0, 210.0)).0, 12.0);
+        assert_eq!(pixels(2.0, (215.9, 279.4)).0, 8.0);
+        assert!(pixels(99.0, (215.9, 279.4)).1 <= MOST_PIXELS);
+    }
+}
