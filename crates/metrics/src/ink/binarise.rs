@@ -48,6 +48,7 @@ pub fn binarise(grey: &GrayImage, how: Sauvola) -> GrayImage {
     for y in 0..half.min(h) {
         include(y, true, &mut sums, &mut squares);
     }
+    let below_mean = how.k >= 0.0 && how.range >= 127.5;
     let pixels: &mut [u8] = &mut out;
     for y in 0..h {
         if y + half < h {
@@ -71,7 +72,13 @@ pub fn binarise(grey: &GrayImage, how: Sauvola) -> GrayImage {
                 sum -= sums[x - half - 1];
                 square -= squares[x - half - 1];
             }
-            let n = (rows * ((x + half).min(w - 1) - x.saturating_sub(half) + 1)) as f64;
+            let pixels_about = rows * ((x + half).min(w - 1) - x.saturating_sub(half) + 1);
+            // No deviation of bytes reaches the range, so that every threshold is below the mean.
+            let above_mean = u64::from(raw[y * w + x]) * pixels_about as u64 > sum;
+            if above_mean && below_mean {
+                continue;
+            }
+            let n = pixels_about as f64;
             let mean = sum as f64 / n;
             let deviation = (square as f64 / n - mean * mean).max(0.0).sqrt();
             if f64::from(raw[y * w + x]) <= how.threshold(mean, deviation) {

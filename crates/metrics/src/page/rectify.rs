@@ -56,6 +56,7 @@ pub(crate) fn rectify(
     let columns: Vec<Column> = (0..w)
         .map(|i| Column::at((f64::from(i) + 0.5) / across.0, mesh.columns as usize))
         .collect();
+    let weights = Weights::new();
     for (j, (rgb_row, grey_row)) in rgb_rows.zip(grey_rows).enumerate() {
         let mut row = Row::of(mesh, (j as f64 + 0.5) / across.1);
         if halved.is_some() {
@@ -64,11 +65,11 @@ pub(crate) fn rectify(
         let pixels = rgb_row.chunks_exact_mut(3).zip(grey_row);
         for ((rgb_out, grey_out), column) in pixels.zip(&columns) {
             let (px, py) = row.at(column);
-            let [r, g, b, _] = cubic(source, px, py).map(|v| v.clamp(0.0, 255.0));
-            for (out, c) in rgb_out.iter_mut().zip([r, g, b]) {
-                *out = (c + 0.5) as u8;
+            let colour = cubic(source, &weights, px, py);
+            for (out, c) in rgb_out.iter_mut().zip(colour) {
+                *out = ((c + HALF_LEVEL) >> LEVEL_BITS).clamp(0, 255) as u8;
             }
-            *grey_out = grey_of([r, g, b]);
+            *grey_out = grey_of(colour.map(|c| (c as f32 * PER_LEVEL).clamp(0.0, 255.0)));
         }
     }
     (rgb, grey)
@@ -161,69 +162,112 @@ pub(crate) fn scale_at(mesh: &Mesh, size: (f64, f64), (u, v): (f64, f64)) -> f64
     0.25 * area.abs().sqrt()
 }
 
-fn weights(t: f32) -> [f32; 4] {
-    let (t2, t3) = (t * t, t * t * t);
-    [
-        0.5 * (-t3 + 2.0 * t2 - t),
-        0.5 * (3.0 * t3 - 5.0 * t2 + 2.0),
-        0.5 * (-3.0 * t3 + 4.0 * t2 + t),
-        0.5 * (t3 - t2),
-    ]
-}
+/// Steps between two pixels at which the weights are known.
+const PHASES: usize = 1024;
+/// Bits after the point of a weight.
+const WEIGHT_BITS: u32 = 14;
+/// Bits after the point of a colour that is summed down but not yet across.
+const COLOUR_BITS: u32 = 4;
 
-/// The whole number below, and what is left.
-fn parted(v: f64) -> (isize, f32) {
-    let towards_zero = v as i32;
-    let below = towards_zero - i32::from(f64::from(towards_zero) > v);
-    (below as isize, (v - f64::from(below)) as f32)
-}
+const LEVEL_BITS: u32 = WEIGHT_BITS + COLOUR_BITS;
+const HALF_LEVEL: i32 = 1 << (LEVEL_BITS - 1);
+const PER_LEVEL: f32 = 1.0 / (1 << LEVEL_BITS) as f32;
 
-/// The colour between pixels; the fourth number says nothing.
-fn cubic(photo: &RgbImage, x: f64, y: f64) -> [f32; 4] {
-    let (w, h) = (photo.width() as isize, photo.height() as isize);
-    let (i, x) = parted(x.clamp(-1.0, w as f64));
-    let (j, y) = parted(y.clamp(-1.0, h as f64));
-    let (wx, wy) = (weights(x), weights(y));
-    let raw = photo.as_raw();
-    let stride = 3 * w as usize;
-    if i >= 1 && j >= 1 && i + 2 < w && j + 2 < h {
-        let start = stride * (j as usize - 1) + 3 * (i as usize - 1);
-        if let Some(rows) = raw.get(start..start + 3 * stride + 16) {
-            return cubic_inside(rows, stride, wx, wy);
-        }
+/// Weights of four neighbouring pixels for a place past the second, in whole numbers: the same on
+/// every platform, and eight of them are worked out at once.
+struct Weights(Vec<[i16; 4]>);
+
+impl Weights {
+    fn new() -> Self {
+        let scale = f64::from(1 << WEIGHT_BITS);
+        let at = |k: usize| {
+            let t = k as f64 / PHASES as f64;
+            let (t2, t3) = (t * t, t * t * t);
+            let [a, c, d] = [
+                0.5 * (-t3 + 2.0 * t2 - t),
+                0.5 * (-3.0 * t3 + 4.0 * t2 + t),
+                0.5 * (t3 - t2),
+            ]
+            .map(|weight| (weight * scale).round() as i16);
+            // All four make one exactly, so that even paper stays even.
+            [a, (1 << WEIGHT_BITS) - a - c - d, c, d]
+        };
+        Self((0..PHASES).map(at).collect())
     }
-    let mut out = [0.0_f32; 4];
-    for (k, wk) in wy.iter().enumerate() {
-        let row = (j + k as isize - 1).clamp(0, h - 1);
-        let mut sum = [0.0_f32; 3];
-        for (l, wl) in wx.iter().enumerate() {
-            let column = (i + l as isize - 1).clamp(0, w - 1);
-            let at = stride * row as usize + 3 * column as usize;
-            for (s, &v) in sum.iter_mut().zip(&raw[at..at + 3]) {
-                *s += wl * f32::from(v);
-            }
-        }
-        for (o, s) in out.iter_mut().zip(sum) {
-            *o += wk * s;
-        }
+
+    /// The whole number below a place that is not negative, and the weights for what is left.
+    #[inline]
+    fn of(&self, place: f64) -> (usize, [i16; 4]) {
+        let fine = (place * PHASES as f64) as usize;
+        (fine / PHASES, self.0[fine % PHASES])
+    }
+}
+
+/// The colour between pixels, in 1 / 2¹⁸ levels, beyond the usual range too.
+#[inline]
+fn cubic(photo: &RgbImage, weights: &Weights, x: f64, y: f64) -> [i32; 3] {
+    let (w, h) = (photo.width() as usize, photo.height() as usize);
+    // Two more, so that no place is negative and the first of the four pixels is known by taking
+    // three away.
+    let (i, wx) = weights.of(x.clamp(-1.0, w as f64) + 2.0);
+    let (j, wy) = weights.of(y.clamp(-1.0, h as f64) + 2.0);
+    let stride = 3 * w;
+    let inside = i >= 3 && j >= 3 && i < w && j < h;
+    let start = if inside {
+        (j - 3) * stride + 3 * (i - 3)
+    } else {
+        0
+    };
+    let down = match photo.as_raw().get(start..start + 3 * stride + 16) {
+        Some(rows) if inside => down(rows, stride, wy),
+        _ => down(&beyond(photo, i, j), 16, wy),
+    };
+    let across = |c: usize| -> i32 {
+        (0..4)
+            .map(|k| i32::from(down[c + 3 * k]) * i32::from(wx[k]))
+            .sum()
+    };
+    [across(0), across(1), across(2)]
+}
+
+/// Four rows of four pixels summed down. Each row has four bytes more than its pixels, so that it
+/// fills a register of sixteen.
+#[inline]
+fn down(rows: &[u8], stride: usize, weights: [i16; 4]) -> [i16; 16] {
+    let row = |k: usize| -> &[u8; 16] {
+        rows[k * stride..]
+            .first_chunk()
+            .expect("the last of four rows has sixteen bytes")
+    };
+    let (a, b, c, d) = (row(0), row(1), row(2), row(3));
+    let part = |v: u8, weight: i16| -> i16 {
+        let v = i32::from(v) << (16 + COLOUR_BITS - WEIGHT_BITS);
+        ((v * i32::from(weight)) >> 16) as i16
+    };
+    let mut out = [0; 16];
+    for k in 0..16 {
+        out[k] = part(a[k], weights[0])
+            + part(b[k], weights[1])
+            + part(c[k], weights[2])
+            + part(d[k], weights[3])
+            // Each part is cut off below; together they lose two on the mean.
+            + 2;
     }
     out
 }
 
-/// The same where no pixel is missing: four rows of four pixels, and four bytes more than those
-/// have, so that the colours fill a register of four.
-fn cubic_inside(rows: &[u8], stride: usize, wx: [f32; 4], wy: [f32; 4]) -> [f32; 4] {
-    let mut out = [0.0_f32; 4];
-    for (k, wk) in wy.into_iter().enumerate() {
-        let row: &[u8; 16] = rows[k * stride..k * stride + 16]
-            .first_chunk()
-            .expect("sixteen bytes were sliced");
-        for (c, o) in out.iter_mut().enumerate() {
-            let sum = wx[0] * f32::from(row[c])
-                + wx[1] * f32::from(row[c + 3])
-                + wx[2] * f32::from(row[c + 6])
-                + wx[3] * f32::from(row[c + 9]);
-            *o += wk * sum;
+/// The same four rows where the picture's border goes on. `i` and `j` are two more than the
+/// second pixel's own.
+#[cold]
+fn beyond(photo: &RgbImage, i: usize, j: usize) -> [u8; 64] {
+    let (w, h) = (photo.width() as usize, photo.height() as usize);
+    let raw = photo.as_raw();
+    let mut out = [0; 64];
+    for (k, four) in out.chunks_exact_mut(16).enumerate() {
+        let row = (j + k).saturating_sub(3).min(h - 1);
+        for (l, pixel) in four.chunks_exact_mut(3).enumerate().take(4) {
+            let at = 3 * (row * w + (i + l).saturating_sub(3).min(w - 1));
+            pixel.copy_from_slice(&raw[at..at + 3]);
         }
     }
     out
