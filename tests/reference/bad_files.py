@@ -57,6 +57,20 @@ def flat_png(width, height, extra=()):
     return png([(b"IHDR", header), *extra, (b"IDAT", data), (b"IEND", b"")])
 
 
+def woven_png(picture):
+    """The picture in seven passes (ISO/IEC 15948, 8.2), as slow lines once wanted it."""
+    pixels = np.asarray(picture)
+    height, width, _ = pixels.shape
+    passes = [(0, 0, 8, 8), (4, 0, 8, 8), (0, 4, 4, 8), (2, 0, 4, 4), (0, 2, 2, 4), (1, 0, 2, 2), (0, 1, 1, 2)]
+    rows = [
+        b"\0" + row.tobytes()
+        for x, y, across, down in passes
+        for row in pixels[y::down, x::across]
+    ]
+    header = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 1)
+    return png([(b"IHDR", header), (b"IDAT", zlib.compress(b"".join(rows), 9)), (b"IEND", b"")])
+
+
 def jpeg(picture, **how):
     out = io.BytesIO()
     picture.save(out, "JPEG", quality=55, **how)
@@ -100,6 +114,8 @@ def main():
         "grey.jpg": jpeg(page.convert("L")),
         "four-inks.jpg": jpeg(page.convert("CMYK")),
         "sixteen-bit-grey.png": encoded(".png", (np.asarray(clean.convert("L"))).astype(np.uint16) * 257),
+        "sixteen-bit.png": encoded(".png", np.asarray(clean)[:, :, ::-1].astype(np.uint16) * 257),
+        "woven.png": woven_png(clean),
         "palette.png": saved(few, "PNG", optimize=True),
         "half-seen-through.webp": saved(half_seen, "WEBP", quality=60),
         "moving.png": saved(few, "PNG", save_all=True, append_images=[other.quantize(4)], duration=300),
