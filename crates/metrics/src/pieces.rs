@@ -3,7 +3,6 @@
 use image::{GrayImage, Luma};
 
 use crate::ink::{Ink, PAPER};
-use imageproc::region_labelling::{Connectivity, connected_components};
 
 /// Pixels of one row, `x0` up to but not including `x1`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -90,20 +89,13 @@ impl Piece {
                 white.put_pixel(x - b.x0 + 1, run.y - b.y0 + 1, Luma([0]));
             }
         }
-        let patches = connected_components(&white, Connectivity::Four, Luma([0]));
-        let outside = patches.get_pixel(0, 0)[0];
-        let most = patches.pixels().map(|p| p[0]).max().unwrap_or(0) as usize;
-        let mut seen = vec![(0, u32::MAX, 0); most + 1];
-        for (x, _, p) in patches.enumerate_pixels() {
-            if p[0] > 0 && p[0] != outside {
-                let patch = &mut seen[p[0] as usize];
-                *patch = (patch.0 + 1, patch.1.min(x), patch.2.max(x + 1));
-            }
-        }
-        seen.retain(|patch| patch.0 > 0);
         let on_sheet = |x: u32| x + b.x0 - 1;
-        seen.into_iter()
-            .map(|(area, x0, x1)| (area, on_sheet(x0), on_sheet(x1)))
+        // The first patch is the white all round.
+        patches(&white, Touch::Sides)
+            .into_iter()
+            .skip(1)
+            .map(|patch| (patch.area(), patch.bounds()))
+            .map(|(area, inside)| (area, on_sheet(inside.x0), on_sheet(inside.x1)))
             .collect()
     }
 
@@ -134,37 +126,98 @@ impl Piece {
     }
 }
 
+/// What holds a piece together.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Touch {
+    /// Pixels that share a side (4-connectivity).
+    Sides,
+    /// Pixels that share a side or a corner (8-connectivity).
+    Corners,
+}
+
 /// Pieces of the mask, in the order of their first pixel. Pixels that touch at a corner belong
 /// together.
-#[tracing::instrument(level = "trace", name = "label", skip_all)]
 pub(crate) fn label(mask: &GrayImage) -> Vec<Piece> {
-    let labels = connected_components(mask, Connectivity::Eight, Luma([0]));
-    let w = mask.width() as usize;
-    let mut pieces: Vec<Piece> = Vec::new();
-    for (y, row) in labels.as_raw().chunks_exact(w.max(1)).enumerate() {
-        let mut x = 0;
-        while x < w {
-            let name = row[x];
-            let start = x;
-            while x < w && row[x] == name {
-                x += 1;
+    patches(mask, Touch::Corners)
+}
+
+/// Patches of whatever is not 0, in the order of their first pixel: runs of each row, joined with
+/// those they touch in the row above (Rosenfeld and Pfaltz 1966, on runs).
+#[tracing::instrument(level = "trace", name = "label", skip_all)]
+pub(crate) fn patches(mask: &GrayImage, touch: Touch) -> Vec<Piece> {
+    let reach = u32::from(touch == Touch::Corners);
+    let mut runs: Vec<Run> = Vec::new();
+    let mut first: Vec<usize> = Vec::new();
+    let mut above = 0..0;
+    for (y, row) in (0..).zip(mask.as_raw().chunks_exact(mask.width().max(1) as usize)) {
+        let start = runs.len();
+        runs_of(row, y, &mut runs);
+        first.extend(start..runs.len());
+        let mut near = above.start;
+        for here in start..runs.len() {
+            let run = runs[here];
+            // Runs above that end before this one begins touch none of the following either.
+            while near < above.end && runs[near].x1 + reach <= run.x0 {
+                near += 1;
             }
-            if name > 0 {
-                let name = name as usize;
-                if pieces.len() < name {
-                    pieces.resize(name, Piece::default());
-                }
-                pieces[name - 1].runs.push(Run {
-                    y: y as u32,
-                    x0: start as u32,
-                    x1: x as u32,
-                });
-            }
+            let touching = (near..above.end).take_while(|&k| runs[k].x0 < run.x1 + reach);
+            touching.for_each(|k| join(&mut first, k, here));
         }
+        above = start..runs.len();
     }
-    pieces.retain(|p| !p.runs.is_empty());
-    pieces.sort_by_key(|p| (p.runs[0].y, p.runs[0].x0));
+    // The first run of a piece comes before all others of it, so its number is known by then.
+    let mut number = vec![0_usize; runs.len()];
+    let mut pieces: Vec<Piece> = Vec::new();
+    for (k, run) in runs.into_iter().enumerate() {
+        let root = root(&mut first, k);
+        if root == k {
+            number[k] = pieces.len();
+            pieces.push(Piece::default());
+        }
+        pieces[number[root]].runs.push(run);
+    }
     pieces
+}
+
+/// The runs of one row.
+fn runs_of(row: &[u8], y: u32, runs: &mut Vec<Run>) {
+    let mut x = 0;
+    while let Some(start) = ink_from(row, x) {
+        let length = row[start..].iter().position(|&v| v == 0);
+        x = length.map_or(row.len(), |n| start + n);
+        runs.push(Run {
+            y,
+            x0: start as u32,
+            x1: x as u32,
+        });
+    }
+}
+
+/// The first pixel of ink at or after a place; most of a page is paper, so it is looked for in
+/// strides.
+fn ink_from(row: &[u8], from: usize) -> Option<usize> {
+    let rest = row.get(from..)?;
+    let blank = rest
+        .chunks_exact(16)
+        .take_while(|chunk| chunk.iter().fold(0, |any, v| any | v) == 0)
+        .count();
+    let skipped = 16 * blank;
+    let found = rest[skipped..].iter().position(|&v| v != 0)?;
+    Some(from + skipped + found)
+}
+
+/// The first run of a run's piece, as far as is known; ways there are halved as they are gone.
+fn root(first: &mut [usize], mut k: usize) -> usize {
+    while first[k] != k {
+        first[k] = first[first[k]];
+        k = first[k];
+    }
+    k
+}
+
+fn join(first: &mut [usize], a: usize, b: usize) {
+    let (a, b) = (root(first, a), root(first, b));
+    first[a.max(b)] = a.min(b);
 }
 
 /// Pieces that can be writing: not dust, not a hole, not the sheet's edge or a shadow's.
@@ -217,6 +270,10 @@ fn is_filled(ink: &Ink, b: BoxPx) -> bool {
 
 #[cfg(test)]
 mod tests {
+    use image::Luma;
+    use imageproc::region_labelling::{Connectivity, connected_components};
+    use proptest::prelude::*;
+
     use super::*;
 
     #[test]
@@ -225,8 +282,34 @@ mod tests {
         // recomputed with scikit-image 0.26 (measure.label).
         let identity = GrayImage::from_fn(4, 4, |x, y| Luma([if x == y { 255 } else { 0 }]));
         assert_eq!(label(&identity).len(), 1);
-        let four = connected_components(&identity, Connectivity::Four, Luma([0]));
-        assert_eq!(four.pixels().map(|p| p[0]).max(), Some(4));
+        assert_eq!(patches(&identity, Touch::Sides).len(), 4);
+    }
+
+    proptest! {
+        #[test]
+        fn patches_are_those_that_imageproc_labels(
+            width in 1_u32..40,
+            pixels in proptest::collection::vec(proptest::bool::weighted(0.45), 1..900),
+        ) {
+            let height = pixels.len() as u32 / width;
+            let mask = GrayImage::from_fn(width, height, |x, y| {
+                Luma([if pixels[(y * width + x) as usize] { 255 } else { 0 }])
+            });
+            for (touch, theirs) in [
+                (Touch::Sides, Connectivity::Four),
+                (Touch::Corners, Connectivity::Eight),
+            ] {
+                let expected = connected_components(&mask, theirs, Luma([0]));
+                let mut ours = expected.clone();
+                ours.fill(0);
+                for (piece, number) in patches(&mask, touch).iter().zip(1..) {
+                    for run in &piece.runs {
+                        (run.x0..run.x1).for_each(|x| ours.put_pixel(x, run.y, Luma([number])));
+                    }
+                }
+                prop_assert_eq!(ours, expected);
+            }
+        }
     }
 
     #[test]

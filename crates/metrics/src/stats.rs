@@ -13,12 +13,12 @@ pub(crate) fn quantile(values: &[f64], q: f64) -> Option<f64> {
     if values.is_empty() {
         return None;
     }
-    let mut sorted = values.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    let place = q.clamp(0.0, 1.0) * (sorted.len() - 1) as f64;
-    let low = place.floor() as usize;
-    let high = (low + 1).min(sorted.len() - 1);
-    Some(sorted[low] + (sorted[high] - sorted[low]) * (place - low as f64))
+    let place = q.clamp(0.0, 1.0) * (values.len() - 1) as f64;
+    let below = place.floor() as usize;
+    let mut values = values.to_vec();
+    let (_, &mut low, above) = values.select_nth_unstable_by(below, f64::total_cmp);
+    let high = above.iter().copied().min_by(f64::total_cmp).unwrap_or(low);
+    Some(low + (high - low) * (place - below as f64))
 }
 
 /// The mean.

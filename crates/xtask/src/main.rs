@@ -6,6 +6,7 @@ mod bench;
 mod bindings;
 mod demo;
 mod failure;
+mod fuzz;
 mod lint;
 mod place;
 mod product;
@@ -14,6 +15,7 @@ mod step;
 mod tally;
 mod test;
 mod tidy;
+mod wasm;
 
 use std::process::ExitCode;
 
@@ -30,6 +32,8 @@ cargo xtask CHORE
                   --stages shows where the time goes
   bindings        write the screens' types anew from the Rust types
   tidy            the rules that the project sets itself, from its own files
+  wasm            the measuring crate gives the same bytes in WebAssembly; shows its time
+  fuzz [MINUTES]  bytes from nowhere into decoding, finding and reading, for ten minutes or so many
   setup           only the set-up";
 
 fn main() -> ExitCode {
@@ -44,6 +48,11 @@ fn main() -> ExitCode {
         ["bench", "--stages"] => bench::run(true),
         ["bindings"] => bindings::write(),
         ["tidy"] => tidy::run(),
+        ["fuzz"] => fuzz::run(10),
+        ["fuzz", minutes] if minutes.parse::<u16>().is_ok() => {
+            fuzz::run(minutes.parse().unwrap_or(10))
+        }
+        ["wasm"] => wasm::run(),
         ["setup"] => setup::run(),
         _ => {
             eprintln!("{USAGE}");

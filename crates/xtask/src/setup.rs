@@ -5,6 +5,7 @@ pub mod driver;
 pub mod npm;
 pub mod python;
 pub mod system;
+pub mod tool;
 
 use crate::failure::Failure;
 use system::Need;

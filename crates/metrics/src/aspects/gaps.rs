@@ -1,13 +1,12 @@
 //! White between letters and between words, in widths of this writer's own o.
 
 use image::{GrayImage, Luma};
-use imageproc::region_labelling::{Connectivity, connected_components};
 use units::{BoxMm, LetterClass, MeasureName, Mm, Outcome, WhyNot};
 
 use super::{Evidence, Named, SURE, from_centre, measured, missing, plain, without_strays};
 use crate::letters::Glyph;
 use crate::maths::square;
-use crate::pieces::Piece;
+use crate::pieces::{self, Piece, Touch};
 use crate::stats;
 use crate::words::{self, Along};
 
@@ -121,18 +120,13 @@ fn inside(piece: &Piece) -> Option<(f64, f64)> {
             white.put_pixel(x - b.x0 + 1, run.y - b.y0 + 1, Luma([0]));
         }
     }
-    let patches = connected_components(&white, Connectivity::Four, Luma([0]));
-    let outside = patches.get_pixel(0, 0)[0];
-    let most = patches.pixels().map(|p| p[0]).max()? as usize;
-    let mut seen = vec![(0u32, u32::MAX, 0u32); most + 1];
-    for (x, _, p) in patches.enumerate_pixels() {
-        if p[0] > 0 && p[0] != outside {
-            let patch = &mut seen[p[0] as usize];
-            *patch = (patch.0 + 1, patch.1.min(x), patch.2.max(x + 1));
-        }
-    }
-    let (area, left, right) = seen.into_iter().max_by_key(|s| s.0)?;
-    (area > 6).then_some((f64::from(left), f64::from(right)))
+    // The first patch is the white all round.
+    let seen = pieces::patches(&white, Touch::Sides)
+        .into_iter()
+        .skip(1)
+        .map(|patch| (patch.area(), patch.bounds()));
+    let (area, bounds) = seen.max_by_key(|patch| patch.0)?;
+    (area > 6).then_some((f64::from(bounds.x0), f64::from(bounds.x1)))
 }
 
 /// Whether a letter is one closed ring about as wide as high.

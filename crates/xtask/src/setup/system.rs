@@ -25,6 +25,13 @@ pub enum Need {
         /// The package.
         package: &'static str,
     },
+    /// A file at a fixed place.
+    File {
+        /// Its path.
+        path: &'static str,
+        /// The package.
+        package: &'static str,
+    },
     /// A module that Debian leaves out of its Python.
     PythonModule {
         /// Its name.
@@ -47,10 +54,16 @@ impl Need {
         Self::Library { name, package }
     }
 
+    /// A file and its package.
+    pub const fn file(path: &'static str, package: &'static str) -> Self {
+        Self::File { path, package }
+    }
+
     fn package(self) -> &'static str {
         match self {
             Self::Program { package, .. }
             | Self::Library { package, .. }
+            | Self::File { package, .. }
             | Self::PythonModule { package, .. } => package,
             Self::Browser => "chromium",
         }
@@ -60,6 +73,7 @@ impl Need {
         match self {
             Self::Program { name, .. } => place::program(name).is_some(),
             Self::Library { name, .. } => succeeds("pkg-config", &["--exists", name]),
+            Self::File { path, .. } => std::path::Path::new(path).is_file(),
             Self::PythonModule { name, .. } => {
                 succeeds("python3", &["-c", &format!("import {name}")])
             }

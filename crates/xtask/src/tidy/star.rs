@@ -96,6 +96,13 @@ const STAR: &[Place] = &[
         only: None,
     },
     Place {
+        name: "same-bytes",
+        sees: &["units", "metrics"],
+        tests_see: &[],
+        never: &["tokio", "rusqlite", "iroh", "automerge"],
+        only: Some(&["cpu-time", "serde", "serde_json"]),
+    },
+    Place {
         name: "xtask",
         sees: &[],
         tests_see: &[],

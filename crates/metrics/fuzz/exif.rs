@@ -1,0 +1,7 @@
+//! What a camera writes beside a picture.
+#![no_main]
+
+#[path = "../tests/fuzzed/ways.rs"]
+mod ways;
+
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| ways::exif(bytes));

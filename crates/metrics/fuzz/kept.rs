@@ -1,0 +1,7 @@
+//! A kept picture of a page.
+#![no_main]
+
+#[path = "../tests/fuzzed/ways.rs"]
+mod ways;
+
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| ways::kept(bytes));

@@ -1,0 +1,101 @@
+//! The ways by which bytes from anywhere come in, for a fuzzer and for the replay of what it found.
+//! None may panic, and whatever is measured is a number.
+
+use std::io::Cursor;
+
+use image::ImageReader;
+use serde_json::json;
+use units::{Expectation, Fitness, Frame, Mm, Outcome, Ratio, ScaleSource};
+
+/// Pictures with more pixels take too long to be tried by the thousand.
+const MOST_PIXELS: u64 = 500_000;
+
+/// The file of a photograph: decoded, its sheet found, checked and read. The last byte says what is
+/// expected of the page.
+pub fn photo(bytes: &[u8]) {
+    let expect = expectation(bytes.last().copied().unwrap_or(0));
+    if !is_small(bytes) {
+        return;
+    }
+    let Ok(photo) = metrics::decode(bytes) else {
+        return;
+    };
+    if let Ok(page) = metrics::find_page(&photo, &expect) {
+        read(&page, &expect);
+    }
+}
+
+/// A kept picture of a page, after two bytes for what is expected and for its scale.
+pub fn kept(bytes: &[u8]) {
+    let [expected, scale, picture @ ..] = bytes else {
+        return;
+    };
+    let expect = expectation(*expected);
+    let px_per_mm = 0.5 + f64::from(*scale) / 16.0;
+    if !is_small(picture) {
+        return;
+    }
+    let (width, height) = expect.paper.size();
+    let frame = Frame {
+        width,
+        height,
+        px_per_mm,
+        to_photo: None,
+        scale_source: ScaleSource::Paper,
+        scale_se: Ratio(0.004),
+    };
+    if let Ok(mut page) = metrics::page_from_picture(picture, &frame) {
+        page.frame.width = Mm(f64::from(page.grey.width()) / px_per_mm);
+        page.frame.height = Mm(f64::from(page.grey.height()) / px_per_mm);
+        read(&page, &expect);
+    }
+}
+
+/// What a camera writes beside a picture (Exif 2.32), put into a photograph.
+pub fn exif(bytes: &[u8]) {
+    const PHOTOGRAPH: &[u8] = include_bytes!("photo/a5-lines8-uneven.jpg");
+    let segment = [b"Exif\0\0", &bytes[..bytes.len().min(60_000)]].concat();
+    let length = (segment.len() as u16 + 2).to_be_bytes();
+    let marked = [&[0xFF, 0xD8, 0xFF, 0xE1], &length[..], &segment].concat();
+    let _ = metrics::decode(&[&marked, &PHOTOGRAPH[2..]].concat());
+}
+
+/// One of many expectations.
+fn expectation(which: u8) -> Expectation {
+    let paper = ["a5", "a4"][usize::from(which & 1)];
+    let ruling = match which >> 1 & 3 {
+        0 => json!({ "kind": "lines", "pitch": 8.0 }),
+        1 => json!({ "kind": "squares", "side": 5.0, "every": 2 }),
+        2 => json!({ "kind": "fourLine", "pitch": 18.0, "inner": 4.0 }),
+        _ => json!({ "kind": "plain" }),
+    };
+    let model = ["unjoined", "joined"][usize::from(which >> 3 & 1)];
+    let text = match which >> 4 & 3 {
+        0 => json!(null),
+        1 => json!(["the hen and the dog", "ran down the hill", "to the pond"]),
+        2 => json!(["Mum said “go on, Jo!”"]),
+        _ => json!(["", " ", "é ß 你好 12 %"]),
+    };
+    let value = json!({ "paper": paper, "ruling": ruling, "model": model, "text": text });
+    serde_json::from_value(value).expect("an expectation")
+}
+
+fn is_small(bytes: &[u8]) -> bool {
+    let reader = ImageReader::new(Cursor::new(bytes)).with_guessed_format();
+    let size = reader.ok().and_then(|reader| reader.into_dimensions().ok());
+    size.is_none_or(|(width, height)| u64::from(width) * u64::from(height) <= MOST_PIXELS)
+}
+
+fn read(page: &metrics::Page, expect: &Expectation) {
+    let fitness: Fitness = metrics::fitness(page);
+    assert!(fitness.checks.iter().all(|check| check.figure.is_finite()));
+    let reading = metrics::read_page(page, expect, fitness);
+    for measure in &reading.measures {
+        if let Outcome::Measured { value, se, .. } = measure.outcome {
+            assert!(
+                value.is_finite() && se.is_finite() && se >= 0.0,
+                "{measure:?}"
+            );
+        }
+    }
+}

@@ -1,0 +1,109 @@
+//! The machine's own answers: reads every page of the folders named on the command line, and leaves
+//! in the folder named first, for each, what is expected of it (`.expect.json`), the answer
+//! (`.answer.json`), and a list of all with the processor time that each took.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use cpu_time::ProcessTime;
+use serde::{Deserialize, Serialize};
+use serde_json::json;
+use units::{Expectation, LetterModel, Mm, Paper, Ruling};
+
+/// What a user knows of a page, as the manifests of drawn pages have it.
+#[derive(Deserialize)]
+struct Known {
+    id: String,
+    image: String,
+    page_format: String,
+    ruling: String,
+    pitch_mm: Option<f64>,
+    model: LetterModel,
+    text: Vec<String>,
+}
+
+#[derive(Deserialize)]
+struct Manifest {
+    pages: Vec<Known>,
+}
+
+/// One page read.
+#[derive(Serialize)]
+struct Read {
+    photo: PathBuf,
+    expect: PathBuf,
+    answer: PathBuf,
+    milliseconds: f64,
+}
+
+type Failure = Box<dyn std::error::Error>;
+
+fn main() -> Result<(), Failure> {
+    let mut folders = std::env::args_os().skip(1).map(PathBuf::from);
+    let out = folders.next().ok_or("which folder to write to?")?;
+    fs::create_dir_all(&out)?;
+    let mut all = Vec::new();
+    for (number, folder) in folders.enumerate() {
+        let manifest = fs::read(folder.join("manifest.json"))?;
+        let manifest: Manifest = serde_json::from_slice(&manifest)?;
+        for known in &manifest.pages {
+            let name = format!("{number}-{}", known.id);
+            all.push(read(&folder.join(&known.image), &name, known, &out)?);
+        }
+    }
+    fs::write(out.join("all.json"), serde_json::to_vec_pretty(&all)?)?;
+    Ok(())
+}
+
+fn read(photo: &Path, name: &str, known: &Known, out: &Path) -> Result<Read, Failure> {
+    let bytes = fs::read(photo)?;
+    let expect = serde_json::to_vec(&expectation(known)?)?;
+    let started = ProcessTime::now();
+    let answer = same_bytes::answer_to(&bytes, &expect);
+    let milliseconds = 1e3 * started.elapsed().as_secs_f64();
+    let read = Read {
+        photo: photo.canonicalize()?,
+        expect: out.join(format!("{name}.expect.json")),
+        answer: out.join(format!("{name}.answer.json")),
+        milliseconds,
+    };
+    fs::write(&read.expect, expect)?;
+    fs::write(&read.answer, answer)?;
+    Ok(read)
+}
+
+fn expectation(known: &Known) -> Result<Expectation, Failure> {
+    let pitch = known.pitch_mm.map(Mm);
+    let named = |part: &str| known.ruling.strip_prefix(part);
+    let ruling = match pitch {
+        None => Ruling::Plain,
+        Some(pitch) => {
+            if let Some(side) = named("squares") {
+                let side: f64 = side.parse()?;
+                Ruling::Squares {
+                    side: Mm(side),
+                    every: (pitch.0 / side) as u8,
+                }
+            } else if let Some(bands) = named("four-") {
+                let inner: f64 = bands.split('-').nth(1).unwrap_or_default().parse()?;
+                Ruling::FourLine {
+                    pitch,
+                    inner: Mm(inner),
+                }
+            } else {
+                Ruling::Lines { pitch }
+            }
+        }
+    };
+    let paper = match known.page_format.as_str() {
+        "A5" => Paper::A5,
+        _ => Paper::A4,
+    };
+    let expected = json!({
+        "paper": paper,
+        "ruling": ruling,
+        "model": known.model,
+        "text": known.text,
+    });
+    Ok(serde_json::from_value(expected)?)
+}
