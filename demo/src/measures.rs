@@ -96,9 +96,13 @@ pub fn of(
         MeasureName::Corrections => {
             (words > 0).then(|| writing.corrections.len() as f64 / words as f64 * 100.0)
         }
+        MeasureName::Pace => None,
     };
-    MeasureName::ALL
+    // No sheet of paper tells how long the writing took.
+    let on_paper = MeasureName::ALL
         .iter()
+        .filter(|name| name.aspect().is_some());
+    on_paper
         .map(|name| (name.text(), value(*name).map(|value| round(value, 4))))
         .collect()
 }

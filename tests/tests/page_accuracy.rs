@@ -107,6 +107,7 @@ fn expectation(known: &Known) -> Expectation {
         ruling,
         model: known.model,
         text: Some(known.text.clone()),
+        minutes: None,
     }
 }
 

@@ -243,6 +243,17 @@ async function photographing(step, parent) {
     await parent.page.getByText('Figures: Baseline').click();
     await screenHolds(parent.page, 'result');
   });
+
+  await step('minutes that the parent gives become a pace, beside a study', async () => {
+    const pace = parent.page.locator('[data-pace]');
+    await pace.getByText('Not measured: nobody timed the page.').waitFor();
+    await pace.getByLabel('Minutes it took').fill('5');
+    await parent.button('Save the minutes and measure again').click();
+    await pace.getByText(/± .* letters a minute/).waitFor({ timeout: 60_000 });
+    await pace.getByText('What other children wrote in a study').click();
+    expect((await pace.locator('tbody tr').count()) === 9, 'the table has nine grades');
+    await screenHolds(parent.page, 'result-timed');
+  });
 }
 
 const folders = await Promise.all([temporaryFolder(), temporaryFolder()]);

@@ -18,6 +18,7 @@ mod host;
 mod marks;
 pub mod measuring;
 mod meeting;
+mod pace;
 mod pages;
 mod pairing;
 mod peers;

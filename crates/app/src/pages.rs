@@ -4,8 +4,9 @@ use casefile::{Edit, PupilView as Books};
 use units::{BlobId, Expectation, PageId, PageRecord, Problem, PupilId, Reading, Role};
 
 use crate::App;
-use crate::api::{Nothing, OfPage, PageView, SetText};
+use crate::api::{Nothing, OfPage, PageView, SetMinutes, SetText};
 use crate::figures::figures;
+use crate::pace::study;
 use crate::tasks::tidy_lines;
 use crate::{detail, problem};
 
@@ -28,6 +29,7 @@ impl App {
                 .map_err(problem::store)?,
             reading,
             figures: figures(&record, page_before(&books, at)),
+            pace_study: study(),
             marks: books
                 .marks
                 .iter()
@@ -86,6 +88,31 @@ impl App {
                 text: Some(text),
             }],
         )
+    }
+
+    /// Says how many whole minutes the writing took, by an adult's clock; the page is measured again
+    /// with it.
+    ///
+    /// # Errors
+    /// The minutes are out of range, the picture is not here yet, or the disk is full.
+    pub fn set_minutes(&self, input: SetMinutes) -> Result<Nothing, Problem> {
+        let likely = |minutes: &u16| (1..=casefile::MAX_MINUTES).contains(minutes);
+        if !input.minutes.as_ref().is_none_or(likely) {
+            return Err(Problem::new(
+                "minutes-out-of-range",
+                "The minutes are out of range.",
+                "Give 1 to 240 whole minutes, or leave them out where nobody timed the page.",
+            ));
+        }
+        let again = PageRecord {
+            minutes: input.minutes,
+            ..self.page_record(input.pupil, input.page)?
+        };
+        let edit = Edit::SetMinutes {
+            page: input.page,
+            minutes: input.minutes,
+        };
+        self.reread(input.pupil, &again, vec![edit])
     }
 
     /// Measures a kept page again, with the engine as it is now.
@@ -151,6 +178,7 @@ impl App {
             ruling: page.ruling,
             model: page.model,
             text: page.text.clone(),
+            minutes: page.minutes,
         };
         let (reading, packed) = self.read_page(&flat, &expect, before.fitness, None)?;
         let mut edits = edits;

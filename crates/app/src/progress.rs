@@ -1,12 +1,15 @@
 //! The history of a pupil's measures.
 
 use casefile::PupilView as Books;
-use casefile::progress::{Direction, Judged, Point, Series, Verdict as Judgement, judge};
-use units::{Day, MeasureName, Outcome, PageId, PageRecord, Problem, TaskKind};
+use casefile::progress::{
+    Direction, Judged, Point, Series, Verdict as Judgement, around_focus, judge,
+};
+use units::{Day, Focus, MeasureName, Outcome, PageId, PageRecord, Problem, TaskKind};
 
 use crate::App;
-use crate::api::{Chart, ChartPoint, News, OfPupil, ProgressView, Trend, Verdict};
+use crate::api::{AroundFocus, Chart, ChartPoint, News, OfPupil, ProgressView, Trend, Verdict};
 use crate::figures::newest;
+use crate::pupils::count;
 
 const KINDS: [TaskKind; 3] = [TaskKind::Copied, TaskKind::Dictated, TaskKind::OwnWords];
 
@@ -49,7 +52,7 @@ pub(crate) fn charts(books: &Books) -> Vec<Chart> {
     }
     let judged = judge(&asked);
     let told = asked.iter().zip(pages).zip(judged);
-    told.map(|((series, pages), judged)| chart(series, &pages, &judged))
+    told.map(|((series, pages), judged)| chart(series, &pages, &judged, &books.focuses))
         .collect()
 }
 
@@ -84,7 +87,7 @@ fn point(page: &PageRecord, measure: MeasureName) -> Option<Point> {
     }
 }
 
-fn chart(series: &Series, pages: &[PageId], judged: &Judged) -> Chart {
+fn chart(series: &Series, pages: &[PageId], judged: &Judged, focuses: &[Focus]) -> Chart {
     let points = series
         .points
         .iter()
@@ -105,7 +108,23 @@ fn chart(series: &Series, pages: &[PageId], judged: &Judged) -> Chart {
         trend: trend(series, judged),
         noise: judged.noise,
         verdict: verdict(judged.verdict),
+        around_focuses: focuses
+            .iter()
+            .filter(|focus| Some(focus.aspect) == series.measure.aspect())
+            .filter_map(|focus| around(series, focus))
+            .collect(),
     }
+}
+
+fn around(series: &Series, focus: &Focus) -> Option<AroundFocus> {
+    let found = around_focus(series, focus.from, focus.to)?;
+    Some(AroundFocus {
+        focus: focus.id,
+        from: focus.from,
+        larger: found.larger,
+        before: count(found.before),
+        during: count(found.during),
+    })
 }
 
 fn trend(series: &Series, judged: &Judged) -> Option<Trend> {

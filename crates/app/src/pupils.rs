@@ -129,7 +129,7 @@ impl App {
     }
 }
 
-fn count(number: usize) -> u32 {
+pub(crate) fn count(number: usize) -> u32 {
     u32::try_from(number).unwrap_or(u32::MAX)
 }
 

@@ -135,6 +135,7 @@ impl App {
             written_on: staged.written_on,
             kind: staged.kind,
             text: staged.expect.text.clone(),
+            minutes: staged.expect.minutes,
             paper: staged.expect.paper,
             ruling: staged.expect.ruling,
             model: staged.expect.model,
@@ -184,6 +185,7 @@ impl App {
                 ruling: profile.ruling,
                 model: profile.model,
                 text: None,
+                minutes: None,
             };
             return Ok((None, about.kind.unwrap_or(TaskKind::OwnWords), expect));
         };
@@ -201,6 +203,7 @@ impl App {
             ruling: task.ruling,
             model: profile.model,
             text: task.text.clone(),
+            minutes: None,
         };
         Ok((Some(task.id), task.kind, expect))
     }

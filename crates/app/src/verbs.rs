@@ -76,6 +76,7 @@ verbs! {
         page: OfPage => PageView,
         look: OfPage => Nothing,
         set_text: SetText => Nothing,
+        set_minutes: SetMinutes => Nothing,
         measure_again: OfPage => Nothing,
         add_mark: AddMark => MarkAdded,
         remove_mark: RemoveMark => Nothing,

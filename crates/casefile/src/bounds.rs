@@ -60,9 +60,15 @@ pub(crate) fn task(task: &Task) -> Checked {
 pub(crate) fn page(page: &PageRecord) -> Checked {
     day(page.written_on)?;
     text(page.text.as_deref())?;
+    minutes(page.minutes)?;
     ruling(page.ruling)?;
     at_most("the page's readings", page.readings.len(), MAX_READINGS)?;
     page.readings.iter().try_for_each(reading)
+}
+
+pub(crate) fn minutes(minutes: Option<u16>) -> Checked {
+    let whole = minutes.is_none_or(|minutes| (1..=MAX_MINUTES).contains(&minutes));
+    within("the minutes of writing", whole)
 }
 
 pub(crate) fn reading(reading: &ReadingRecord) -> Checked {

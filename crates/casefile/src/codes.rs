@@ -48,5 +48,6 @@ codes! {
         NoO = 5,
         LettersNotApart = 6,
         NeedsText = 7,
+        NotTimed = 8,
     }
 }

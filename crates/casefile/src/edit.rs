@@ -35,6 +35,13 @@ pub enum Edit {
         /// The text, line by line.
         text: Option<Vec<String>>,
     },
+    /// Sets the whole minutes that writing a page took; `None` where nobody timed it.
+    SetMinutes {
+        /// The page.
+        page: PageId,
+        /// The minutes.
+        minutes: Option<u16>,
+    },
     /// Notes that the tutor looked at a page. Tutor only.
     LookAt {
         /// The page.
@@ -101,7 +108,7 @@ pub(crate) fn puts(
 ) -> Result<Vec<Put>, WriteRefused> {
     let everybody = matches!(
         edit,
-        Edit::AddPage(_) | Edit::AddReading { .. } | Edit::SetText { .. }
+        Edit::AddPage(_) | Edit::AddReading { .. } | Edit::SetText { .. } | Edit::SetMinutes { .. }
     );
     if !everybody && writer.role != Role::Tutor {
         return Err(WriteRefused::TutorOnly);
@@ -119,6 +126,11 @@ pub(crate) fn puts(
             known_page(merged, *page)?;
             bounds::text(text.as_deref())?;
             puts.register(&format!("text/{page}"), lines(text.as_deref()));
+        }
+        Edit::SetMinutes { page, minutes } => {
+            known_page(merged, *page)?;
+            bounds::minutes(*minutes)?;
+            puts.register(&format!("minutes/{page}"), whole(*minutes));
         }
         Edit::LookAt { page, at } => {
             known_page(merged, *page)?;
@@ -148,6 +160,10 @@ fn lines(text: Option<&[String]>) -> Value {
     text.map_or(Value::Nothing, |lines| {
         Value::Text(lines.iter().flat_map(|line| [line, "\n"]).collect())
     })
+}
+
+fn whole(number: Option<u16>) -> Value {
+    number.map_or(Value::Nothing, |number| Value::Uint(number.into()))
 }
 
 fn known_page(merged: &Merged<'_>, id: PageId) -> Result<(), WriteRefused> {
@@ -227,6 +243,9 @@ fn add_page(
     puts.record(format!("page/{id}"), Value::Bytes(pack_page(page)));
     if page.text.is_some() {
         puts.register(&format!("text/{id}"), lines(page.text.as_deref()));
+    }
+    if page.minutes.is_some() {
+        puts.register(&format!("minutes/{id}"), whole(page.minutes));
     }
     if let Some(at) = page.looked_at {
         if writer.role != Role::Tutor {

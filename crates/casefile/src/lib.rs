@@ -28,6 +28,7 @@
 //! | `task/TASK/FIELD` | `set_on` int, `kind` `paper` codes, `text` str or null, `ruling` bytes, `minutes` uint, `focus` code or null | register | tutor |
 //! | `page/PAGE` | bytes | record | both |
 //! | `text/PAGE` | str or null | register | both |
+//! | `minutes/PAGE` | uint or null | register | both |
 //! | `looked/PAGE` | int: milliseconds | register | tutor |
 //! | `reading/PAGE/READING` | bytes | record | both |
 //! | `mark/MARK` | bytes | record | tutor |
@@ -54,7 +55,7 @@
 //! |---|---|
 //! | add different pages, readings, marks, focuses, tasks | all are there |
 //! | set different fields of the profile or of a task | both hold |
-//! | set the same field, text, end of a focus, moment of looking | the later logical time; at the same time the tie rule |
+//! | set the same field, text, minutes, end of a focus, moment of looking | the later logical time; at the same time the tie rule |
 //! | remove a mark, see or remove it elsewhere | it is gone everywhere; a removal may come before the mark |
 //! | bring a record under an id that is taken | the tutor's book, then the lower device id, keeps it |
 //! | measure one page twice | both readings are kept, ordered by logical time, then moment, then id |
@@ -98,7 +99,7 @@ pub const MAX_PEN_POINTS: usize = 4_000;
 pub const MAX_TEXT_LINES: usize = 200;
 /// Most characters in one line of a text.
 pub const MAX_LINE_CHARS: usize = 500;
-/// Most minutes of practice that a task asks for.
+/// Most minutes of practice that a task asks for, and that writing a page takes.
 pub const MAX_MINUTES: u16 = 240;
 /// Most pupils in the practice book's order.
 pub const MAX_PUPILS: usize = 1_000;

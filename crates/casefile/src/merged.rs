@@ -32,7 +32,7 @@ fn kind(book: BookKind, key: &str) -> Option<Kind> {
     match (book, head) {
         (BookKind::Tutor, "profile" | "task" | "looked" | "focus_end") => Some(Kind::Register),
         (BookKind::Tutor, "mark" | "unmark" | "focus") => Some(Kind::Record),
-        (BookKind::Tutor | BookKind::Home, "text") => Some(Kind::Register),
+        (BookKind::Tutor | BookKind::Home, "text" | "minutes") => Some(Kind::Register),
         (BookKind::Tutor | BookKind::Home, "page" | "reading") => Some(Kind::Record),
         (BookKind::Practice, "pupil" | "order" | "note") => Some(Kind::Register),
         _ => None,

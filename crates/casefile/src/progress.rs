@@ -5,7 +5,7 @@
 //! Weiss 2004, Reading and Writing 17:433-458).
 //!
 //! [`judge`] is to be trusted over a year: where nothing changes, *more than noise* is shown in some
-//! week of at most one year in twenty, although seventeen measures in up to three task kinds are
+//! week of at most one year in twenty, although eighteen measures in up to three task kinds are
 //! looked at again with every page; in at most one year in ten where pages carry over from one to
 //! the next (0.3). Simulated years hold it to that (`tests/casefile/noise_years.rs`). The price is
 //! power: a change has to be large, or to last, before it is called one.

@@ -176,12 +176,17 @@ pub(crate) fn page(merged: &Merged<'_>, id: PageId, newer: &mut bool) -> Option<
     page.text = text
         .flatten()
         .filter(|text| bounds::text(Some(text)).is_ok());
+    let minutes = merged.register(&format!("minutes/{id}"), or_nothing(uint));
+    page.minutes = minutes
+        .flatten()
+        .and_then(|minutes| minutes.try_into().ok())
+        .filter(|minutes| bounds::minutes(Some(*minutes)).is_ok());
     page.looked_at = merged.register(&format!("looked/{id}"), moment);
     page.readings = readings(merged, id, newer);
     Some(page)
 }
 
-/// The page without text, readings and moment of looking.
+/// The page without text, minutes, readings and moment of looking.
 pub(crate) fn bare_page(merged: &Merged<'_>, id: PageId, newer: &mut bool) -> Option<PageRecord> {
     readable(
         merged.record(&format!("page/{id}")),

@@ -13,6 +13,7 @@ use crate::stats;
 pub(crate) mod baseline;
 pub(crate) mod corrections;
 pub(crate) mod gaps;
+pub(crate) mod pace;
 pub(crate) mod reach;
 pub(crate) mod slant;
 pub(crate) mod x_height;
@@ -35,6 +36,8 @@ pub(crate) struct Evidence<'a> {
     pub scale_se: f64,
     /// Whether the text was known.
     pub text_known: bool,
+    /// Minutes that the writing took, where an adult timed it.
+    pub minutes: Option<u16>,
 }
 
 /// A letter counts where the engine is at least this sure of it.
@@ -153,5 +156,6 @@ pub(crate) fn all(evidence: &Evidence<'_>) -> Vec<Named> {
     out.extend(gaps::measure(evidence));
     out.extend(slant::measure(evidence));
     out.extend(corrections::measure(evidence));
+    out.extend(pace::measure(evidence));
     out
 }

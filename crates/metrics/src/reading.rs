@@ -57,6 +57,7 @@ pub fn read_page(page: &Page, expect: &Expectation, fitness: Fitness) -> Reading
         mm,
         scale_se: frame.scale_se.0,
         text_known: found.text_known,
+        minutes: expect.minutes,
     };
     Reading {
         engine: ENGINE.to_string(),

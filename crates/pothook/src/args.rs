@@ -39,6 +39,8 @@ pub(crate) enum Command {
     Page(Page),
     /// Say what stands on a page; it is measured again.
     Text(Text),
+    /// Say how long the writing took; the page is measured again.
+    Minutes(Minutes),
     /// Put a mark on a page.
     Mark(Mark),
     /// Say that the tutor has looked at a page.
@@ -77,6 +79,9 @@ pub(crate) struct Measure {
     /// File with the text, a written line a line; crossed-out words left out.
     #[arg(long)]
     pub text: Option<PathBuf>,
+    /// Whole minutes that the writing took, where it was timed.
+    #[arg(long, value_parser = clap::value_parser!(u16).range(1..=240))]
+    pub minutes: Option<u16>,
     /// Print JSON, one object a photograph.
     #[arg(long)]
     pub json: bool,
@@ -193,6 +198,16 @@ pub(crate) struct Text {
     /// The text; say it once for each line.
     #[arg(long, required = true)]
     pub line: Vec<String>,
+}
+
+/// How long the writing took.
+#[derive(Debug, Group)]
+pub(crate) struct Minutes {
+    #[command(flatten)]
+    pub of: Page,
+    /// Whole minutes; left out where nobody timed it.
+    #[arg(value_parser = clap::value_parser!(u16).range(1..=240))]
+    pub minutes: Option<u16>,
 }
 
 /// A new mark.

@@ -2,8 +2,8 @@
 
 use app::App;
 use app::api::{
-    AddMark, AddPupil, KeepPage, Nothing, OfPage, OfPupil, SetTask, SetText, Settle, StagePhoto,
-    StartFocus,
+    AddMark, AddPupil, KeepPage, Nothing, OfPage, OfPupil, SetMinutes, SetTask, SetText, Settle,
+    StagePhoto, StartFocus,
 };
 use app::units::{MarkShape, PageId, Problem, Profile, PupilId, SchoolYear, TaskId};
 
@@ -163,6 +163,18 @@ pub(crate) fn text(app: &App, wanted: args::Text) -> Result<(), Failure> {
         pupil,
         page,
         text: wanted.line,
+    })?;
+    println!("Measured again.");
+    Ok(())
+}
+
+pub(crate) fn minutes(app: &App, wanted: &args::Minutes) -> Result<(), Failure> {
+    let OfPage { pupil, page } = find_page(app, &wanted.of)?;
+    let minutes = wanted.minutes;
+    app.set_minutes(SetMinutes {
+        pupil,
+        page,
+        minutes,
     })?;
     println!("Measured again.");
     Ok(())

@@ -54,6 +54,7 @@ async fn with_data(folder: &std::path::Path, command: Command) -> Result<(), Fai
         Command::Pages(wanted) => cases::pages(&app, &wanted),
         Command::Page(wanted) => cases::page(&app, &wanted),
         Command::Text(wanted) => cases::text(&app, wanted),
+        Command::Minutes(wanted) => cases::minutes(&app, &wanted),
         Command::Mark(wanted) => cases::mark(&app, wanted),
         Command::Look(wanted) => cases::look(&app, &wanted),
         Command::Focus(wanted) => cases::focus(&app, wanted),

@@ -27,6 +27,9 @@ struct Entry {
     model: String,
     #[serde(default)]
     text: Option<Vec<String>>,
+    /// Whole minutes that the writing took, where it was timed.
+    #[serde(default)]
+    minutes: Option<u16>,
 }
 
 impl Entry {
@@ -47,6 +50,10 @@ impl Entry {
                 _ => return Err(wrong("a letter model")),
             },
             text: self.text.clone(),
+            minutes: match self.minutes {
+                Some(0) => return Err(wrong("a number of minutes")),
+                minutes => minutes,
+            },
         })
     }
 }

@@ -20,6 +20,7 @@ pub(crate) fn run(wanted: &Measure) -> Result<(), Failure> {
         ruling: wanted.ruling,
         model: wanted.model,
         text: wanted.text.as_deref().map(read_text).transpose()?,
+        minutes: wanted.minutes,
     };
     let mut failed = 0;
     for photo in &wanted.photos {

@@ -100,6 +100,7 @@ pub(crate) fn unit_name(unit: Unit) -> &'static str {
         Unit::OWidths => "o",
         Unit::PercentPer100Mm => "% per 100 mm",
         Unit::Per100Words => "per 100 words",
+        Unit::LettersPerMinute => "letters/min",
     }
 }
 
@@ -112,6 +113,7 @@ pub(crate) fn reason(why: WhyNot) -> &'static str {
         WhyNot::NoO => "no o was found to measure by",
         WhyNot::LettersNotApart => "the letters could not be told apart",
         WhyNot::NeedsText => "the text of the page is needed",
+        WhyNot::NotTimed => "nobody timed the page",
     }
 }
 

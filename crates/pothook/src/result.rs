@@ -251,6 +251,7 @@ fn long_name(name: MeasureName) -> Option<&'static str> {
         MeasureName::Slant => "slant_deg",
         MeasureName::SlantSd => "slant_sd_deg",
         MeasureName::Corrections => "corrections_per_100_words",
+        MeasureName::Pace => "letters_per_minute",
         MeasureName::LetterGapCv | MeasureName::WordGapCv => return None,
     })
 }

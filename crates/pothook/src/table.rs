@@ -85,7 +85,7 @@ pub(crate) fn figures(figures: &[Figure]) -> Vec<Vec<String>> {
     for figure in figures {
         let shown = |value: Option<f64>| value.map(number).unwrap_or_default();
         rows.push(row(&[
-            aspect_name(figure.aspect),
+            figure.aspect.map_or("", aspect_name),
             figure.name.text(),
             &figure.value.map_or("–".to_owned(), number),
             &shown(figure.se),
@@ -120,7 +120,7 @@ pub(crate) fn charts(charts: &[Chart]) -> Vec<Vec<String>> {
             continue;
         };
         rows.push(row(&[
-            aspect_name(chart.aspect),
+            chart.aspect.map_or("", aspect_name),
             chart.name.text(),
             kind_name(chart.kind),
             &chart.points.len().to_string(),

@@ -58,10 +58,12 @@ pub enum Unit {
     PercentPer100Mm,
     /// For each 100 words.
     Per100Words,
+    /// Letters a minute.
+    LettersPerMinute,
 }
 
 macro_rules! measure_names {
-    ($($(#[$doc:meta])* $name:ident = $text:literal, $aspect:ident, $unit:ident;)*) => {
+    ($($(#[$doc:meta])* $name:ident = $text:literal, $aspect:expr, $unit:ident;)*) => {
         /// One number that a page can be measured for.
         #[derive(
             Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize,
@@ -72,7 +74,7 @@ macro_rules! measure_names {
         }
 
         impl MeasureName {
-            /// All measures, in the order of their aspects.
+            /// All measures, in the order of their aspects; pace, which is none of them, last.
             pub const ALL: &[Self] = &[$(Self::$name,)*];
 
             /// The name as written in files and commands.
@@ -80,9 +82,11 @@ macro_rules! measure_names {
                 match self { $(Self::$name => $text,)* }
             }
 
-            /// The aspect that this measure speaks for.
-            pub fn aspect(self) -> Aspect {
-                match self { $(Self::$name => Aspect::$aspect,)* }
+            /// The aspect that this measure speaks for; `None` for pace, which no look at a page
+            /// tells.
+            pub fn aspect(self) -> Option<Aspect> {
+                use Aspect::*;
+                match self { $(Self::$name => $aspect,)* }
             }
 
             /// The unit of its value.
@@ -95,39 +99,41 @@ macro_rules! measure_names {
 
 measure_names! {
     /// Slope of the letter bottoms against the ruling; + climbs. Median over lines.
-    Drift = "drift", Baseline, Degrees;
+    Drift = "drift", Some(Baseline), Degrees;
     /// Root mean square of the bottoms about each line's own drift.
-    Wander = "wander", Baseline, Mm;
+    Wander = "wander", Some(Baseline), Mm;
     /// Median height of the bottoms above the rule; + above.
-    Offset = "offset", Baseline, Mm;
+    Offset = "offset", Some(Baseline), Mm;
     /// Share of letters that stand on the rule within tolerance.
-    OnLine = "on_line", Baseline, Share;
+    OnLine = "on_line", Some(Baseline), Share;
     /// Mean ink height of short letters.
-    XHeight = "x_height", XHeight, Mm;
+    XHeight = "x_height", Some(XHeight), Mm;
     /// Their standard deviation over their mean.
-    XHeightCv = "x_height_cv", XHeight, Ratio;
+    XHeightCv = "x_height_cv", Some(XHeight), Ratio;
     /// Change of x-height along the line.
-    Growth = "growth", XHeight, PercentPer100Mm;
+    Growth = "growth", Some(XHeight), PercentPer100Mm;
     /// Median reach of tall letters above the baseline, in x-heights.
-    AscenderRatio = "ascender_ratio", Reach, Ratio;
+    AscenderRatio = "ascender_ratio", Some(Reach), Ratio;
     /// Median reach of tails below the baseline, in x-heights.
-    DescenderRatio = "descender_ratio", Reach, Ratio;
+    DescenderRatio = "descender_ratio", Some(Reach), Ratio;
     /// White between neighbouring letters of a word.
-    LetterGap = "letter_gap", Gaps, OWidths;
+    LetterGap = "letter_gap", Some(Gaps), OWidths;
     /// Standard deviation of letter gaps over their mean.
-    LetterGapCv = "letter_gap_cv", Gaps, Ratio;
+    LetterGapCv = "letter_gap_cv", Some(Gaps), Ratio;
     /// White between neighbouring words.
-    WordGap = "word_gap", Gaps, OWidths;
+    WordGap = "word_gap", Some(Gaps), OWidths;
     /// Standard deviation of word gaps over their mean.
-    WordGapCv = "word_gap_cv", Gaps, Ratio;
+    WordGapCv = "word_gap_cv", Some(Gaps), Ratio;
     /// Width of this writer's own lower-case o.
-    OWidth = "o_width", Gaps, Mm;
+    OWidth = "o_width", Some(Gaps), Mm;
     /// Mean lean of downstrokes; + forward.
-    Slant = "slant", Slant, Degrees;
+    Slant = "slant", Some(Slant), Degrees;
     /// Standard deviation of the lean.
-    SlantSd = "slant_sd", Slant, Degrees;
+    SlantSd = "slant_sd", Some(Slant), Degrees;
     /// Corrections for each 100 words.
-    Corrections = "corrections", Corrections, Per100Words;
+    Corrections = "corrections", Some(Corrections), Per100Words;
+    /// Letters written, over the minutes that an adult gave.
+    Pace = "pace", None, LettersPerMinute;
 }
 
 impl core::str::FromStr for MeasureName {

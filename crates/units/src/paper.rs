@@ -107,4 +107,7 @@ pub struct Expectation {
     /// `None` where it is not known. Line breaks need not match the page: the engine also accepts
     /// one running text.
     pub text: Option<Vec<String>>,
+    /// Whole minutes that the writing took, where an adult timed it.
+    #[serde(default)]
+    pub minutes: Option<u16>,
 }

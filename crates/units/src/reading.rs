@@ -235,6 +235,8 @@ pub enum WhyNot {
     LettersNotApart,
     /// The text is needed and not known.
     NeedsText,
+    /// Nobody timed the page.
+    NotTimed,
 }
 
 /// What came of trying to measure.

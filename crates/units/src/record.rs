@@ -109,6 +109,9 @@ pub struct PageRecord {
     pub kind: TaskKind,
     /// The text, line by line, where it is known.
     pub text: Option<Vec<String>>,
+    /// Whole minutes that the writing took, where an adult timed it.
+    #[serde(default)]
+    pub minutes: Option<u16>,
     /// The sheet.
     pub paper: Paper,
     /// Its ruling.

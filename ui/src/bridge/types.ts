@@ -48,6 +48,32 @@ export type AddedPupil = {
 pupil: PupilId, };
 
 /**
+ * Pages of a focus period against the pages before it.
+ */
+export type AroundFocus = { 
+/**
+ * Which period.
+ */
+focus: FocusId, 
+/**
+ * Its first day.
+ */
+from: Day, 
+/**
+ * Share of pairs, a page before and a page in it, whose later value is larger; ties count
+ * half.
+ */
+larger: number, 
+/**
+ * Pages before.
+ */
+before: number, 
+/**
+ * Pages in it.
+ */
+during: number, };
+
+/**
  * One of the eight things that a page is read for.
  */
 export type Aspect = "baseline" | "xHeight" | "reach" | "form" | "joins" | "gaps" | "slant" | "corrections";
@@ -100,9 +126,9 @@ export type Chart = {
  */
 name: MeasureName, 
 /**
- * The aspect it speaks for.
+ * The aspect it speaks for; `None` for pace.
  */
-aspect: Aspect, 
+aspect: Aspect | null, 
 /**
  * Unit.
  */
@@ -126,7 +152,11 @@ noise: number | null,
 /**
  * What may be said.
  */
-verdict: Verdict, };
+verdict: Verdict, 
+/**
+ * Focus periods of its aspect with pages enough, oldest first: a description, no verdict.
+ */
+aroundFocuses: Array<AroundFocus>, };
 
 /**
  * One page on a chart.
@@ -286,9 +316,9 @@ export type Figure = {
  */
 name: MeasureName, 
 /**
- * The aspect it speaks for.
+ * The aspect it speaks for; `None` for pace.
  */
-aspect: Aspect, 
+aspect: Aspect | null, 
 /**
  * Unit.
  */
@@ -446,6 +476,23 @@ scaleSource: ScaleSource,
  * Relative standard error of the scale (0.004 = 0.4 %).
  */
 scaleSe: Ratio, };
+
+/**
+ * Mean letters a minute of one grade.
+ */
+export type GradePace = { 
+/**
+ * Grade of the schools in the study.
+ */
+grade: number, 
+/**
+ * Girls.
+ */
+girls: number, 
+/**
+ * Boys.
+ */
+boys: number, };
 
 /**
  * The hand that holds the pencil.
@@ -652,7 +699,7 @@ because: WhyNot, });
 /**
  * One number that a page can be measured for.
  */
-export type MeasureName = "drift" | "wander" | "offset" | "on_line" | "x_height" | "x_height_cv" | "growth" | "ascender_ratio" | "descender_ratio" | "letter_gap" | "letter_gap_cv" | "word_gap" | "word_gap_cv" | "o_width" | "slant" | "slant_sd" | "corrections";
+export type MeasureName = "drift" | "wander" | "offset" | "on_line" | "x_height" | "x_height_cv" | "growth" | "ascender_ratio" | "descender_ratio" | "letter_gap" | "letter_gap_cv" | "word_gap" | "word_gap_cv" | "o_width" | "slant" | "slant_sd" | "corrections" | "pace";
 
 /**
  * How one meeting went.
@@ -724,9 +771,9 @@ export type News = {
  */
 name: MeasureName, 
 /**
- * The aspect it speaks for.
+ * The aspect it speaks for; `None` for pace.
  */
-aspect: Aspect, 
+aspect: Aspect | null, 
 /**
  * Task kind.
  */
@@ -807,6 +854,19 @@ network: boolean,
 version: string, };
 
 /**
+ * How fast children of one study copied.
+ */
+export type PaceStudy = { 
+/**
+ * Where it was published, and how its figures came here.
+ */
+source: string, 
+/**
+ * Grade by grade, lowest first.
+ */
+grades: Array<GradePace>, };
+
+/**
  * One photographed page.
  */
 export type PageId = string;
@@ -835,6 +895,10 @@ kind: TaskKind,
  * The text, line by line, where it is known.
  */
 text: Array<string> | null, 
+/**
+ * Whole minutes that the writing took, where an adult timed it.
+ */
+minutes: number | null, 
 /**
  * The sheet.
  */
@@ -925,6 +989,10 @@ reading: Reading | null,
  * Its figures with the change since the page before of the same kind.
  */
 figures: Array<Figure>, 
+/**
+ * What other children wrote in a study, to stand beside the pace: context, never a verdict.
+ */
+paceStudy: PaceStudy, 
 /**
  * Marks on it, oldest first.
  */
@@ -1036,7 +1104,7 @@ export type ProgressView = {
  */
 pupil: PupilId, 
 /**
- * A chart for each measure and task kind that has a page, in the order of the aspects.
+ * A chart for each measure and task kind that has a page, in the order of the aspects, pace last.
  */
 charts: Array<Chart>, 
 /**
@@ -1277,6 +1345,23 @@ export type ScaleSource = "sheet" | "ruling" | "paper";
  * School year, 0 (reception) to 13.
  */
 export type SchoolYear = number;
+
+/**
+ * Says how long the writing took; the page is measured again.
+ */
+export type SetMinutes = { 
+/**
+ * Whose.
+ */
+pupil: PupilId, 
+/**
+ * Which page.
+ */
+page: PageId, 
+/**
+ * Whole minutes, 1 to 240; `None` where nobody timed it.
+ */
+minutes: number | null, };
 
 /**
  * Switches meetings over the network on or off.
@@ -1531,7 +1616,7 @@ high: number, };
 /**
  * The unit of a measure.
  */
-export type Unit = "mm" | "degrees" | "ratio" | "share" | "oWidths" | "percentPer100Mm" | "per100Words";
+export type Unit = "mm" | "degrees" | "ratio" | "share" | "oWidths" | "percentPer100Mm" | "per100Words" | "lettersPerMinute";
 
 /**
  * Whether a change is told apart from noise.
@@ -1541,7 +1626,7 @@ export type Verdict = "tooFewPages" | "notYet" | "better" | "worse" | "changed";
 /**
  * Why a measure was not taken.
  */
-export type WhyNot = "noRuling" | "tooFewLetters" | "tooFewWords" | "linesTooShort" | "noO" | "lettersNotApart" | "needsText";
+export type WhyNot = "noRuling" | "tooFewLetters" | "tooFewWords" | "linesTooShort" | "noO" | "lettersNotApart" | "needsText" | "notTimed";
 
 /**
  * A word.
@@ -1579,6 +1664,7 @@ export interface Verbs {
   page: { input: OfPage; output: PageView };
   look: { input: OfPage; output: Nothing };
   set_text: { input: SetText; output: Nothing };
+  set_minutes: { input: SetMinutes; output: Nothing };
   measure_again: { input: OfPage; output: Nothing };
   add_mark: { input: AddMark; output: MarkAdded };
   remove_mark: { input: RemoveMark; output: Nothing };

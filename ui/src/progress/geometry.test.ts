@@ -18,6 +18,7 @@ const chart: Chart = {
   trend: { fromDay: '2026-01-01', fromValue: 2, toDay: '2026-01-21', toValue: 1, perWeek: -0.35, low: -0.5, high: -0.2 },
   noise: 0.25,
   verdict: 'better',
+  aroundFocuses: [],
 };
 const focus = (from: string, to: string | null, aspect: Focus['aspect'] = 'gaps'): Focus => ({ id: id(9), aspect, from, to, tryThis: '' });
 

@@ -50,6 +50,7 @@ export const enGB = {
     slant: { name: 'Lean of the downstrokes', means: 'Above zero they lean forward, below zero back; 0 is upright.' },
     slant_sd: { name: 'Unevenness of the lean', means: 'How much the lean differs from stroke to stroke.' },
     corrections: { name: 'Corrections', means: 'Words crossed out, written over or bracketed.' },
+    pace: { name: 'Pace', means: 'Letters written in a minute, on pages that somebody timed.' },
   } satisfies Record<MeasureName, { name: string; means: string }>,
 
   units: {
@@ -60,6 +61,7 @@ export const enGB = {
     oWidths: (value: string) => `${value} o-widths`,
     percentPer100Mm: (value: string) => `${value} % per 100 mm`,
     per100Words: (value: string) => `${value} per 100 words`,
+    lettersPerMinute: (value: string) => `${value} letters a minute`,
   } satisfies Record<Unit, (value: string) => string>,
   /** What stands at the top of an axis. */
   axes: {
@@ -70,6 +72,7 @@ export const enGB = {
     oWidths: 'o-widths',
     percentPer100Mm: '% per 100 mm',
     per100Words: 'per 100 words',
+    lettersPerMinute: 'letters a minute',
   } satisfies Record<Unit, string>,
   plusMinus: (value: string, doubt: string) => `${value} ± ${doubt}`,
 
@@ -81,6 +84,7 @@ export const enGB = {
     noO: 'no letter o, or one as wide, was found',
     lettersNotApart: 'the letters could not be told apart',
     needsText: 'the text of the page is needed; it can be typed in',
+    notTimed: 'nobody timed the page',
   } satisfies Record<WhyNot, string>,
   notMeasured: (because: string) => `Not measured: ${because}.`,
 
@@ -311,6 +315,21 @@ export const enGB = {
     doubt: (percent: string) => `Scale good to ${percent} %`,
   },
 
+  pace: {
+    title: 'Pace',
+    minutes: 'Minutes it took',
+    minutesHint: 'Whole minutes, from the first letter to the last. Leave it empty if nobody timed it.',
+    save: 'Save the minutes and measure again',
+    others: 'What other children wrote in a study',
+    othersMeans:
+      'Only to give an idea: these children copied another text, in another country and time, and they differ widely ' +
+      'among themselves. What counts is whether the writing can be read and does not tire. Grade 1 is age 6 to 7.',
+    table: 'Letters a minute, on average',
+    grade: 'Grade',
+    girls: 'Girls',
+    boys: 'Boys',
+  },
+
   marks: {
     title: 'Marks',
     none: 'No marks on this page.',
@@ -407,10 +426,16 @@ export const enGB = {
     onePage: (value: string) => `One page so far: ${value}.`,
     perWeek: (change: string, low: string, high: string) =>
       `Trend ${change} a week (95 % interval ${low} to ${high}).`,
+    aroundFocus: (from: string, share: string, before: number, during: number) =>
+      `Focus from ${from}: taking each of ${plural(before, 'page', 'pages')} before with each of ` +
+      `${plural(during, 'page', 'pages')} in it, the later value is the larger one in ${share} % of pairs; ` +
+      '50 % would be no difference.',
     legend: 'How to read the charts',
     legendPoint: 'Each point is one page; the upright bar is the doubt of measuring it.',
     legendTrend: 'The line is the trend; the band about it is the noise.',
-    legendFocus: 'A shaded stretch is a time in which this was the focus.',
+    legendFocus:
+      'A shaded stretch is a time in which this was the focus. Pages in it are set beside the pages before; ' +
+      'that describes and decides nothing, since pages may have been changing already.',
     focusHere: 'focus',
     table: 'The figures as a table',
     day: 'Day',

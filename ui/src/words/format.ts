@@ -23,6 +23,7 @@ const DECIMALS: Record<Unit, number> = {
   oWidths: 2,
   percentPer100Mm: 1,
   per100Words: 1,
+  lettersPerMinute: 0,
 };
 
 /** Decimals that a unit is written with, and more where the doubt would otherwise read as nought. */

@@ -83,6 +83,8 @@ transfer! {
         pub reading: Option<Reading>,
         /// Its figures with the change since the page before of the same kind.
         pub figures: Vec<Figure>,
+        /// What other children wrote in a study, to stand beside the pace: context, never a verdict.
+        pub pace_study: PaceStudy,
         /// Marks on it, oldest first.
         pub marks: Vec<units::Mark>,
         /// The page before, if any.
@@ -95,8 +97,8 @@ transfer! {
     pub struct Figure {
         /// Which measure.
         pub name: MeasureName,
-        /// The aspect it speaks for.
-        pub aspect: units::Aspect,
+        /// The aspect it speaks for; `None` for pace.
+        pub aspect: Option<units::Aspect>,
         /// Unit.
         pub unit: Unit,
         /// Value; `None` where not measured.
@@ -123,4 +125,31 @@ transfer! {
         pub text: Vec<String>,
     }
 
+    /// Says how long the writing took; the page is measured again.
+    pub struct SetMinutes {
+        /// Whose.
+        pub pupil: PupilId,
+        /// Which page.
+        pub page: PageId,
+        /// Whole minutes, 1 to 240; `None` where nobody timed it.
+        pub minutes: Option<u16>,
+    }
+
+    /// How fast children of one study copied.
+    pub struct PaceStudy {
+        /// Where it was published, and how its figures came here.
+        pub source: String,
+        /// Grade by grade, lowest first.
+        pub grades: Vec<GradePace>,
+    }
+
+    /// Mean letters a minute of one grade.
+    pub struct GradePace {
+        /// Grade of the schools in the study.
+        pub grade: u8,
+        /// Girls.
+        pub girls: u16,
+        /// Boys.
+        pub boys: u16,
+    }
 }

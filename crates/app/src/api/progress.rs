@@ -1,6 +1,6 @@
 //! The history of a pupil's measures.
 
-use units::{Aspect, Day, Focus, MeasureName, PageId, PupilId, TaskKind, Unit};
+use units::{Aspect, Day, Focus, FocusId, MeasureName, PageId, PupilId, TaskKind, Unit};
 
 use super::transfer;
 
@@ -9,7 +9,7 @@ transfer! {
     pub struct ProgressView {
         /// Whose.
         pub pupil: PupilId,
-        /// A chart for each measure and task kind that has a page, in the order of the aspects.
+        /// A chart for each measure and task kind that has a page, in the order of the aspects, pace last.
         pub charts: Vec<Chart>,
         /// Focus periods, oldest first.
         pub focuses: Vec<Focus>,
@@ -19,8 +19,8 @@ transfer! {
     pub struct Chart {
         /// Which measure.
         pub name: MeasureName,
-        /// The aspect it speaks for.
-        pub aspect: Aspect,
+        /// The aspect it speaks for; `None` for pace.
+        pub aspect: Option<Aspect>,
         /// Unit.
         pub unit: Unit,
         /// Task kind; kinds are never mixed.
@@ -33,6 +33,23 @@ transfer! {
         pub noise: Option<f64>,
         /// What may be said.
         pub verdict: Verdict,
+        /// Focus periods of its aspect with pages enough, oldest first: a description, no verdict.
+        pub around_focuses: Vec<AroundFocus>,
+    }
+
+    /// Pages of a focus period against the pages before it.
+    pub struct AroundFocus {
+        /// Which period.
+        pub focus: FocusId,
+        /// Its first day.
+        pub from: Day,
+        /// Share of pairs, a page before and a page in it, whose later value is larger; ties count
+        /// half.
+        pub larger: f64,
+        /// Pages before.
+        pub before: u32,
+        /// Pages in it.
+        pub during: u32,
     }
 
     /// One page on a chart.
@@ -84,8 +101,8 @@ transfer! {
     pub struct News {
         /// Which measure.
         pub name: MeasureName,
-        /// The aspect it speaks for.
-        pub aspect: Aspect,
+        /// The aspect it speaks for; `None` for pace.
+        pub aspect: Option<Aspect>,
         /// Task kind.
         pub kind: TaskKind,
         /// Better, worse or changed.

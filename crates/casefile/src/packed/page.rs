@@ -1,4 +1,4 @@
-//! A page, without what is kept beside it: text, readings and the moment of looking.
+//! A page, without what is kept beside it: text, minutes, readings and the moment of looking.
 
 use serde::{Deserialize, Serialize};
 use units::{BlobId, Day, DeviceId, PageId, PageRecord, TaskId};
@@ -38,6 +38,7 @@ pub(crate) fn unpack_page(id: PageId, author: DeviceId, bytes: &[u8]) -> Unpacke
         written_on: Day(packed.written_on),
         kind: choice(packed.kind)?,
         text: None,
+        minutes: None,
         paper: choice(packed.paper)?,
         ruling: packed.ruling.into(),
         model: choice(packed.model)?,

@@ -30,6 +30,8 @@ pub fn better(measure: MeasureName) -> Better {
         | M::WordGap
         | M::OWidth
         | M::Slant => Better::NoDirection,
+        // Faster is better only while the letters stay as they were.
+        M::Pace => Better::NoDirection,
         // More corrections may mean more mistakes or more care.
         M::Corrections => Better::NoDirection,
     }

@@ -115,6 +115,7 @@ pub fn page(id: u8, by: &Signer) -> PageRecord {
         written_on: Day(20_100 - i32::from(id)),
         kind: TaskKind::Dictated,
         text: Some(vec!["a wet dog".into()]),
+        minutes: None,
         paper: Paper::UsLetter,
         ruling: Ruling::Squares {
             side: Mm(5.0),

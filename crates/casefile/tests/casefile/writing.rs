@@ -410,3 +410,40 @@ fn texts_keep_their_empty_lines() {
         assert_eq!(file.accept(&change), Ok(Accepted::Known));
     }
 }
+
+#[test]
+fn the_minutes_of_a_page_are_given_altered_and_taken_back() {
+    let people = People::new();
+    let (laptop, phone) = (&people.laptop, &people.phone);
+    let mut file = people.file();
+    let timed = units::PageRecord {
+        minutes: Some(7),
+        ..page(1, phone)
+    };
+    file.write(phone, Edit::AddPage(timed.clone())).unwrap();
+    assert_eq!(file.view().pages, [timed]);
+    let minutes = |minutes| Edit::SetMinutes {
+        page: PageId([1; 16]),
+        minutes,
+    };
+    for (by, given) in [(laptop, Some(6)), (phone, None), (phone, Some(240))] {
+        file.write(by, minutes(given)).unwrap();
+        assert_eq!(file.view().pages[0].minutes, given);
+    }
+    for wrong in [0, 241] {
+        let refused = file.write(laptop, minutes(Some(wrong)));
+        assert_eq!(
+            refused,
+            Err(WriteRefused::OutOfRange("the minutes of writing"))
+        );
+    }
+    let nowhere = Edit::SetMinutes {
+        page: PageId([9; 16]),
+        minutes: None,
+    };
+    assert_eq!(
+        file.write(laptop, nowhere),
+        Err(WriteRefused::Missing("page"))
+    );
+    assert_eq!(file.view().pages[0].minutes, Some(240));
+}

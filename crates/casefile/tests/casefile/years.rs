@@ -4,6 +4,8 @@
 use casefile::progress::{Point, Series, Verdict, judge};
 use units::{Aspect, Day, MeasureName, TaskKind};
 
+/// Standard error of measuring a page, in spreads from page to page.
+const SE: f64 = 0.3;
 /// Share of a measure's variance that all measures of a page have in common (the day), and that
 /// those of one aspect have in common (assumed; moderate, as writing measures go).
 const DAY_SHARE: f64 = 0.2;
@@ -62,10 +64,10 @@ impl Year {
         let mut all = Vec::new();
         for &measure in MeasureName::ALL {
             let own = dice.course(self.pages, self.carried);
-            let aspect = &aspects[Aspect::ALL
-                .iter()
-                .position(|aspect| *aspect == measure.aspect())
-                .expect("every measure has an aspect")];
+            // Pace belongs to no aspect; it hangs on the day alone.
+            let kin = |aspect: &Aspect| Some(*aspect) == measure.aspect();
+            let aspect = Aspect::ALL.iter().position(kin);
+            let aspect = aspect.map_or(&days, |at| &aspects[at]);
             let values = (0..self.pages).map(|page| {
                 let normal = DAY_SHARE.sqrt() * days[page]
                     + ASPECT_SHARE.sqrt() * aspect[page]
@@ -93,7 +95,7 @@ impl Year {
             let point = |page: usize| Point {
                 day: Day(20_000 + 7 * page as i32),
                 value: values[page],
-                se: 0.3,
+                se: SE,
             };
             pages.map(point).collect()
         };

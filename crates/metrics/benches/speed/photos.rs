@@ -42,6 +42,7 @@ pub fn draw() -> Result<Vec<Photograph>, String> {
                     ruling: spec.sheet.ruling,
                     model: spec.model(),
                     text: Some(drawn.text),
+                    minutes: None,
                 },
             })
         })

@@ -42,6 +42,7 @@ fn expect(paper: Paper) -> Expectation {
         ruling: Ruling::Plain,
         model: LetterModel::Unjoined,
         text: None,
+        minutes: None,
     }
 }
 

@@ -20,6 +20,7 @@ fn on_a5(text: &[&str]) -> Expectation {
         ruling: Ruling::Lines { pitch: Mm(8.0) },
         model: LetterModel::Unjoined,
         text: Some(text.iter().map(|line| (*line).to_owned()).collect()),
+        minutes: None,
     }
 }
 

@@ -127,6 +127,7 @@ pub fn expectation(text: Option<Vec<String>>) -> Expectation {
         ruling: Ruling::Lines { pitch: Mm(8.0) },
         model: LetterModel::Unjoined,
         text,
+        minutes: None,
     }
 }
 

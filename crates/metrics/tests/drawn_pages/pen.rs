@@ -152,6 +152,7 @@ impl Sheet {
             text: self
                 .text_known
                 .then(|| self.text.iter().map(|t| (*t).to_string()).collect()),
+            minutes: None,
         }
     }
 

@@ -48,6 +48,7 @@ pub fn expectation(sheet: &Sheet, text: Vec<String>) -> Expectation {
         ruling: sheet.ruling,
         model: LetterModel::Unjoined,
         text: Some(text),
+        minutes: None,
     }
 }
 
