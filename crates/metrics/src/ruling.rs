@@ -1,6 +1,6 @@
 //! Even light → the ruling: every printed line followed across the sheet, and lifted out.
 
-use image::{GrayImage, imageops};
+use image::GrayImage;
 
 use crate::stats;
 
@@ -95,8 +95,23 @@ fn find_across(evened: &GrayImage, px_per_mm: f64, expected: Option<f64>) -> Vec
     if faint.is_empty() { rules } else { faint }
 }
 
+/// Rows become columns, square by square so that both pictures stay near.
 fn transpose(grey: &GrayImage) -> GrayImage {
-    imageops::flip_horizontal(&imageops::rotate90(grey))
+    const SQUARE: usize = 32;
+    let (w, h) = (grey.width() as usize, grey.height() as usize);
+    let raw = grey.as_raw();
+    let mut out = GrayImage::new(h as u32, w as u32);
+    let turned: &mut [u8] = &mut out;
+    for y0 in (0..h).step_by(SQUARE) {
+        for x0 in (0..w).step_by(SQUARE) {
+            for y in y0..(y0 + SQUARE).min(h) {
+                for x in x0..(x0 + SQUARE).min(w) {
+                    turned[x * h + y] = raw[y * w + x];
+                }
+            }
+        }
+    }
+    out
 }
 
 /// The distance after which a set of line positions repeats.
