@@ -47,7 +47,7 @@ impl Light {
     }
 
     /// The pixels of each cell, row by row.
-    pub fn cells<'a>(&'a self, grey: &'a GrayImage) -> impl Iterator<Item = Vec<&'a [u8]>> {
+    fn cells<'a>(&'a self, grey: &'a GrayImage) -> impl Iterator<Item = Vec<&'a [u8]>> {
         let width = grey.width() as usize;
         let raw = grey.as_raw();
         (0..self.rows * self.columns).map(move |k| {
@@ -59,16 +59,31 @@ impl Light {
         })
     }
 
-    /// How many cells.
-    pub fn count(&self) -> usize {
-        self.levels.len()
+    /// Paper level of each cell, row by row.
+    pub fn levels(&self) -> &[u8] {
+        &self.levels
+    }
+
+    /// Cells in a row.
+    pub fn columns(&self) -> usize {
+        self.columns
+    }
+
+    /// Side of a cell, mm.
+    pub fn side_mm(&self, px_per_mm: f64) -> f64 {
+        self.side as f64 / px_per_mm
+    }
+
+    /// The cell that a pixel lies in.
+    pub fn cell(&self, x: usize, y: usize) -> usize {
+        let column = (x / self.side).min(self.columns - 1);
+        let row = (y / self.side).min(self.rows - 1);
+        row * self.columns + column
     }
 
     /// Paper level at a pixel.
     pub fn at(&self, x: usize, y: usize) -> u8 {
-        let column = (x / self.side).min(self.columns - 1);
-        let row = (y / self.side).min(self.rows - 1);
-        self.levels[row * self.columns + column]
+        self.levels[self.cell(x, y)]
     }
 
     /// Median paper level of the page.
@@ -80,10 +95,10 @@ impl Light {
         f64::from(level_below(&counts, self.levels.len() as u32 / 2))
     }
 
-    /// The share of light that is lost over 8 mm, at the steepest places of the page (one cell in
+    /// The share of light that is lost over 4 mm, at the steepest places of the page (one cell in
     /// 200 is steeper). The sheet's outermost 6 mm do not count.
     pub fn deepest_step(&self) -> f64 {
-        const APART: usize = 4;
+        const APART: usize = 2;
         const MARGIN: usize = 3;
         let mut losses = Vec::new();
         let level = |x: usize, y: usize| f64::from(self.levels[y * self.columns + x].max(1));

@@ -26,12 +26,17 @@ pub(crate) struct Strokes {
 
 impl Strokes {
     /// Dark cells that are no part of a long straight run and do not lie at the sheet's border.
-    #[tracing::instrument(level = "trace", name = "strokes", skip_all)]
     pub fn of(grey: &GrayImage, light: &Light, px_per_mm: f64) -> Self {
+        Self::darker_than(INK, grey, light, px_per_mm)
+    }
+
+    /// The same of cells darker than a given share of the paper around them.
+    #[tracing::instrument(level = "trace", name = "strokes", skip_all)]
+    pub fn darker_than(share: f64, grey: &GrayImage, light: &Light, px_per_mm: f64) -> Self {
         let side = (CELL * px_per_mm).round().max(1.0) as usize;
         let cell = side as f64 / px_per_mm;
         let (w, h) = (grey.width() as usize / side, grey.height() as usize / side);
-        let mut written = dark_cells(grey, light, side, (w, h));
+        let mut written = dark_cells(share, grey, light, side, (w, h));
         let longest = (LONGEST / cell) as usize;
         let rows = in_long_runs(w, h, longest, |along, across| written[across * w + along]);
         let columns = in_long_runs(h, w, longest, |along, across| written[along * w + across]);
@@ -62,8 +67,14 @@ impl Strokes {
     }
 }
 
-/// Cells whose mean is darker than ink may be.
-fn dark_cells(grey: &GrayImage, light: &Light, side: usize, (w, h): (usize, usize)) -> Vec<bool> {
+/// Cells whose mean is darker than this share of the paper.
+fn dark_cells(
+    share: f64,
+    grey: &GrayImage,
+    light: &Light,
+    side: usize,
+    (w, h): (usize, usize),
+) -> Vec<bool> {
     let stride = grey.width() as usize;
     let raw = grey.as_raw();
     let mut sums = vec![0_u32; w];
@@ -77,7 +88,7 @@ fn dark_cells(grey: &GrayImage, light: &Light, side: usize, (w, h): (usize, usiz
         }
         dark.extend(sums.iter().enumerate().map(|(x, &sum)| {
             let mean = f64::from(sum) / (side * side) as f64;
-            mean < INK * f64::from(light.at(x * side, y * side))
+            mean < share * f64::from(light.at(x * side, y * side))
         }));
     }
     dark
