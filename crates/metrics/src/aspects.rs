@@ -86,13 +86,29 @@ impl Evidence<'_> {
     /// leave, and the scale.
     pub(crate) fn length_se(&self, value: f64, spread: f64, n: usize) -> f64 {
         let edge = EDGE_PX * self.mm * core::f64::consts::SQRT_2;
+        let mistaken = spread * self.mistaken(n);
+        let alike = self.alike_px() * self.mm;
         let n = n.max(1) as f64;
-        let mistaken = MISTAKEN * spread / n.sqrt();
-        // Blur, stroke ends and cuts between joined letters move all edges alike.
-        let pixels = if self.joined() { 0.3 } else { 0.18 } * self.mm;
-        let systematic = hypot(pixels, 0.0035 * value);
-        (edge * edge / n + square(mistaken) + square(systematic) + square(self.scale_se * value))
-            .sqrt()
+        (edge * edge / n + square(mistaken) + square(alike) + square(self.scale_se * value)).sqrt()
+    }
+
+    /// Standard error of a mean of `n` letters that differ by 1, from letters taken for others and from
+    /// those left out: the others are the very letters that were written, not a sample.
+    pub(crate) fn mistaken(&self, n: usize) -> f64 {
+        const LEFT_OUT: f64 = 0.3;
+        let sure = self.sure().count() as f64;
+        let missed = 1.0 - sure / (self.glyphs.len() as f64).max(1.0);
+        MISTAKEN / (n.max(1) as f64).sqrt() + LEFT_OUT * missed
+    }
+
+    /// What is not known of the distance of two opposite edges and is the same for every letter, in
+    /// pixels: how far blur has moved them, and where joined letters were cut.
+    pub(crate) fn alike_px(&self) -> f64 {
+        // Up to this blur the half-way grey is the edge.
+        const SHARP: f64 = 0.85;
+        let blurred = 0.1 + 0.8 * (self.ink.blur - SHARP).max(0.0);
+        let cut = if self.joined() { 0.4 } else { 0.0 };
+        hypot(blurred, cut)
     }
 }
 

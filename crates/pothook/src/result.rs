@@ -194,8 +194,8 @@ fn measures(reading: &Reading) -> Value {
                     1.0
                 };
                 let whole = json!({ "value": value * k, "se": se * k, "n": n });
-                // The standard error of a standard deviation from n normal values.
-                let of_spread = |sd: f64| sd / (2.0 * f64::from((*n).max(2) - 1)).sqrt();
+                // A standard deviation is as sure, in proportion, as the coefficient of variation.
+                let of_spread = |sd: f64| sd * unsure(reading, measure.name).unwrap_or(0.0);
                 (
                     whole,
                     spread.map(|sd| json!({ "value": sd, "se": of_spread(sd), "n": n })),
@@ -214,6 +214,20 @@ fn measures(reading: &Reading) -> Value {
         all.insert(name.to_owned(), value);
     }
     Value::Object(all)
+}
+
+/// Relative standard error of the coefficient of variation that goes with a measure.
+fn unsure(reading: &Reading, name: MeasureName) -> Option<f64> {
+    let variation = match name {
+        MeasureName::LetterGap => MeasureName::LetterGapCv,
+        MeasureName::WordGap => MeasureName::WordGapCv,
+        _ => return None,
+    };
+    let found = reading.measures.iter().find(|m| m.name == variation)?;
+    match found.outcome {
+        Outcome::Measured { value, se, .. } => Some(se / value.max(1e-3)),
+        Outcome::NotMeasured { .. } => None,
+    }
 }
 
 /// Growth over a line's own width in place of 100 mm: the mean width of the lines long enough to

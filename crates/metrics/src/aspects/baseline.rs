@@ -105,18 +105,18 @@ fn drift(evidence: &Evidence<'_>, fits: &[Fit]) -> Outcome {
         .collect();
     // Without printed lines the sheet's own edge is the reference, and that is less sure.
     let reference = if evidence.rules.iter().any(Option::is_some) {
-        0.04
+        0.03
     } else {
-        0.1
+        0.06
     };
     let spread = stats::deviation(&slopes);
     let n = slopes.len() as f64;
-    // A line's slope is as sure as its letters are many, far apart and level; the median of few
-    // lines jumps when one of them changes its place.
+    // The letters are those that were written, not a sample: only a foot read wrong or left out moves
+    // a line's slope, the more the fewer there are; the median of few lines jumps when one moves.
     let each: Vec<f64> = fits.iter().map(slope_se).collect();
     let own =
         1.25 * hypot(
-            stats::mean(&each).unwrap_or(0.2),
+            0.8 * stats::mean(&each).unwrap_or(0.2),
             0.2 * spread.unwrap_or(0.2),
         ) / n.sqrt();
     let se = (reference * reference + own * own).sqrt();
@@ -149,7 +149,9 @@ fn wander(evidence: &Evidence<'_>, fits: &[Fit]) -> Outcome {
     let squares: f64 = rest.iter().map(|r| r.0 * r.0).sum::<f64>() / n;
     let edge = super::EDGE_PX * 0.5 * evidence.mm;
     let value = (squares - edge * edge).max(0.0).sqrt();
-    let se = (square(0.25 * value / (2.0 * n).sqrt()) + square(0.1 * value) + square(0.01)).sqrt();
+    let alike = 0.25 * evidence.alike_px() * evidence.mm;
+    let mistaken = value * evidence.mistaken(2 * rest.len());
+    let se = (square(mistaken) + square(0.03 * value) + square(alike) + square(0.004)).sqrt();
     measured(value, se, None, rest.len(), rest)
 }
 
@@ -173,7 +175,9 @@ fn against_rules(evidence: &Evidence<'_>, fits: &[Fit]) -> (Outcome, Outcome) {
     };
     let spread = stats::deviation(&values);
     let n = values.len();
-    let se = (square(evidence.length_se(0.0, spread.unwrap_or(0.0), n)) + square(0.045)).sqrt();
+    // Where the middle of a printed line lies is known to about as much as its feet.
+    let printed = hypot(0.2 * evidence.mm, 0.02);
+    let se = hypot(evidence.length_se(0.0, spread.unwrap_or(0.0), n), printed);
     let offset = measured(value, se, spread, n, super::from_centre(&heights, value));
     let stand = shares.iter().filter(|s| s.0.abs() <= TOLERANCE).count() as f64 / n as f64;
     // Letters whose foot is within an edge's error of the limit may fall on either side.

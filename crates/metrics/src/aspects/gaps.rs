@@ -1,12 +1,11 @@
 //! White between letters and between words, in widths of this writer's own o.
 
-use image::{GrayImage, Luma};
 use units::{BoxMm, LetterClass, MeasureName, Mm, Outcome, WhyNot};
 
 use super::{Evidence, Named, SURE, from_centre, measured, missing, plain, without_strays};
 use crate::letters::Glyph;
-use crate::maths::square;
-use crate::pieces::{self, Piece, Touch};
+use crate::maths::{hypot, square};
+use crate::pieces::Piece;
 use crate::stats;
 use crate::words::{self, Along};
 
@@ -24,8 +23,23 @@ struct Unit {
 pub(super) fn measure(evidence: &Evidence<'_>) -> Vec<Named> {
     let unit = unit(evidence);
     let (letters, words) = whites(evidence);
-    let (letter, letter_cv) = outcome(&letters, unit.as_ref(), WhyNot::TooFewLetters);
-    let (word, word_cv) = outcome(&words, unit.as_ref(), WhyNot::TooFewWords);
+    let white = 0.15 + 0.8 * evidence.alike_px();
+    let between_words = if evidence.joined() { 1.6 } else { 0.2 };
+    let (letter, letter_cv) = outcome(
+        &letters,
+        unit.as_ref(),
+        (white * evidence.mm, evidence.mistaken(letters.len())),
+        WhyNot::TooFewLetters,
+    );
+    let (word, word_cv) = outcome(
+        &words,
+        unit.as_ref(),
+        (
+            hypot(white, between_words) * evidence.mm,
+            evidence.mistaken(words.len()),
+        ),
+        WhyNot::TooFewWords,
+    );
     let touching = evidence.glyphs.iter().filter(|g| g.touches_next).count();
     let apart = touching <= letters.len();
     let told = |outcome: Outcome| {
@@ -83,11 +97,15 @@ fn unit(evidence: &Evidence<'_>) -> Option<Unit> {
     let n = values.len() as f64;
     // Without the text an a or an e may have been taken for an o.
     // With joins its sides are not seen but taken to be one stroke wide.
-    let ringed = if evidence.joined() { 0.025 } else { 0.008 };
+    let ringed = if evidence.joined() { 0.045 } else { 0.002 };
     let doubt = if by_shape { 0.06 } else { ringed } * middle;
-    let own = 0.5 * spread / n.sqrt() + 0.02 * middle / n.sqrt();
-    let se = (square(evidence.length_se(middle, spread, values.len())) + own * own + doubt * doubt)
-        .sqrt();
+    let own = 0.3 * spread / n.sqrt() + spread * evidence.mistaken(values.len());
+    let blurred = evidence.alike_px() * evidence.mm;
+    let se = (square(evidence.length_se(middle, spread, values.len()))
+        + square(own)
+        + square(doubt)
+        + square(blurred))
+    .sqrt();
     Some(Unit {
         width: middle,
         se,
@@ -112,21 +130,8 @@ fn ring_width(evidence: &Evidence<'_>, glyph: &Glyph) -> Option<f64> {
 
 /// First and last column of the largest white that a piece of ink encloses.
 fn inside(piece: &Piece) -> Option<(f64, f64)> {
-    let b = piece.bounds();
-    let (w, h) = (b.x1 - b.x0 + 2, b.y1 - b.y0 + 2);
-    let mut white = GrayImage::from_pixel(w, h, Luma([255]));
-    for run in &piece.runs {
-        for x in run.x0..run.x1 {
-            white.put_pixel(x - b.x0 + 1, run.y - b.y0 + 1, Luma([0]));
-        }
-    }
-    // The first patch is the white all round.
-    let seen = pieces::patches(&white, Touch::Sides)
-        .into_iter()
-        .skip(1)
-        .map(|patch| (patch.area(), patch.bounds()));
-    let (area, bounds) = seen.max_by_key(|patch| patch.0)?;
-    (area > 6).then_some((f64::from(bounds.x0), f64::from(bounds.x1)))
+    let (area, left, right) = piece.enclosed().into_iter().max_by_key(|patch| patch.0)?;
+    (area > 6).then_some((f64::from(left), f64::from(right)))
 }
 
 /// Whether a letter is one closed ring about as wide as high.
@@ -220,7 +225,14 @@ fn between(evidence: &Evidence<'_>, a: &Glyph, b: &Glyph) -> BoxMm {
     }
 }
 
-fn outcome(gaps: &Gaps, unit: Option<&Unit>, why: WhyNot) -> (Outcome, Outcome) {
+/// `white`: what is not known of the white of all gaps alike, in millimetres; `mistaken`: what a mean
+/// of them does not know, of their spread.
+fn outcome(
+    gaps: &Gaps,
+    unit: Option<&Unit>,
+    (white, mistaken): (f64, f64),
+    why: WhyNot,
+) -> (Outcome, Outcome) {
     let Some(unit) = unit else {
         return (missing(WhyNot::NoO), missing(WhyNot::NoO));
     };
@@ -232,10 +244,18 @@ fn outcome(gaps: &Gaps, unit: Option<&Unit>, why: WhyNot) -> (Outcome, Outcome) 
     };
     let n = values.len() as f64;
     let relative = unit.se / unit.width;
-    let own = 0.4 * spread / n.sqrt();
-    let se = (own * own + square(relative * mean) + square(0.012)).sqrt();
+    let edge = white / unit.width;
+    let own = 0.15 * spread / n.sqrt() + mistaken * spread;
+    let se = (own * own + square(relative * mean) + square(edge)).sqrt();
     let cv = spread / mean;
-    let cv_se = (square(0.2 * cv) + 0.25 * cv * cv / (2.0 * n) + square(0.01 / mean)).sqrt();
+    // The spread of gaps is as sure as each of them is; their number matters little, for these are
+    // the very gaps that were written.
+    let uneven = 0.5 * edge;
+    let cv_se = (square(0.04 * cv)
+        + square(mistaken * cv)
+        + square(uneven / mean)
+        + square(cv * se / mean))
+    .sqrt();
     let places = from_centre(&all, mean);
     (
         measured(mean, se, Some(spread), values.len(), places.clone()),

@@ -10,21 +10,27 @@ use crate::stats;
 /// Fewer letters say nothing about a page.
 const LEAST: usize = 3;
 
+/// Letters that stand on flat feet: they, and not round ones, show where the baseline is.
+const FLAT: &str = "hikmnrx";
+
 /// Tall letters whose reach is compared; t and f end lower or higher in many letter models.
 const COMPARED: &str = "bdhkl";
 
 pub(super) fn measure(evidence: &Evidence<'_>) -> Vec<Named> {
     let unit = x_height::mean_height(evidence);
-    let of = |reach: fn(&Evidence<'_>, &Glyph) -> Option<f64>| {
+    let of = |reach: fn(&Evidence<'_>, &Glyph) -> Option<f64>, shift: f64, pixels: f64| {
         let all: Vec<(f64, BoxMm)> = evidence
             .sure()
-            .filter_map(|g| Some((reach(evidence, g)?, evidence.place(g))))
+            .filter_map(|g| Some((reach(evidence, g)? - shift, evidence.place(g))))
             .collect();
-        outcome(evidence, all, unit)
+        outcome(evidence, all, unit, pixels)
     };
     vec![
-        (MeasureName::AscenderRatio, of(above)),
-        (MeasureName::DescenderRatio, of(below)),
+        (MeasureName::AscenderRatio, of(above, 0.0, 0.4)),
+        (
+            MeasureName::DescenderRatio,
+            of(below, flat_feet(evidence), 0.8),
+        ),
     ]
 }
 
@@ -37,12 +43,37 @@ fn above(evidence: &Evidence<'_>, glyph: &Glyph) -> Option<f64> {
 
 fn below(evidence: &Evidence<'_>, glyph: &Glyph) -> Option<f64> {
     let counts = glyph.class == LetterClass::Tail;
-    let x = (glyph.edges.left + glyph.edges.right) / 2.0;
-    let base = evidence.lines[glyph.line].base_at(x);
-    counts.then_some((evidence.rows(glyph).1 - base) * evidence.mm)
+    counts.then_some(under_line(evidence, glyph) * evidence.mm)
 }
 
-fn outcome(evidence: &Evidence<'_>, all: Vec<(f64, BoxMm)>, unit: Option<f64>) -> Outcome {
+/// How far a letter reaches below its line, in pixels.
+fn under_line(evidence: &Evidence<'_>, glyph: &Glyph) -> f64 {
+    let x = (glyph.edges.left + glyph.edges.right) / 2.0;
+    evidence.rows(glyph).1 - evidence.lines[glyph.line].base_at(x)
+}
+
+/// How far flat feet stand below the middle of all feet, in millimetres (round ones hang lower, so
+/// mostly above it: negative); 0 where the text does not tell them.
+fn flat_feet(evidence: &Evidence<'_>) -> f64 {
+    let flat = |g: &&Glyph| g.ch.is_some_and(|c| FLAT.contains(c));
+    let feet: Vec<f64> = evidence
+        .sure()
+        .filter(flat)
+        .map(|g| under_line(evidence, g))
+        .collect();
+    stats::median(&feet)
+        .filter(|_| feet.len() >= LEAST)
+        .unwrap_or(0.0)
+        * evidence.mm
+}
+
+/// `pixels`: what is not known of an end's place, beyond blur.
+fn outcome(
+    evidence: &Evidence<'_>,
+    all: Vec<(f64, BoxMm)>,
+    unit: Option<f64>,
+    pixels: f64,
+) -> Outcome {
     let Some(unit) = unit else {
         return missing(WhyNot::TooFewLetters);
     };
@@ -56,9 +87,14 @@ fn outcome(evidence: &Evidence<'_>, all: Vec<(f64, BoxMm)>, unit: Option<f64>) -
     };
     let spread = stats::deviation(&values).unwrap_or(0.0);
     let n = values.len() as f64;
-    let own = 0.4 * spread / n.sqrt();
-    let edge = super::EDGE_PX * evidence.mm / unit;
-    let se = (own * own + edge * edge / n + square(0.012 * value) + square(0.018)).sqrt();
+    let own = 0.2 * spread / n.sqrt() + spread * evidence.mistaken(values.len());
+    let cut = if evidence.joined() { 0.8 } else { 0.0 };
+    // The median of few letters jumps from one to the next; edges of ends and of the short letters
+    // are read with the same doubt.
+    let edge = (square(pixels) + square(cut) + square(1.2 * evidence.alike_px())).sqrt()
+        * evidence.mm
+        / unit;
+    let se = (own * own + edge * edge + square(0.006 * value)).sqrt();
     measured(
         value,
         se,

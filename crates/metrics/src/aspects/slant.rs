@@ -129,7 +129,8 @@ pub(super) fn measure(evidence: &Evidence<'_>) -> Vec<Named> {
         .sure()
         .filter_map(|g| Some((stem(evidence, g)?, evidence.place(g))))
         .collect();
-    let all = without_strays(stems.iter().map(|(s, b)| (s.lean, *b)).collect(), 1.5);
+    // Some hands mix leans: only what is far from any of them is a letter read wrong.
+    let all = without_strays(stems.iter().map(|(s, b)| (s.lean, *b)).collect(), 4.5);
     let values = plain(&all);
     let n = values.len() as f64;
     let (mean, spread) = match (stats::mean(&values), stats::deviation(&values)) {

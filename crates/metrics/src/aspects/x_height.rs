@@ -4,7 +4,7 @@ use units::{BoxMm, LetterClass, MeasureName, Outcome, WhyNot};
 
 use super::{Evidence, Named, from_centre, measured, missing, plain, without_strays};
 use crate::letters::Glyph;
-use crate::maths::square;
+use crate::maths::{hypot, square};
 use crate::stats;
 
 /// Fewer letters say nothing about a page.
@@ -52,7 +52,11 @@ pub(super) fn measure(evidence: &Evidence<'_>) -> Vec<Named> {
     let edge = super::EDGE_PX * evidence.mm;
     let own = (spread * spread - edge * edge).max(0.0).sqrt();
     let cv = own / mean;
-    let cv_se = (square(0.2 * cv) + (cv * cv / (2.0 * n as f64)) * 0.25 + square(0.008)).sqrt();
+    // What edges add to the spread is known only roughly, and letters cut wrong add to it.
+    let cut = if evidence.joined() { 0.7 } else { 0.0 };
+    let uneven = hypot(0.6 * evidence.alike_px(), cut) * evidence.mm / mean;
+    let mistaken = cv * evidence.mistaken(2 * n);
+    let cv_se = (square(0.06 * cv) + square(mistaken) + square(uneven) + square(0.003)).sqrt();
     vec![
         (
             MeasureName::XHeight,
@@ -102,7 +106,7 @@ fn growth(evidence: &Evidence<'_>, mean: f64) -> Outcome {
     let edge = super::EDGE_PX * evidence.mm / mean;
     let span = stats::mean(&spans).unwrap_or(100.0);
     let own = edge / (span * 0.29) * 1e4 / (letters as f64).sqrt();
-    let between = 0.25 * spread.unwrap_or(0.0) / (values.len() as f64).sqrt();
+    let between = 0.35 * spread.unwrap_or(0.0) / (values.len() as f64).sqrt();
     let se = (own * own + between * between + square(1.2)).sqrt();
     measured(value, se, spread, values.len(), rates)
 }

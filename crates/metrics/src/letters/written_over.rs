@@ -12,7 +12,7 @@ use crate::stats;
 /// same kind, added.
 const ENOUGH: f64 = 0.62;
 /// How many times the usual difference between letters of a kind is far.
-const FAR: f64 = 5.0;
+const FAR: f64 = 4.0;
 /// What a kind's middle is taken from.
 const SURE: f64 = 0.5;
 /// A letter of which the place is not even so sure is not judged.

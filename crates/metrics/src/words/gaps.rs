@@ -1,5 +1,7 @@
 //! The white between patches of ink, and which of it parts words.
 
+use std::collections::BTreeMap;
+
 use super::Along;
 use crate::ink;
 use crate::maths::{exp, ln};
@@ -9,30 +11,28 @@ use crate::stats;
 /// The white between two patches of ink: the least on rows of the short letters that both have ink
 /// on; between their outermost points where they share none.
 pub(crate) fn white(left: &Piece, right: &Piece, along: Along<'_>) -> f64 {
-    let rows = 15;
     let x_height = along.line.x_height;
-    let mut ends = vec![(f64::MIN, f64::MAX); rows];
-    let slot = |h: f64| (h / x_height * rows as f64).floor();
-    let mut outer = (f64::MIN, f64::MAX);
+    let inside = |x: u32, y: u32| {
+        let h = along.height(f64::from(x), f64::from(y) + 0.5);
+        (0.0..x_height).contains(&h)
+    };
+    let (mut ends, mut outer) = (BTreeMap::new(), (0, u32::MAX));
     for run in &left.runs {
-        let h = along.height(f64::from(run.x1), f64::from(run.y) + 0.5);
-        outer.0 = outer.0.max(f64::from(run.x1));
-        if let Some(end) = ends.get_mut(slot(h) as usize).filter(|_| h >= 0.0) {
-            end.0 = end.0.max(f64::from(run.x1));
+        outer.0 = outer.0.max(run.x1);
+        if inside(run.x1, run.y) {
+            let end = ends.entry(run.y).or_insert(run.x1);
+            *end = run.x1.max(*end);
         }
     }
+    let mut least: Option<f64> = None;
     for run in &right.runs {
-        let h = along.height(f64::from(run.x0), f64::from(run.y) + 0.5);
-        outer.1 = outer.1.min(f64::from(run.x0));
-        if let Some(end) = ends.get_mut(slot(h) as usize).filter(|_| h >= 0.0) {
-            end.1 = end.1.min(f64::from(run.x0));
+        outer.1 = outer.1.min(run.x0);
+        if let Some(end) = ends.get(&run.y).filter(|_| inside(run.x0, run.y)) {
+            let gap = f64::from(run.x0) - f64::from(*end);
+            least = Some(least.map_or(gap, |l| l.min(gap)));
         }
     }
-    ends.iter()
-        .filter(|(a, b)| *a > f64::MIN && *b < f64::MAX)
-        .map(|(a, b)| b - a)
-        .min_by(f64::total_cmp)
-        .unwrap_or(outer.1 - outer.0)
+    least.unwrap_or(f64::from(outer.1) - f64::from(outer.0))
 }
 
 /// The gap, in x-heights, above which two blobs belong to different words. `most` is the number of
