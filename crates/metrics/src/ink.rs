@@ -7,6 +7,7 @@ use crate::ruling::{self, Rulings};
 
 mod binarise;
 mod even;
+mod faint;
 mod strokes;
 
 pub use binarise::{Sauvola, binarise, otsu};
@@ -41,6 +42,7 @@ pub(crate) fn find(evened: &GrayImage, rulings: &Rulings, px_per_mm: f64) -> Ink
     let grey = ruling::lift(evened, rulings, level);
     let mut mask = binarise(&grey, for_scale(px_per_mm));
     let level = stroke_level(&grey, &mask, rulings);
+    faint::add(&mut mask, &grey, level, for_scale(px_per_mm));
     // Print on the back and paper grain are locally dark but far from the page's own ink.
     let faintest = f64::from(PAPER) - 0.35 * (f64::from(PAPER) - level);
     for (m, g) in mask.pixels_mut().zip(grey.pixels()) {
