@@ -11,7 +11,9 @@ use std::fs;
 use std::path::PathBuf;
 
 use serde::Deserialize;
-use units::{BoxMm, Expectation, LetterModel, MeasureName, Mm, Outcome, Paper, Reading, Ruling};
+use units::{
+    BoxMm, Expectation, LetterModel, MeasureName, Mesh, Mm, Outcome, Paper, Reading, Ruling,
+};
 
 /// What a user knows of a page.
 #[derive(Deserialize)]
@@ -152,33 +154,34 @@ fn rows(known: &Known) -> Vec<Row> {
         truth: 1.0,
         measured: Some((fit, f64::NAN)),
     });
-    rows.push(corners(&truth, page.frame.to_photo));
+    rows.push(corners(&truth, page.frame.to_photo.as_ref()));
     rows
 }
 
 /// How far the worst corner of the sheet is off, in millimetres of the sheet.
-fn corners(truth: &Truth, found: Option<[f64; 9]>) -> Row {
+fn corners(truth: &Truth, found: Option<&Mesh>) -> Row {
     let [width, height] = truth.page_size_mm;
-    let apply = |m: &[f64; 9], x: f64, y: f64| {
+    let m = &truth.mm_to_px;
+    let at = |x: f64, y: f64| {
         let w = m[6] * x + m[7] * y + m[8];
         (
             (m[0] * x + m[1] * y + m[2]) / w,
             (m[3] * x + m[4] * y + m[5]) / w,
         )
     };
-    let middle = |m: &[f64; 9]| apply(m, width / 2.0, height / 2.0);
     let step = {
         let (a, b) = (
-            middle(&truth.mm_to_px),
-            apply(&truth.mm_to_px, width / 2.0 + 1.0, height / 2.0),
+            at(width / 2.0, height / 2.0),
+            at(width / 2.0 + 1.0, height / 2.0),
         );
         (b.0 - a.0).hypot(b.1 - a.1)
     };
-    let worst = found.map(|found| {
+    let worst = found.map(|mesh| {
         [(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)]
             .into_iter()
-            .map(|(x, y)| {
-                let (a, b) = (apply(&truth.mm_to_px, x, y), apply(&found, x, y));
+            .zip(mesh.corners())
+            .map(|((x, y), b)| {
+                let a = at(x, y);
                 (a.0 - b.0).hypot(a.1 - b.1) / step
             })
             .fold(0.0, f64::max)

@@ -143,7 +143,8 @@ pub(crate) fn match_lines(text: &[String], widths: &[f64]) -> Vec<Option<Vec<cha
     if known.len() == widths.len() {
         return known.into_iter().map(Some).collect();
     }
-    by_skipping(&known, widths)
+    without_specks(&known, widths)
+        .or_else(|| by_skipping(&known, widths))
         .or_else(|| by_breaking(&known, widths))
         .unwrap_or_else(|| vec![None; widths.len()])
 }
@@ -159,6 +160,29 @@ fn tidy(line: &str) -> Vec<char> {
 
 fn misfit(written: f64, text: f64) -> f64 {
     ln(written.max(0.3) / text.max(0.3)).abs()
+}
+
+/// Lines of writing beyond the known ones, where they are far too narrow to be any of them, are specks.
+fn without_specks(known: &[Vec<char>], widths: &[f64]) -> Option<Vec<Option<Vec<char>>>> {
+    const FAR_TOO_NARROW: f64 = 0.4;
+    let over = widths.len().checked_sub(known.len()).filter(|n| *n > 0)?;
+    let mut narrow: Vec<usize> = (0..widths.len()).collect();
+    narrow.sort_by(|a, b| widths[*a].total_cmp(&widths[*b]));
+    narrow.truncate(over);
+    let least = known.iter().map(|k| text_width(k)).fold(f64::MAX, f64::min);
+    let specks = narrow.iter().all(|&i| widths[i] < FAR_TOO_NARROW * least);
+    let mut rest = known.iter();
+    specks.then(|| {
+        (0..widths.len())
+            .map(|i| {
+                if narrow.contains(&i) {
+                    None
+                } else {
+                    rest.next().cloned()
+                }
+            })
+            .collect()
+    })
 }
 
 /// Lines of text stand for lines of writing, in order, some of either left out.
@@ -287,5 +311,16 @@ mod tests {
         let found = match_lines(&lines(&WRITTEN), &seen);
         assert_eq!(found[2], None);
         assert_eq!(found.iter().flatten().count(), 4);
+    }
+
+    #[test]
+    fn specks_that_stand_in_a_line_of_their_own_get_no_text() {
+        let mut seen: Vec<f64> = widths(&WRITTEN).iter().map(|w| w * 1.8).collect();
+        seen[1] *= 0.4;
+        seen.push(1.5);
+        let found = match_lines(&lines(&WRITTEN), &seen);
+        assert_eq!(found[4], None);
+        let texts: Vec<String> = found.into_iter().flatten().map(String::from_iter).collect();
+        assert_eq!(texts, WRITTEN);
     }
 }

@@ -2,7 +2,7 @@
 
 use units::{BoxMm, LetterClass, MeasureName, WhyNot};
 
-use super::{Evidence, Named, from_centre, measured, missing, plain, without_strays};
+use super::{Evidence, Named, from_centre, measured, missing, plain};
 use crate::edges;
 use crate::ink::Ink;
 use crate::letters::Glyph;
@@ -124,13 +124,29 @@ fn unsure(stems: &[(Stem, BoxMm)]) -> f64 {
     0.04 + bowed * bowed + short * short + looped * looped
 }
 
+/// Leans with their places. Some hands mix leans, so a straight stem counts however it leans, unless it
+/// is far from any; a bent one that leans otherwise is no stem.
+fn true_stems(stems: &[(Stem, BoxMm)]) -> Vec<(f64, BoxMm)> {
+    const STRAIGHT: f64 = 6.0;
+    let leans: Vec<f64> = stems.iter().map(|(s, _)| s.lean).collect();
+    let near = stats::near_median(&leans, 4.0, 1.5);
+    let within = stats::near_median(&leans, 4.0, 3.0);
+    stems
+        .iter()
+        .zip(near.into_iter().zip(within))
+        .filter(|((s, _), (near, within))| {
+            *near || (*within && !s.loops && s.bend.abs() < STRAIGHT)
+        })
+        .map(|((s, place), _)| (s.lean, *place))
+        .collect()
+}
+
 pub(super) fn measure(evidence: &Evidence<'_>) -> Vec<Named> {
     let stems: Vec<(Stem, BoxMm)> = evidence
         .sure()
         .filter_map(|g| Some((stem(evidence, g)?, evidence.place(g))))
         .collect();
-    // Some hands mix leans: only what is far from any of them is a letter read wrong.
-    let all = without_strays(stems.iter().map(|(s, b)| (s.lean, *b)).collect(), 4.5);
+    let all = true_stems(&stems);
     let values = plain(&all);
     let n = values.len() as f64;
     let (mean, spread) = match (stats::mean(&values), stats::deviation(&values)) {

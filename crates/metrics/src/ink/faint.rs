@@ -23,40 +23,77 @@ pub(super) fn add(mask: &mut GrayImage, grey: &GrayImage, level: f64, how: Sauvo
     if dark >= FAINT {
         return;
     }
-    let grain = grain(mask, grey);
-    let below = |share: f64, grains: f64| {
-        let off = (share * dark).max(grains * grain);
-        (f64::from(PAPER) - off).max(0.0) as u8
-    };
+    let paper = Blocks::new(mask, grey, how.window as usize * 3 / 2);
     // A shadow is dark too, but not darker than what lies round it.
     let stands_out = binarise(grey, Sauvola { k: GENTLE, ..how });
-    let seed = below(SEED, GRAIN.0);
-    for ((m, g), s) in mask.iter_mut().zip(grey.as_raw()).zip(stands_out.as_raw()) {
-        if *g <= seed && *s > 0 {
+    let w = mask.width() as usize;
+    for (at, m) in mask.iter_mut().enumerate() {
+        let seed = paper.at(at % w, at / w).below(SEED * dark, GRAIN.0);
+        if stands_out.as_raw()[at] > 0 && grey.as_raw()[at] <= seed {
             *m = 255;
         }
     }
-    grow(mask, grey, below(BESIDE, GRAIN.1));
+    grow(mask, grey, |x, y| {
+        paper.at(x, y).below(BESIDE * dark, GRAIN.1)
+    });
 }
 
-/// Standard deviation of the paper's own grey, from its middle half.
-fn grain(mask: &GrayImage, grey: &GrayImage) -> f64 {
-    const EVERY: usize = 7;
-    let mut counts = [0u32; 256];
-    for (m, g) in mask.as_raw().iter().zip(grey.as_raw()).step_by(EVERY) {
-        if *m == 0 {
-            counts[*g as usize] += 1;
+/// Paper as it is in one block: its middle grey, and the standard deviation of its grain.
+#[derive(Debug, Clone, Copy)]
+struct Paper {
+    middle: f64,
+    grain: f64,
+}
+
+impl Paper {
+    /// The grey that lies below the paper by `off`, and by so many times its grain.
+    fn below(self, off: f64, grains: f64) -> u8 {
+        (self.middle - off.max(grains * self.grain)).max(0.0) as u8
+    }
+}
+
+/// The sheet's paper, block by block: grain is coarser where a shadow was evened.
+struct Blocks {
+    side: usize,
+    across: usize,
+    papers: Vec<Paper>,
+}
+
+impl Blocks {
+    fn new(mask: &GrayImage, grey: &GrayImage, side: usize) -> Self {
+        let (w, h) = (mask.width() as usize, mask.height() as usize);
+        let across = w.div_ceil(side);
+        let mut counts = vec![[0u32; 256]; across * h.div_ceil(side)];
+        for (at, (m, g)) in mask.as_raw().iter().zip(grey.as_raw()).enumerate() {
+            if *m == 0 {
+                counts[at / w / side * across + at % w / side][*g as usize] += 1;
+            }
+        }
+        let papers = counts.iter().map(|counts| {
+            let total: u32 = counts.iter().sum();
+            let middle = super::count_quantile(counts, total / 2).min(f32::from(PAPER));
+            // The brighter half: faint strokes lie in the darker one. A normal sample's third
+            // quartile is 0.6745 standard deviations above its middle.
+            let quartile = super::count_quantile(counts, total / 4 * 3);
+            Paper {
+                middle: f64::from(middle),
+                grain: (f64::from(quartile - middle) / 0.6745).max(1.0),
+            }
+        });
+        Self {
+            side,
+            across,
+            papers: papers.collect(),
         }
     }
-    let total: u32 = counts.iter().sum();
-    let quarter = super::count_quantile(&counts, total / 4);
-    let three = super::count_quantile(&counts, total / 4 * 3);
-    // A normal sample's middle half is 1.349 standard deviations wide.
-    (f64::from(three - quarter) / 1.349).max(1.0)
+
+    fn at(&self, x: usize, y: usize) -> Paper {
+        self.papers[y / self.side * self.across + x / self.side]
+    }
 }
 
 /// Marks whatever is at or below `beside` and hangs together with marked ink.
-fn grow(mask: &mut GrayImage, grey: &GrayImage, beside: u8) {
+fn grow(mask: &mut GrayImage, grey: &GrayImage, beside: impl Fn(usize, usize) -> u8) {
     let (w, h) = (mask.width() as usize, mask.height() as usize);
     let shade = grey.as_raw();
     let marked: &mut [u8] = mask;
@@ -66,7 +103,7 @@ fn grow(mask: &mut GrayImage, grey: &GrayImage, beside: u8) {
         for ny in y.saturating_sub(1)..=(y + 1).min(h - 1) {
             for nx in x.saturating_sub(1)..=(x + 1).min(w - 1) {
                 let near = ny * w + nx;
-                if marked[near] == 0 && shade[near] <= beside {
+                if marked[near] == 0 && shade[near] <= beside(nx, ny) {
                     marked[near] = 255;
                     edge.push(near);
                 }
