@@ -31,62 +31,128 @@ pub fn binarise(grey: &GrayImage, how: Sauvola) -> GrayImage {
     if w == 0 || h == 0 {
         return out;
     }
-    // Sums of the columns inside the window's rows, moved down row by row: all integers, exact.
-    let (mut sums, mut squares) = (vec![0u64; w], vec![0u64; w]);
-    let include = |y: usize, sign: bool, sums: &mut Vec<u64>, squares: &mut Vec<u64>| {
-        for (x, &v) in raw[y * w..(y + 1) * w].iter().enumerate() {
-            let v = u64::from(v);
-            if sign {
-                sums[x] += v;
-                squares[x] += v * v;
-            } else {
-                sums[x] -= v;
-                squares[x] -= v * v;
-            }
-        }
-    };
-    for y in 0..half.min(h) {
-        include(y, true, &mut sums, &mut squares);
+    let mut columns = Columns::new(w);
+    for row in raw.chunks_exact(w).take(half) {
+        columns.include(row);
     }
-    let below_mean = how.k >= 0.0 && how.range >= 127.5;
-    let pixels: &mut [u8] = &mut out;
-    for y in 0..h {
+    let mut windows = Windows::new(w);
+    let mut paper = vec![false; w];
+    for (y, marks) in out.chunks_exact_mut(w).enumerate() {
+        let row = |y: usize| &raw[y * w..(y + 1) * w];
         if y + half < h {
-            include(y + half, true, &mut sums, &mut squares);
+            columns.include(row(y + half));
         }
         if y > half {
-            include(y - half - 1, false, &mut sums, &mut squares);
+            columns.exclude(row(y - half - 1));
         }
         let rows = (y + half).min(h - 1) - y.saturating_sub(half) + 1;
-        let (mut sum, mut square) = (0u64, 0u64);
-        for x in 0..half.min(w) {
-            sum += sums[x];
-            square += squares[x];
-        }
-        for x in 0..w {
-            if x + half < w {
-                sum += sums[x + half];
-                square += squares[x + half];
-            }
-            if x > half {
-                sum -= sums[x - half - 1];
-                square -= squares[x - half - 1];
-            }
-            let pixels_about = rows * ((x + half).min(w - 1) - x.saturating_sub(half) + 1);
-            // No deviation of bytes reaches the range, so that every threshold is below the mean.
-            let above_mean = u64::from(raw[y * w + x]) * pixels_about as u64 > sum;
-            if above_mean && below_mean {
-                continue;
-            }
-            let n = pixels_about as f64;
-            let mean = sum as f64 / n;
-            let deviation = (square as f64 / n - mean * mean).max(0.0).sqrt();
-            if f64::from(raw[y * w + x]) <= how.threshold(mean, deviation) {
-                pixels[y * w + x] = 255;
+        windows.gather(&columns, half, rows);
+        windows.surely_paper(row(y), how, &mut paper);
+        for (x, (mark, &grey)) in marks.iter_mut().zip(row(y)).enumerate() {
+            if !paper[x] && f64::from(grey) <= windows.threshold(x, how) {
+                *mark = 255;
             }
         }
     }
     out
+}
+
+/// Sums of the columns inside the window's rows, moved down row by row: all integers, exact.
+struct Columns {
+    sums: Vec<u32>,
+    squares: Vec<u32>,
+}
+
+impl Columns {
+    fn new(width: usize) -> Self {
+        Self {
+            sums: vec![0; width],
+            squares: vec![0; width],
+        }
+    }
+
+    fn include(&mut self, row: &[u8]) {
+        let columns = self.sums.iter_mut().zip(&mut self.squares);
+        for ((sum, square), &v) in columns.zip(row) {
+            *sum += u32::from(v);
+            *square += u32::from(u16::from(v) * u16::from(v));
+        }
+    }
+
+    fn exclude(&mut self, row: &[u8]) {
+        let columns = self.sums.iter_mut().zip(&mut self.squares);
+        for ((sum, square), &v) in columns.zip(row) {
+            *sum -= u32::from(v);
+            *square -= u32::from(u16::from(v) * u16::from(v));
+        }
+    }
+}
+
+/// What the window round each column holds; whole numbers below 2⁵³, so exact as well.
+struct Windows {
+    pixels: Vec<f64>,
+    sums: Vec<f64>,
+    squares: Vec<f64>,
+}
+
+impl Windows {
+    fn new(width: usize) -> Self {
+        Self {
+            pixels: vec![0.0; width],
+            sums: vec![0.0; width],
+            squares: vec![0.0; width],
+        }
+    }
+
+    /// Windows of `half` columns to either side and so many rows.
+    fn gather(&mut self, columns: &Columns, half: usize, rows: usize) {
+        let w = columns.sums.len();
+        let (mut sum, mut square) = (0_u64, 0_u64);
+        for x in 0..half.min(w) {
+            sum += u64::from(columns.sums[x]);
+            square += u64::from(columns.squares[x]);
+        }
+        for x in 0..w {
+            if x + half < w {
+                sum += u64::from(columns.sums[x + half]);
+                square += u64::from(columns.squares[x + half]);
+            }
+            if x > half {
+                sum -= u64::from(columns.sums[x - half - 1]);
+                square -= u64::from(columns.squares[x - half - 1]);
+            }
+            let across = (x + half).min(w - 1) - x.saturating_sub(half) + 1;
+            self.pixels[x] = (rows * across) as f64;
+            self.sums[x] = sum as f64;
+            self.squares[x] = square as f64;
+        }
+    }
+
+    fn threshold(&self, x: usize, how: Sauvola) -> f64 {
+        let mean = self.sums[x] / self.pixels[x];
+        let deviation = (self.squares[x] / self.pixels[x] - mean * mean)
+            .max(0.0)
+            .sqrt();
+        how.threshold(mean, deviation)
+    }
+
+    /// Marks what lies above its threshold by more than rounding can matter, by the same inequality
+    /// without its roots and quotients: with n pixels, sum s and sum of squares q, the grey g is
+    /// above m (1 + k (d / r − 1)) where (g n − (1 − k) s) n r > k s √(n q − s²).
+    fn surely_paper(&self, row: &[u8], how: Sauvola, paper: &mut [bool]) {
+        let Sauvola { k, range, .. } = how;
+        if k < 0.0 || range <= 0.0 {
+            paper.fill(false);
+            return;
+        }
+        let windows = self.pixels.iter().zip(&self.sums).zip(&self.squares);
+        for ((paper, &grey), ((&n, &sum), &square)) in paper.iter_mut().zip(row).zip(windows) {
+            let above = f64::from(grey) * n - (1.0 - k) * sum;
+            let (left, right) = (above * n * range, k * sum);
+            let wide = n * square - sum * sum;
+            *paper = (above > 1e-6 * sum) & (left * left > 1.000_001 * right * right * wide);
+        }
+    }
 }
 
 /// Otsu's threshold (1979): ink is what is at or below it. `None` for a picture of one grey.
@@ -111,4 +177,49 @@ pub fn otsu(grey: impl Iterator<Item = u8>) -> Option<u8> {
         }
     }
     best.map(|(_, value)| value)
+}
+
+#[cfg(test)]
+mod tests {
+    use image::Luma;
+    use proptest::prelude::*;
+
+    use super::*;
+
+    /// Every window summed anew, and the published formula as it stands.
+    fn window_by_window(grey: &GrayImage, how: Sauvola) -> GrayImage {
+        let half = how.window / 2;
+        GrayImage::from_fn(grey.width(), grey.height(), |x, y| {
+            let across = x.saturating_sub(half)..=(x + half).min(grey.width() - 1);
+            let down = y.saturating_sub(half)..=(y + half).min(grey.height() - 1);
+            let (mut n, mut sum, mut square) = (0_u64, 0_u64, 0_u64);
+            for (i, j) in down.flat_map(|j| across.clone().map(move |i| (i, j))) {
+                let v = u64::from(grey.get_pixel(i, j)[0]);
+                (n, sum, square) = (n + 1, sum + v, square + v * v);
+            }
+            let mean = sum as f64 / n as f64;
+            let deviation = (square as f64 / n as f64 - mean * mean).max(0.0).sqrt();
+            let ink = f64::from(grey.get_pixel(x, y)[0]) <= how.threshold(mean, deviation);
+            Luma([if ink { 255 } else { 0 }])
+        })
+    }
+
+    proptest! {
+        #[test]
+        fn a_running_window_gives_what_the_formula_gives(
+            width in 1_u32..40,
+            (dark, light) in (0_u8..=255, 0_u8..=255),
+            pixels in proptest::collection::vec((0_u8..6, proptest::bool::weighted(0.2)), 1..900),
+            half in 0_u32..9,
+            k in 0.0..0.6_f64,
+        ) {
+            let height = pixels.len() as u32 / width;
+            let grey = GrayImage::from_fn(width, height, |x, y| {
+                let (grain, ink) = pixels[(y * width + x) as usize];
+                Luma([(if ink { dark } else { light }).saturating_add(grain)])
+            });
+            let how = Sauvola { window: 2 * half + 1, k, range: 128.0 };
+            prop_assert_eq!(binarise(&grey, how), window_by_window(&grey, how));
+        }
+    }
 }
