@@ -177,14 +177,11 @@ impl Trend {
         let errors: Vec<f64> = pages.iter().map(|point| point.se).collect();
         let line = theil_sen(&points, 1.0 - OUTSIDE)?;
         let own = spread_about(&points, |day| line.at(day))?;
-        let residuals: Vec<f64> = points
-            .iter()
-            .map(|(day, value)| value - line.at(*day))
-            .collect();
+        let values: Vec<f64> = points.iter().map(|point| point.1).collect();
         Some(Self {
             line,
             noise: own.max(camera_noise(&errors)?),
-            lag_one: LagOne::of(&residuals),
+            lag_one: LagOne::of(&values),
             points,
         })
     }
