@@ -131,6 +131,8 @@ fn rows(known: &Known) -> Vec<Row> {
     let mut rows: Vec<Row> = reading
         .measures
         .iter()
+        // A picture does not show how long its writing took.
+        .filter(|measure| measure.name != MeasureName::Pace)
         .filter_map(|measure| {
             let figure = measure.name.text();
             Some(Row {
