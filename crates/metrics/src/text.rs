@@ -169,7 +169,14 @@ fn without_specks(known: &[Vec<char>], widths: &[f64]) -> Option<Vec<Option<Vec<
     let mut narrow: Vec<usize> = (0..widths.len()).collect();
     narrow.sort_by(|a, b| widths[*a].total_cmp(&widths[*b]));
     narrow.truncate(over);
-    let least = known.iter().map(|k| text_width(k)).fold(f64::MAX, f64::min);
+    let expected: Vec<f64> = known.iter().map(|k| text_width(k)).collect();
+    let wide: Vec<f64> = (0..widths.len())
+        .filter(|i| !narrow.contains(i))
+        .map(|i| widths[i])
+        .collect();
+    // In the writer's own width: one running text is as long as many lines.
+    let scale = crate::stats::median(&wide)? / crate::stats::median(&expected)?;
+    let least = scale * expected.iter().copied().fold(f64::MAX, f64::min);
     let specks = narrow.iter().all(|&i| widths[i] < FAR_TOO_NARROW * least);
     let mut rest = known.iter();
     specks.then(|| {

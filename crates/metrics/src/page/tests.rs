@@ -318,6 +318,7 @@ proptest! {
         let photo = sheet_photo(size, &corners, true);
         let page = find_page(&photo, &expect(Paper::A4)).expect("a sheet");
         let found = page.frame.to_photo.expect("a photograph").corners();
-        prop_assert!(worst(&found, &corners) < 0.5, "{found:?} is not {corners:?}");
+        // A corner may lie outside the picture.
+        prop_assert!(worst(&found, &corners) < 1.0, "{found:?} is not {corners:?}");
     }
 }

@@ -149,9 +149,10 @@ impl Sheet {
                 .pitch
                 .map_or(Ruling::Plain, |p| Ruling::Lines { pitch: Mm(p) }),
             model: LetterModel::Unjoined,
+            // As an adult types it: what was crossed out is left out.
             text: self
                 .text_known
-                .then(|| self.text.iter().map(|t| (*t).to_string()).collect()),
+                .then(|| (0..self.text.len()).map(|row| self.typed(row)).collect()),
             minutes: None,
         }
     }
@@ -217,6 +218,12 @@ impl Sheet {
             grey,
             edge_clearance: None,
         }
+    }
+
+    fn typed(&self, row: usize) -> String {
+        let words = self.text[row].split(' ').enumerate();
+        let kept = words.filter(|(index, _)| self.strike != Some((row, *index)));
+        kept.map(|(_, word)| word).collect::<Vec<_>>().join(" ")
     }
 
     fn write(&self, canvas: &mut GrayImage, row: usize, text: &str, base: f64) {
