@@ -323,7 +323,7 @@ mod tests {
     #[test]
     fn enclosed_white_is_counted_patch_by_patch() {
         let eight = GrayImage::from_fn(30, 40, |x, y| {
-            let outside = x < 5 || x > 20 || !(5..35).contains(&y);
+            let outside = !(5..=20).contains(&x) || !(5..35).contains(&y);
             let hole = (8..18).contains(&x) && ((8..18).contains(&y) || (22..32).contains(&y));
             Luma([if outside || hole { 0 } else { 255 }])
         });

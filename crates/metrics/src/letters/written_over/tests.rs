@@ -10,7 +10,7 @@ use crate::words::Reach;
 fn letter(over: impl Fn(u32, u32) -> bool) -> Glyph {
     let c = |x: u32, y: u32| {
         let inside = (4..34).contains(&x) && (4..44).contains(&y);
-        inside && (x < 10 || y < 10 || y >= 38)
+        inside && (x < 10 || !(10..38).contains(&y))
     };
     let mask = GrayImage::from_fn(40, 50, |x, y| {
         Luma([if c(x, y) || over(x, y) { 255 } else { 0 }])
