@@ -1,3 +1,5 @@
+//! Letters drawn once and written over, told apart.
+
 use image::{GrayImage, Luma};
 use units::LetterClass;
 

@@ -1,3 +1,5 @@
+//! Words drawn and put out of use, told apart from words.
+
 use image::{GrayImage, Luma};
 
 use super::*;
