@@ -67,32 +67,28 @@ pub(crate) fn find(evened: &GrayImage, px_per_mm: f64, print: Print) -> Rulings 
 }
 
 fn find_across(evened: &GrayImage, px_per_mm: f64, expected: Option<f64>) -> Vec<Rule> {
-    let look = |look| {
-        let Some(strips) = follow::Strips::new(evened, px_per_mm, look) else {
-            return (Vec::new(), false);
-        };
-        let rules = follow::follow(&strips);
-        let middles: Vec<f64> = rules.iter().map(Rule::middle).collect();
-        let pitch = match expected {
-            Some(about) if rules.len() >= 3 => fit_pitch(&middles, about),
-            Some(_) => None,
-            None => find_pitch(&middles, px_per_mm),
-        };
-        match pitch {
-            Some(pitch) => (complete::complete(rules, &strips, pitch.px), true),
-            None => (rules, false),
+    let rules = match follow::Strips::new(evened, px_per_mm, follow::Look::CLOSE) {
+        Some(strips) => {
+            let rules = follow::follow(&strips);
+            let middles: Vec<f64> = rules.iter().map(Rule::middle).collect();
+            let pitch = match expected {
+                Some(about) if rules.len() >= 3 => fit_pitch(&middles, about),
+                Some(_) => None,
+                None => find_pitch(&middles, px_per_mm),
+            };
+            if let Some(pitch) = pitch {
+                return complete::complete(rules, &strips, pitch.px);
+            }
+            rules
         }
+        None => Vec::new(),
     };
-    let (rules, regular) = look(follow::Look::CLOSE);
-    if regular || expected.is_none() {
-        return rules;
-    }
-    // Lines are there, since the paper is known to be ruled, but they are faint.
-    let faint = follow::Strips::new(evened, px_per_mm, follow::Look::FAINT)
-        .zip(expected)
-        .map(|(strips, about)| comb::comb(&strips, about))
-        .unwrap_or_default();
-    if faint.is_empty() { rules } else { faint }
+    // Where the paper is known to be ruled the lines are there, but they are faint.
+    let faint = expected.and_then(|about| {
+        let strips = follow::Strips::new(evened, px_per_mm, follow::Look::FAINT)?;
+        Some(comb::comb(&strips, about))
+    });
+    faint.filter(|lines| !lines.is_empty()).unwrap_or(rules)
 }
 
 /// Rows become columns, square by square so that both pictures stay near.

@@ -1,6 +1,7 @@
 //! The ways a page may be seen.
 
 use demo::camera::Camera;
+use demo::font::Fonts;
 use demo::light::Light;
 use units::{MeasureName, Paper};
 
@@ -37,9 +38,9 @@ fn seen(paper: Paper, tilt: (f64, f64), turn: f64) -> (Paper, Camera) {
     (paper, camera(tilt, turn))
 }
 
-fn figures(paper: Paper, camera: Camera, seed: u64) -> Result<Figures, String> {
+fn figures(fonts: &Fonts, paper: Paper, camera: Camera, seed: u64) -> Result<Figures, String> {
     let size = (f64::from(camera.width), f64::from(camera.height));
-    let drawn = draw(&fonts(), paper, camera, Light::even(), seed);
+    let drawn = draw(fonts, paper, camera, Light::even(), seed);
     let reading = read(&drawn, paper)?;
     let truth = |name: MeasureName| {
         let known = drawn.truth.measures[name.text()];
@@ -57,9 +58,10 @@ fn figures(paper: Paper, camera: Camera, seed: u64) -> Result<Figures, String> {
 
 /// Measures every view, prints its figures, and holds each to what a page seen straight keeps to.
 fn all_within(views: &[(&str, (Paper, Camera))], limits: &Figures) {
+    let fonts = fonts();
     let mut wrong = Vec::new();
     for (k, (name, (paper, camera))) in views.iter().enumerate() {
-        match figures(*paper, camera.clone(), 40 + k as u64) {
+        match figures(&fonts, *paper, camera.clone(), 40 + k as u64) {
             Ok(f) => {
                 println!(
                     "{name:34} cut {:3.0} %  x-height {:+5.2} %  drift {:+6.3}°  slant {:+5.2}°  \

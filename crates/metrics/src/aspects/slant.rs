@@ -193,11 +193,7 @@ mod tests {
                 Luma([(230.0 - 150.0 * inside).round() as u8])
             });
             let (ink, piece) = Ink::drawn(grey, 170, (80.0, 7.0, 0.5));
-            let middles: Vec<(f64, f64)> = spans(&ink, &piece)
-                .into_iter()
-                .map(|(y, a, b)| (y, (a + b) / 2.0))
-                .collect();
-            let found = degrees(&middles).unwrap();
+            let found = lean_of_stroke(&ink, &piece).unwrap();
             assert!((found - lean).abs() <= 0.05, "{found} for {lean}");
         }
     }

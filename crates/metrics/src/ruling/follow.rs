@@ -13,8 +13,6 @@ pub(super) struct Look {
     strip: f64,
     /// Columns of a strip that are looked at.
     columns: usize,
-    /// Darkness, in grey levels, below which nothing is a line.
-    least: f64,
 }
 
 impl Look {
@@ -22,16 +20,16 @@ impl Look {
     pub(super) const CLOSE: Self = Self {
         strip: 6.0,
         columns: 24,
-        least: 2.5,
     };
     /// Wide ones see lines that are hardly there, where the sheet lies straight.
     pub(super) const FAINT: Self = Self {
         strip: 20.0,
         columns: 96,
-        least: 0.7,
     };
 }
 
+/// Darkness, in grey levels, below which nothing is followed as a line.
+const LEAST_DARK: f64 = 2.5;
 /// Share of the sheet on which a line must be seen.
 const LEAST_SEEN: f64 = 0.4;
 
@@ -44,7 +42,6 @@ pub(super) struct Strips {
     pub dark: Vec<Vec<f64>>,
     pub width: usize,
     pub px_per_mm: f64,
-    least: f64,
 }
 
 impl Strips {
@@ -64,7 +61,6 @@ impl Strips {
                 .collect(),
             width: w,
             px_per_mm,
-            least: look.least,
         })
     }
 
@@ -126,10 +122,10 @@ fn centre(dark: &[f64], row: usize) -> f64 {
 }
 
 /// Rows of a strip that are darker than all about them and than its noise.
-fn peaks(dark: &[f64], px_per_mm: f64, least: f64) -> Vec<f64> {
+fn peaks(dark: &[f64], px_per_mm: f64) -> Vec<f64> {
     let reach = apart(px_per_mm);
     let noise = stats::mad(&dark[reach..dark.len() - reach]).unwrap_or(0.0);
-    let floor = (4.0 * noise).max(least);
+    let floor = (4.0 * noise).max(LEAST_DARK);
     (reach..dark.len() - reach)
         .filter(|&y| {
             dark[y] >= floor
@@ -165,13 +161,7 @@ pub(super) fn follow(strips: &Strips) -> Vec<Rule> {
     let mut open: Vec<Chain> = Vec::new();
     let mut closed: Vec<Chain> = Vec::new();
     for (index, (dark, &middle)) in strips.dark.iter().zip(&strips.middles).enumerate() {
-        string(
-            &mut open,
-            &peaks(dark, px_per_mm, strips.least),
-            index,
-            middle,
-            px_per_mm,
-        );
+        string(&mut open, &peaks(dark, px_per_mm), index, middle, px_per_mm);
         let (going, ended) = open
             .into_iter()
             .partition(|c: &Chain| index - c.strips[c.strips.len() - 1] < 8);
