@@ -5,15 +5,15 @@ use std::fs;
 use std::io;
 use std::path::Path;
 
-use serde::Serialize;
-use units::{LetterModel, Paper, Ruling};
+use serde::{Deserialize, Serialize};
+use units::{Expectation, LetterModel, Mm, Paper, Ruling};
 
 use crate::font::Fonts;
 use crate::page::{Drawn, PageSpec};
 use crate::sets::NamedPage;
 
 /// What a user would know of one page.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Entry {
     /// Name of the page.
     pub id: String,
@@ -22,7 +22,7 @@ pub struct Entry {
     /// File of the photograph, from the manifest's folder.
     pub image: String,
     /// `A4` or `A5`.
-    pub page_format: &'static str,
+    pub page_format: String,
     /// Width and height of the sheet, mm.
     pub page_size_mm: [f64; 2],
     /// `plain`, `lines`, `squares5` (side in mm) or `four-4-4-4` (bands in mm).
@@ -36,13 +36,31 @@ pub struct Entry {
 }
 
 /// All pages of a folder.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Manifest {
     /// Version of the layout.
     pub version: u32,
     /// The pages.
     pub pages: Vec<Entry>,
 }
+
+impl Entry {
+    /// What a user would tell of the page before it is measured; `None` where its ruling has no
+    /// name of ours.
+    pub fn expectation(&self) -> Option<Expectation> {
+        Some(Expectation {
+            paper: PAPERS
+                .into_iter()
+                .find(|paper| format_name(*paper) == self.page_format)?,
+            ruling: named_ruling(&self.ruling, self.pitch_mm.map(Mm))?,
+            model: self.model,
+            text: Some(self.text.clone()),
+            minutes: None,
+        })
+    }
+}
+
+const PAPERS: [Paper; 3] = [Paper::A4, Paper::A5, Paper::UsLetter];
 
 fn format_name(paper: Paper) -> &'static str {
     match paper {
@@ -61,13 +79,37 @@ fn ruling_name(ruling: Ruling) -> String {
     }
 }
 
+/// The ruling of a name that [`ruling_name`] gives.
+fn named_ruling(name: &str, pitch: Option<Mm>) -> Option<Ruling> {
+    match (name, pitch) {
+        ("plain", None) => Some(Ruling::Plain),
+        ("lines", Some(pitch)) => Some(Ruling::Lines { pitch }),
+        (name, Some(pitch)) => {
+            if let Some(side) = name.strip_prefix("squares") {
+                let side: f64 = side.parse().ok()?;
+                Some(Ruling::Squares {
+                    side: Mm(side),
+                    every: (pitch.0 / side) as u8,
+                })
+            } else {
+                let inner = name.strip_prefix("four-")?.split('-').nth(1)?;
+                Some(Ruling::FourLine {
+                    pitch,
+                    inner: Mm(inner.parse().ok()?),
+                })
+            }
+        }
+        _ => None,
+    }
+}
+
 fn entry(id: &str, spec: &PageSpec, drawn: &Drawn) -> Entry {
     let (width, height) = spec.sheet.size();
     Entry {
         id: id.to_owned(),
         group: id.to_owned(),
         image: format!("{id}.jpg"),
-        page_format: format_name(spec.sheet.paper),
+        page_format: format_name(spec.sheet.paper).to_owned(),
         page_size_mm: [width, height],
         ruling: ruling_name(spec.sheet.ruling),
         pitch_mm: spec.sheet.ruling.line_pitch().map(|pitch| pitch.0),
@@ -108,4 +150,22 @@ pub fn write(
 /// Breaks a compact file between records, so that a change shows where it is.
 fn by_line(json: &str) -> String {
     json.replace("},{", "},\n{").replace("],\"", "],\n\"") + "\n"
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sets;
+
+    #[test]
+    fn what_a_manifest_tells_is_what_was_drawn() {
+        for page in sets::test_pages().iter().chain(&sets::large_pages()) {
+            let spec = &page.spec;
+            let ruling = spec.sheet.ruling;
+            let named = named_ruling(&ruling_name(ruling), ruling.line_pitch());
+            assert_eq!(named, Some(ruling), "{}", page.id);
+        }
+        assert_eq!(named_ruling("lines", None), None);
+        assert_eq!(named_ruling("waves", Some(Mm(8.0))), None);
+    }
 }

@@ -10,27 +10,9 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::PathBuf;
 
+use demo::manifest::{Entry, Manifest};
 use serde::Deserialize;
-use units::{
-    BoxMm, Expectation, LetterModel, MeasureName, Mesh, Mm, Outcome, Paper, Reading, Ruling,
-};
-
-/// What a user knows of a page.
-#[derive(Deserialize)]
-struct Known {
-    id: String,
-    image: String,
-    page_format: String,
-    ruling: String,
-    pitch_mm: Option<f64>,
-    model: LetterModel,
-    text: Vec<String>,
-}
-
-#[derive(Deserialize)]
-struct Manifest {
-    pages: Vec<Known>,
-}
+use units::{BoxMm, MeasureName, Mesh, Mm, Outcome, Reading};
 
 /// A place in the truth.
 #[derive(Deserialize)]
@@ -85,41 +67,13 @@ fn folder() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("pages")
 }
 
-fn expectation(known: &Known) -> Expectation {
-    let pitch = known.pitch_mm.map(Mm);
-    let ruling = match (known.ruling.as_str(), pitch) {
-        ("lines", Some(pitch)) => Ruling::Lines { pitch },
-        ("squares5", Some(pitch)) => Ruling::Squares {
-            side: Mm(5.0),
-            every: (pitch.0 / 5.0) as u8,
-        },
-        ("four-4-4-4", Some(pitch)) => Ruling::FourLine {
-            pitch,
-            inner: Mm(4.0),
-        },
-        ("plain", None) => Ruling::Plain,
-        (name, _) => panic!("{name} is no ruling of these pages"),
-    };
-    Expectation {
-        paper: if known.page_format == "A5" {
-            Paper::A5
-        } else {
-            Paper::A4
-        },
-        ruling,
-        model: known.model,
-        text: Some(known.text.clone()),
-        minutes: None,
-    }
-}
-
 /// Photograph in, rows out.
-fn rows(known: &Known) -> Vec<Row> {
+fn rows(known: &Entry) -> Vec<Row> {
     let bytes = fs::read(folder().join(&known.image)).expect("the photograph is there");
     let truth = fs::read_to_string(folder().join(format!("{}.truth.json", known.id)))
         .expect("the truth is there");
     let truth: Truth = serde_json::from_str(&truth).expect("the truth fits its schema");
-    let expectation = expectation(known);
+    let expectation = known.expectation().expect("a ruling of these pages");
     let photo = metrics::decode(&bytes).expect("a photograph");
     let page = metrics::find_page(&photo, &expectation).expect("a sheet in it");
     let fitness = metrics::fitness(&page);
