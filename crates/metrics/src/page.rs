@@ -16,7 +16,7 @@ mod sides;
 mod small;
 mod straighten;
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
 mod turn;
 mod view;
 

@@ -52,16 +52,6 @@ impl Homography {
         }
         Some(Self(adjugate.map(|entry| entry / scale)))
     }
-
-    /// Local scale at a point: the square root of the area that a unit of area becomes.
-    pub fn scale_at(&self, x: f64, y: f64) -> f64 {
-        let h = &self.0;
-        let w = h[6] * x + h[7] * y + h[8];
-        let (u, v) = self.apply(x, y);
-        let (ux, uy) = ((h[0] - h[6] * u) / w, (h[1] - h[7] * u) / w);
-        let (vx, vy) = ((h[3] - h[6] * v) / w, (h[4] - h[7] * v) / w);
-        (ux * vy - uy * vx).abs().sqrt()
-    }
 }
 
 /// Whether a triangle of the four is nothing beside the square of their extent.
@@ -151,15 +141,6 @@ mod tests {
         let square = [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)];
         assert_eq!(Homography::from_points(square, line), None);
         assert_eq!(Homography::from_points(line, square), None);
-    }
-
-    #[test]
-    fn scale_is_that_of_a_small_square() {
-        let h = Homography([12.0, 0.5, 30.0, -0.4, 11.0, 80.0, 1e-4, 2e-4, 1.0]);
-        let (x, y, d) = (100.0, 150.0, 1e-3);
-        let (p, q, r) = (h.apply(x, y), h.apply(x + d, y), h.apply(x, y + d));
-        let area = ((q.0 - p.0) * (r.1 - p.1) - (q.1 - p.1) * (r.0 - p.0)) / (d * d);
-        assert!((h.scale_at(x, y) - area.sqrt()).abs() < 1e-3);
     }
 
     proptest! {

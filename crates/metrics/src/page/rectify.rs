@@ -278,6 +278,7 @@ mod tests {
     use image::Rgb;
 
     use super::*;
+    use crate::page::Homography;
 
     /// Two slopes of light over a sheet of 20 × 30 mm, 20 photograph pixels a millimetre, off by
     /// three pixels from the photograph's corner.
@@ -299,6 +300,17 @@ mod tests {
             let own = grey_of(pixel.0.map(f32::from));
             assert!(grey.get_pixel(x, y)[0].abs_diff(own) <= 1);
         }
+    }
+
+    #[test]
+    fn scale_is_that_of_a_small_square() {
+        let h = Homography([12.0, 0.5, 30.0, -0.4, 11.0, 80.0, 1e-4, 2e-4, 1.0]);
+        let (x, y, d) = (100.0, 150.0, 1e-3);
+        let (p, q, r) = (h.apply(x, y), h.apply(x + d, y), h.apply(x, y + d));
+        let area = ((q.0 - p.0) * (r.1 - p.1) - (q.1 - p.1) * (r.0 - p.0)) / (d * d);
+        // A node every 5 mm; the place is one of them.
+        let mesh = Mesh::new(41, 61, |u, v| h.apply(200.0 * u, 300.0 * v));
+        assert!((scale_at(&mesh, (200.0, 300.0), (0.5, 0.5)) - area.sqrt()).abs() < 1e-3);
     }
 
     #[test]

@@ -46,8 +46,8 @@ fn expect(paper: Paper) -> Expectation {
     }
 }
 
-/// A grain that is the same on every run.
-fn grain(x: u32, y: u32) -> f64 {
+/// A grain from -1 to 1 that is the same on every run.
+pub(crate) fn grain(x: u32, y: u32) -> f64 {
     let mixed = x.wrapping_mul(0x9E37_79B1) ^ y.wrapping_mul(0x85EB_CA77);
     let mixed = (mixed ^ (mixed >> 15)).wrapping_mul(0x2C1B_3C6D);
     f64::from(mixed >> 20) / 2048.0 - 1.0

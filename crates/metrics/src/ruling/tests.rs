@@ -4,6 +4,7 @@ use image::{GrayImage, Luma};
 
 use super::{Level, Print, Rule, find, find_pitch, fit_pitch, lift};
 use crate::ink;
+use crate::page::tests::grain;
 
 const PX_PER_MM: f64 = 8.0;
 
@@ -125,11 +126,8 @@ fn a_stroke_that_crosses_a_line_stays_whole() {
 #[test]
 fn lines_that_are_hardly_there_are_found_by_their_known_distance() {
     let rows = every(8.0, 120.0);
-    let grain = |x: u32, y: u32| {
-        let mixed = x.wrapping_mul(0x9E37_79B1) ^ y.wrapping_mul(0x85EB_CA77);
-        let mixed = (mixed ^ (mixed >> 15)).wrapping_mul(0x2C1B_3C6D);
-        f64::from(mixed >> 20) / 256.0 - 8.0
-    };
+    // Eight levels to either side.
+    let grain = |x, y| 8.0 * grain(x, y);
     let mut sheet = ruled((1200, 1000), &rows, |_| 0.0);
     for (x, y, pixel) in sheet.enumerate_pixels_mut() {
         // An eighth as dark as drawn, under a grain of as much.
