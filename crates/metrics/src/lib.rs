@@ -39,7 +39,7 @@ pub use reading::{ENGINE, read_page};
 pub use stages::draw_stages;
 
 use image::{GrayImage, RgbImage};
-use units::{Frame, Mm};
+use units::Frame;
 
 /// A decoded photograph, turned upright by its EXIF orientation.
 #[derive(Debug, Clone)]
@@ -60,7 +60,6 @@ pub struct Page {
     pub grey: GrayImage,
     /// Its size, scale and place in the photograph.
     pub frame: Frame,
-    /// Smallest distance from a corner of the sheet to the edge of the photograph; negative where
-    /// a corner lies outside it, `None` once only the page picture is kept.
-    pub edge_clearance: Option<Mm>,
+    /// Width and height of the photograph, pixels; `None` once only the page picture is kept.
+    pub photo_size: Option<(u32, u32)>,
 }

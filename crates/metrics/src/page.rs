@@ -24,7 +24,7 @@ pub use homography::Homography;
 pub(crate) use rectify::{grey_of, rectify, scale_at};
 
 use thiserror::Error;
-use units::{Expectation, Frame, Mesh, Mm, Ratio, ScaleSource};
+use units::{Expectation, Frame, Mm, Ratio, ScaleSource};
 
 use crate::{Page, Photo};
 use quads::Quad;
@@ -74,7 +74,7 @@ pub fn find_page(photo: &Photo, expect: &Expectation) -> Result<Page, PageError>
     Ok(Page {
         rgb,
         grey,
-        edge_clearance: Some(clearance(photo, &mesh, size)),
+        photo_size: Some(photo.rgb.dimensions()),
         frame: Frame {
             width,
             height,
@@ -88,22 +88,6 @@ pub fn find_page(photo: &Photo, expect: &Expectation) -> Result<Page, PageError>
 
 /// Evidence of the writing that outweighs the way the photograph was held.
 const CLEARLY_TURNED: f64 = -0.35;
-
-/// Smallest distance of the sheet's border to the photograph's edge, in millimetres of the sheet
-/// there.
-fn clearance(photo: &Photo, mesh: &Mesh, size: (f64, f64)) -> Mm {
-    let (w, h) = (f64::from(photo.rgb.width()), f64::from(photo.rgb.height()));
-    let steps = (0..=20).map(|k| f64::from(k) / 20.0);
-    let least = steps
-        .flat_map(|t| [(t, 0.0), (1.0, t), (t, 1.0), (0.0, t)])
-        .map(|(u, v)| {
-            let (x, y) = mesh.at(u, v);
-            let pixels = (x + 0.5).min(w - 0.5 - x).min(y + 0.5).min(h - 0.5 - y);
-            pixels / scale_at(mesh, size, (u, v))
-        })
-        .fold(f64::INFINITY, f64::min);
-    Mm((least * 100.0).round() / 100.0)
-}
 
 struct Found {
     outline: Outline,

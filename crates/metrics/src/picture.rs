@@ -34,7 +34,7 @@ pub fn page_from_picture(jpeg: &[u8], frame: &Frame) -> Result<Page, DecodeError
             to_photo: None,
             ..frame.clone()
         },
-        edge_clearance: None,
+        photo_size: None,
     })
 }
 
@@ -66,7 +66,7 @@ mod tests {
                 scale_source: ScaleSource::Paper,
                 scale_se: Ratio(0.004),
             },
-            edge_clearance: Some(Mm(3.0)),
+            photo_size: Some((180, 260)),
         }
     }
 
@@ -79,7 +79,7 @@ mod tests {
         assert!(furthest.map(|(a, b)| a.abs_diff(*b)).max() <= Some(3));
         assert_eq!(back.frame.to_photo, None);
         assert_eq!(back.frame.px_per_mm, page.frame.px_per_mm);
-        assert_eq!(back.edge_clearance, None);
+        assert_eq!(back.photo_size, None);
     }
 
     #[test]

@@ -3,6 +3,7 @@
 
 use image::GrayImage;
 
+use super::cells::{self, Tally};
 use crate::glance::{Light, Strokes};
 
 /// Grey level of paper at the top of the scale.
@@ -14,20 +15,6 @@ const REACH: f64 = 16.0;
 /// Share of the written area that must not be burnt, or there is nothing to compare with.
 const LEAST_SOUND: f64 = 0.05;
 
-/// Cells of one row of the written area: how many, and the ink on them.
-#[derive(Clone, Copy, Default)]
-struct Tally {
-    cells: f64,
-    ink: f64,
-}
-
-impl Tally {
-    fn add(&mut self, other: Self) {
-        self.cells += other.cells;
-        self.ink += other.ink;
-    }
-}
-
 /// Share of the page's writing that is lost to burnt paper.
 #[tracing::instrument(level = "trace", name = "fit: glare", skip_all)]
 pub(super) fn lost(grey: &GrayImage, light: &Light, px_per_mm: f64) -> f64 {
@@ -35,7 +22,7 @@ pub(super) fn lost(grey: &GrayImage, light: &Light, px_per_mm: f64) -> f64 {
         return 0.0;
     }
     let strokes = Strokes::darker_than(FAINT, grey, light, px_per_mm);
-    let ink = ink_of_cells(light, &strokes, px_per_mm);
+    let ink = cells::ink(light, &strokes, px_per_mm);
     let Some((columns, rows)) = written(&ink, light.columns()) else {
         return 0.0;
     };
@@ -52,13 +39,7 @@ pub(super) fn lost(grey: &GrayImage, light: &Light, px_per_mm: f64) -> f64 {
         sound.push(both[0]);
         burnt.push(both[1]);
     }
-    let sum = |tallies: &[Tally]| {
-        tallies.iter().fold(Tally::default(), |mut sum, tally| {
-            sum.add(*tally);
-            sum
-        })
-    };
-    let (all_sound, all_burnt) = (sum(&sound), sum(&burnt));
+    let (all_sound, all_burnt) = (Tally::of(&sound), Tally::of(&burnt));
     if all_burnt.cells == 0.0 || all_sound.cells < LEAST_SOUND * (all_sound.cells + all_burnt.cells)
     {
         return 0.0;
@@ -68,25 +49,13 @@ pub(super) fn lost(grey: &GrayImage, light: &Light, px_per_mm: f64) -> f64 {
         .iter()
         .enumerate()
         .map(|(k, tally)| {
-            let near = sum(&sound[k.saturating_sub(reach)..(k + reach + 1).min(sound.len())]);
+            let near = Tally::of(&sound[k.saturating_sub(reach)..(k + reach + 1).min(sound.len())]);
             let like = if near.cells > 0.0 { near } else { all_sound };
             tally.cells * like.ink / like.cells
         })
         .sum();
     let lost = (expected - all_burnt.ink).max(0.0);
     lost / (all_sound.ink + all_burnt.ink + lost).max(f64::MIN_POSITIVE)
-}
-
-/// 1 for each cell of [`Light`] that holds a written cell of [`Strokes`]: faded ink still counts.
-fn ink_of_cells(light: &Light, strokes: &Strokes, px_per_mm: f64) -> Vec<f64> {
-    let mut ink = vec![0.0; light.levels().len()];
-    let pixel = |k: usize| ((k as f64 + 0.5) * strokes.cell * px_per_mm) as usize;
-    for y in 0..strokes.height {
-        for (x, _) in strokes.row(y).iter().enumerate().filter(|(_, w)| **w) {
-            ink[light.cell(pixel(x), pixel(y))] = 1.0;
-        }
-    }
-    ink
 }
 
 /// Columns and rows of cells that hold all but the outermost hundredth of the ink on each side.

@@ -27,12 +27,21 @@ pub(crate) struct Strokes {
 impl Strokes {
     /// Dark cells that are no part of a long straight run and do not lie at the sheet's border.
     pub fn of(grey: &GrayImage, light: &Light, px_per_mm: f64) -> Self {
-        Self::darker_than(INK, grey, light, px_per_mm)
+        Self::found(INK, BORDER, grey, light, px_per_mm)
     }
 
     /// The same of cells darker than a given share of the paper around them.
-    #[tracing::instrument(level = "trace", name = "strokes", skip_all)]
     pub fn darker_than(share: f64, grey: &GrayImage, light: &Light, px_per_mm: f64) -> Self {
+        Self::found(share, BORDER, grey, light, px_per_mm)
+    }
+
+    /// The same up to a given distance from the sheet's border, mm, holes and all.
+    pub fn up_to(border: f64, grey: &GrayImage, light: &Light, px_per_mm: f64) -> Self {
+        Self::found(INK, border, grey, light, px_per_mm)
+    }
+
+    #[tracing::instrument(level = "trace", name = "strokes", skip_all)]
+    fn found(share: f64, border: f64, grey: &GrayImage, light: &Light, px_per_mm: f64) -> Self {
         let side = (CELL * px_per_mm).round().max(1.0) as usize;
         let cell = side as f64 / px_per_mm;
         let (w, h) = (grey.width() as usize / side, grey.height() as usize / side);
@@ -40,7 +49,7 @@ impl Strokes {
         let longest = (LONGEST / cell) as usize;
         let rows = in_long_runs(w, h, longest, |along, across| written[across * w + along]);
         let columns = in_long_runs(h, w, longest, |along, across| written[along * w + across]);
-        let border = (BORDER / cell) as usize;
+        let border = (border / cell) as usize;
         let inside = |v: usize, n: usize| v >= border && v + border < n;
         for y in 0..h {
             for x in 0..w {

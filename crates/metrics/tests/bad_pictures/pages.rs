@@ -116,7 +116,7 @@ pub fn page(grey: GrayImage) -> Page {
         },
         rgb,
         grey,
-        edge_clearance: None,
+        photo_size: None,
     }
 }
 

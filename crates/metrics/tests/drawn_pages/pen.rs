@@ -216,7 +216,7 @@ impl Sheet {
             },
             rgb,
             grey,
-            edge_clearance: None,
+            photo_size: None,
         }
     }
 
