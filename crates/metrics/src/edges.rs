@@ -100,13 +100,19 @@ pub(crate) fn read(ink: &Ink, piece: &Piece) -> Edges {
     edges.bottom.1 -= swell;
     edges.left += swell;
     edges.right -= swell;
-    // An edge is never far from the mask's own: what is farther belongs to a neighbour.
-    let keep = |value: f64, mask: u32| value.clamp(f64::from(mask) - 2.5, f64::from(mask) + 2.5);
-    edges.top.1 = keep(edges.top.1, b.y0);
-    edges.bottom.1 = keep(edges.bottom.1, b.y1);
-    edges.left = keep(edges.left, b.x0);
-    edges.right = keep(edges.right, b.x1);
+    (edges.top.1, edges.bottom.1) = apart((edges.top.1, edges.bottom.1), (b.y0, b.y1));
+    (edges.left, edges.right) = apart((edges.left, edges.right), (b.x0, b.x1));
     edges
+}
+
+/// Two opposite edges as far as they can be trusted. An edge is never far from the mask's own: what
+/// is farther belongs to a neighbour. Where both come to lie on the wrong side of one another, the
+/// grey has none of them (ink hardly darker than its paper): the mask's are left.
+fn apart(read: (f64, f64), mask: (u32, u32)) -> (f64, f64) {
+    let mask = (f64::from(mask.0), f64::from(mask.1));
+    let keep = |value: f64, mask: f64| value.clamp(mask - 2.5, mask + 2.5);
+    let kept = (keep(read.0, mask.0), keep(read.1, mask.1));
+    if kept.0 < kept.1 { kept } else { mask }
 }
 
 /// How far outside the ink the half-way grey lies, in pixels. Blur that is wide beside the stroke takes
@@ -212,5 +218,22 @@ mod tests {
             );
             assert!((edges.left - 20.0).abs() < 0.1 && (edges.right - 40.0).abs() < 0.1);
         }
+    }
+
+    #[test]
+    fn ink_as_light_as_its_paper_keeps_the_height_of_its_mask() {
+        let grey = GrayImage::from_pixel(60, 60, Luma([PAPER]));
+        let (mut ink, _) = Ink::drawn(bar(20.0, 21.0), 180, (60.0, 5.0, 0.3));
+        ink.grey = grey;
+        let bar = Piece {
+            runs: vec![crate::pieces::Run {
+                y: 20,
+                x0: 20,
+                x1: 40,
+            }],
+        };
+        let edges = read(&ink, &bar);
+        assert_eq!((edges.top.1, edges.bottom.1), (20.0, 21.0));
+        assert!(edges.left < edges.right);
     }
 }

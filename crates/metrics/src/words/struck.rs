@@ -112,8 +112,7 @@ impl Fill {
         let grid = Grid::new(piece, reach, along);
         let rows = |from: f64, to: f64| {
             let first = ((from * x_height - reach.low).max(0.0) as usize).min(grid.height);
-            // A line may come out with no height at all.
-            first..(((to * x_height - reach.low).max(0.0) as usize).min(grid.height)).max(first)
+            first..((to * x_height - reach.low).max(0.0) as usize).min(grid.height)
         };
         let body = rows(0.05, 0.95);
         let inked = grid.cells[body.start * grid.width..body.end * grid.width]
