@@ -22,7 +22,12 @@ pub fn encode_page(page: &Page) -> Vec<u8> {
 }
 
 /// A kept picture back into a page, to be measured again. Its way back to the photograph is gone.
+/// Picture and frame may come from another device: numbers that no page has are refused.
 pub fn page_from_picture(jpeg: &[u8], frame: &Frame) -> Result<Page, DecodeError> {
+    if !is_possible(frame) {
+        let what = "its scale is none that a page has".to_owned();
+        return Err(DecodeError::Damaged(what));
+    }
     let rgb = decode_pixels(jpeg, ImageFormat::Jpeg)?;
     let grey = GrayImage::from_fn(rgb.width(), rgb.height(), |x, y| {
         Luma([grey_of(rgb.get_pixel(x, y).0.map(f32::from))])
@@ -36,6 +41,16 @@ pub fn page_from_picture(jpeg: &[u8], frame: &Frame) -> Result<Page, DecodeError
         },
         photo_size: None,
     })
+}
+
+/// Whether a sheet can have this size and scale. Wide limits: they keep what cannot be measured out,
+/// not what measures badly.
+fn is_possible(frame: &Frame) -> bool {
+    let side = 1.0..=2_000.0;
+    side.contains(&frame.width.0)
+        && side.contains(&frame.height.0)
+        && (0.5..=50.0).contains(&frame.px_per_mm)
+        && (0.0..=1.0).contains(&frame.scale_se.0)
 }
 
 #[cfg(test)]
@@ -95,6 +110,25 @@ mod tests {
             at += 2 + usize::from(u16::from_be_bytes([bytes[at + 2], bytes[at + 3]]));
         }
         assert!(!bytes.windows(4).any(|w| w == b"Exif" || w == b"http"));
+    }
+
+    #[test]
+    fn a_frame_that_no_page_has_is_an_error() {
+        let page = page();
+        let jpeg = encode_page(&page);
+        let bend: [fn(&mut Frame); 5] = [
+            |f| f.px_per_mm = f64::NAN,
+            |f| f.px_per_mm = 0.0,
+            |f| f.px_per_mm = 1e300,
+            |f| f.width = Mm(f64::INFINITY),
+            |f| f.scale_se = Ratio(-1.0),
+        ];
+        for bend in bend {
+            let mut frame = page.frame.clone();
+            bend(&mut frame);
+            let said = page_from_picture(&jpeg, &frame).err();
+            assert!(matches!(said, Some(DecodeError::Damaged(_))), "{frame:?}");
+        }
     }
 
     #[test]
