@@ -37,11 +37,10 @@ pub struct Ink {
 /// Takes the rulings out of the evened grey and finds the ink in what is left.
 #[tracing::instrument(level = "trace", name = "ink", skip_all)]
 pub(crate) fn find(evened: &GrayImage, rulings: &Rulings, px_per_mm: f64) -> Ink {
-    let rough = binarise(evened, for_scale(px_per_mm));
-    let level = stroke_level(evened, &rough, rulings);
+    let level = rough_level(evened, rulings, px_per_mm);
     let grey = ruling::lift(evened, rulings, level);
     let mut mask = binarise(&grey, for_scale(px_per_mm));
-    let level = stroke_level(&grey, &mask, rulings);
+    let level = stroke_level(&grey, &mask, 1, rulings);
     faint::add(&mut mask, &grey, level, for_scale(px_per_mm));
     // Print on the back and paper grain are locally dark but far from the page's own ink.
     let faintest = f64::from(PAPER) - 0.35 * (f64::from(PAPER) - level);
@@ -60,6 +59,22 @@ pub(crate) fn find(evened: &GrayImage, rulings: &Rulings, px_per_mm: f64) -> Ink
         pen,
         blur,
     }
+}
+
+/// The grey of strokes while the rulings are still there: a look at every other pixel of every other
+/// row is enough.
+fn rough_level(evened: &GrayImage, rulings: &Rulings, px_per_mm: f64) -> f64 {
+    const EVERY: usize = 2;
+    let width = (evened.width() as usize).max(1);
+    let rows = evened.as_raw().chunks_exact(width).step_by(EVERY);
+    let some: Vec<u8> = rows
+        .flat_map(|row| row.iter().step_by(EVERY).copied())
+        .collect();
+    let size = |length: u32| length.div_ceil(EVERY as u32);
+    let some = GrayImage::from_raw(size(evened.width()), size(evened.height()), some)
+        .expect("every other pixel of every other row");
+    let mask = binarise(&some, for_scale(px_per_mm / EVERY as f64));
+    stroke_level(evened, &mask, EVERY, rulings)
 }
 
 fn for_scale(px_per_mm: f64) -> Sauvola {

@@ -272,12 +272,14 @@ fn share_out(pieces: Vec<Piece>, lines: &mut [TextLine], level: &Level) {
             .collect();
         let filled: Vec<usize> = (0..lines.len()).filter(|&i| shared[i] > 0.6).collect();
         if filled.len() > 1 {
-            let parts = piece.part(filled.len(), |px, py| {
-                let row = level.row(f64::from(px), f64::from(py) + 0.5);
-                filled[1..]
-                    .iter()
-                    .filter(|&&i| row > border(&lines[i - 1], &lines[i], f64::from(px)))
-                    .count()
+            let (between, above) = (&filled[1..], &*lines);
+            let parts = piece.part(filled.len(), |run| {
+                move |px| {
+                    let px = f64::from(px);
+                    let row = level.row(px, f64::from(run.y) + 0.5);
+                    let past = |i: &&usize| row > border(&above[**i - 1], &above[**i], px);
+                    between.iter().filter(past).count()
+                }
             });
             for (part, i) in parts.into_iter().zip(filled) {
                 if !part.runs.is_empty() {

@@ -105,10 +105,14 @@ fn find_corners(photo: &Photo, proportion: f64) -> Option<Found> {
         band: 3.0,
         places: 40,
         degree: 2,
+        fineness: 1,
+        // Every small pixel is a mean as it is.
+        beside: 0,
     };
     let close = Tracing {
         radius: 5.0,
         degree: 3,
+        fineness: 2,
         ..wide
     };
     // A first look at every shape, a closer one at the best.
@@ -143,6 +147,7 @@ fn find_corners(photo: &Photo, proportion: f64) -> Option<Found> {
     )
 }
 
+#[tracing::instrument(level = "trace", name = "sharpen", skip_all)]
 /// Traces the sides in the whole photograph, twice, the second time closely.
 fn sharpen(photo: &Photo, outline: &Outline, factor: f64) -> Option<Found> {
     let wide = Tracing {
@@ -150,12 +155,16 @@ fn sharpen(photo: &Photo, outline: &Outline, factor: f64) -> Option<Found> {
         band: 4.0,
         places: 160,
         degree: 3,
+        fineness: 2,
+        beside: 1,
     };
     let close = Tracing {
         radius: factor.max(5.0),
         band: 3.0,
         places: 240,
         degree: 3,
+        fineness: 2,
+        beside: 1,
     };
     let outline = sides::trace(&photo.rgb, outline, wide).map_or(*outline, |(traced, _)| traced);
     let (outline, sides) = sides::trace(&photo.rgb, &outline, close)?;

@@ -30,7 +30,7 @@ pub fn page_from_picture(jpeg: &[u8], frame: &Frame) -> Result<Page, DecodeError
     }
     let rgb = decode_pixels(jpeg, ImageFormat::Jpeg)?;
     let grey = GrayImage::from_fn(rgb.width(), rgb.height(), |x, y| {
-        Luma([grey_of(rgb.get_pixel(x, y).0.map(f32::from))])
+        Luma([grey_of(rgb.get_pixel(x, y).0)])
     });
     Ok(Page {
         rgb,
@@ -65,9 +65,7 @@ mod tests {
             let level = 120 + (x / 2) as u8 + (y / 6) as u8;
             Rgb([level, level, level - 10])
         });
-        let grey = GrayImage::from_fn(160, 240, |x, y| {
-            Luma([grey_of(rgb.get_pixel(x, y).0.map(f32::from))])
-        });
+        let grey = GrayImage::from_fn(160, 240, |x, y| Luma([grey_of(rgb.get_pixel(x, y).0)]));
         Page {
             rgb,
             grey,

@@ -99,14 +99,19 @@ impl Piece {
             .collect()
     }
 
-    /// Parts the piece by a rule that gives each pixel a side, 0 to `sides` − 1.
-    pub(crate) fn part(&self, sides: usize, side: impl Fn(u32, u32) -> usize) -> Vec<Self> {
+    /// Parts the piece by a rule that gives each column of a run a side, 0 to `sides` − 1.
+    pub(crate) fn part<S: Fn(u32) -> usize>(
+        &self,
+        sides: usize,
+        rule: impl Fn(Run) -> S,
+    ) -> Vec<Self> {
         let mut out = vec![Self::default(); sides];
         for run in &self.runs {
+            let side = rule(*run);
             let mut start = run.x0;
-            let mut here = side(start, run.y);
+            let mut here = side(start);
             for x in run.x0 + 1..run.x1 {
-                let next = side(x, run.y);
+                let next = side(x);
                 if next != here {
                     out[here.min(sides - 1)].runs.push(Run {
                         x0: start,
@@ -320,7 +325,7 @@ mod tests {
     fn parting_keeps_every_pixel() {
         let bar = GrayImage::from_pixel(20, 6, Luma([255]));
         let piece = &label(&bar)[0];
-        let parts = piece.part(2, |x, _| usize::from(x >= 7));
+        let parts = piece.part(2, |_| |x| usize::from(x >= 7));
         assert_eq!((parts[0].area(), parts[1].area()), (42, 78));
     }
 

@@ -21,6 +21,25 @@ pub(crate) fn quantile(values: &[f64], q: f64) -> Option<f64> {
     Some(low + (high - low) * (place - below as f64))
 }
 
+/// The grey that more than so many greys lie at or below.
+pub(crate) fn ranked(greys: &[u8], rank: usize) -> u8 {
+    let (mut low, mut high) = (0, u8::MAX);
+    while low < high {
+        let middle = low.midpoint(high);
+        // Counted in short stretches, so that many greys are compared at once.
+        let stretches = greys.chunks(255).map(|some| {
+            let below: u8 = some.iter().map(|grey| u8::from(*grey <= middle)).sum();
+            usize::from(below)
+        });
+        if stretches.sum::<usize>() > rank {
+            high = middle;
+        } else {
+            low = middle + 1;
+        }
+    }
+    low
+}
+
 /// The mean.
 pub(crate) fn mean(values: &[f64]) -> Option<f64> {
     (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64)

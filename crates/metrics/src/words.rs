@@ -27,12 +27,6 @@ impl Along<'_> {
     pub(crate) fn height(&self, x: f64, y: f64) -> f64 {
         self.line.base_at(x) - self.level.row(x, y)
     }
-
-    /// Both coordinates of a place on the sheet.
-    pub(crate) fn place(&self, x: f64, y: f64) -> (f64, f64) {
-        let h = self.height(x, y);
-        (x - self.lean * h, h)
-    }
 }
 
 /// How far a patch of ink reaches, in a line's own coordinates.
@@ -105,20 +99,12 @@ pub(crate) struct Blob {
 /// The usual lean of a page's writing, as columns to the right for each row up: the shear that
 /// gathers its ink in the fewest columns.
 pub(crate) fn usual_lean(lines: &[TextLine], level: &Level) -> f64 {
-    let score = |lean: f64| -> f64 {
-        lines
-            .iter()
-            .map(|line| {
-                let along = Along { line, level, lean };
-                column_power(line, along)
-            })
-            .sum()
-    };
+    let lines: Vec<Vec<Dash>> = lines.iter().map(|line| dashes(line, level)).collect();
     let mut best = (f64::MIN, 0.0);
     let mut about = |centre: f64, step: f64, steps: i32| {
         for k in -steps..=steps {
             let lean = centre + f64::from(k) * step;
-            let value = score(lean);
+            let value = lines.iter().map(|line| column_power(line, lean)).sum();
             if value > best.0 {
                 best = (value, lean);
             }
@@ -129,23 +115,44 @@ pub(crate) fn usual_lean(lines: &[TextLine], level: &Level) -> f64 {
     about(rough, 0.02, 3)
 }
 
-fn column_power(line: &TextLine, along: Along<'_>) -> f64 {
-    let mut columns: Vec<f64> = Vec::new();
-    for run in line.pieces.iter().flat_map(|p| &p.runs) {
-        let middle = f64::from(run.x0 + run.x1) / 2.0;
-        let h = along.height(middle, f64::from(run.y) + 0.5);
-        let start = (f64::from(run.x0) - along.lean * h + 4096.0).max(0.0) as usize;
-        let end = start + (run.x1 - run.x0) as usize;
+/// A run of ink, by its height above the baseline.
+struct Dash {
+    x0: f64,
+    length: usize,
+    height: f64,
+}
+
+fn dashes(line: &TextLine, level: &Level) -> Vec<Dash> {
+    let along = Along {
+        line,
+        level,
+        lean: 0.0,
+    };
+    let runs = line.pieces.iter().flat_map(|piece| &piece.runs);
+    runs.map(|run| Dash {
+        x0: f64::from(run.x0),
+        length: (run.x1 - run.x0) as usize,
+        height: along.height(f64::from(run.x0 + run.x1) / 2.0, f64::from(run.y) + 0.5),
+    })
+    .collect()
+}
+
+/// The squares of the ink in every column, once the lean is undone.
+fn column_power(dashes: &[Dash], lean: f64) -> f64 {
+    let start = |dash: &Dash| (dash.x0 - lean * dash.height + 4096.0).max(0.0) as usize;
+    let first = dashes.iter().map(start).min().unwrap_or(0);
+    let mut columns: Vec<u32> = Vec::new();
+    for dash in dashes {
+        let start = start(dash) - first;
+        let end = start + dash.length;
         if columns.len() < end && end < 40_000 {
-            columns.resize(end, 0.0);
+            columns.resize(end, 0);
         }
-        columns
-            .iter_mut()
-            .take(end)
-            .skip(start)
-            .for_each(|c| *c += 1.0);
+        let from = start.min(columns.len());
+        let to = end.min(columns.len());
+        columns[from..to].iter_mut().for_each(|c| *c += 1);
     }
-    columns.iter().map(|c| c * c).sum()
+    columns.iter().map(|c| f64::from(c * c)).sum()
 }
 
 /// Gathers a line's pieces into blobs, left to right. `printed` are the level rows of printed lines.

@@ -2,6 +2,8 @@
 
 use image::GrayImage;
 
+use crate::stats;
+
 /// Side of a cell, mm.
 const CELL: f64 = 2.0;
 
@@ -29,34 +31,21 @@ impl Light {
             rows,
             levels: Vec::with_capacity(columns * rows),
         };
-        light.levels = light
-            .cells(grey)
-            .map(|cell| {
-                let mut counts = [0_u32; 256];
-                let mut all = 0;
-                for row in &cell {
-                    for &v in *row {
-                        counts[usize::from(v)] += 1;
-                        all += 1;
-                    }
-                }
-                level_below(&counts, all * 85 / 100)
-            })
-            .collect();
-        light
-    }
-
-    /// The pixels of each cell, row by row.
-    fn cells<'a>(&'a self, grey: &'a GrayImage) -> impl Iterator<Item = Vec<&'a [u8]>> {
         let width = grey.width() as usize;
         let raw = grey.as_raw();
-        (0..self.rows * self.columns).map(move |k| {
-            let (x, y) = (k % self.columns * self.side, k / self.columns * self.side);
-            let right = (x + self.side).min(width);
-            (y..(y + self.side).min(grey.height() as usize))
-                .map(|row| &raw[row * width + x..row * width + right])
-                .collect()
-        })
+        let mut greys = Vec::new();
+        for k in 0..rows * columns {
+            let (x, y) = (k % columns * side, k / columns * side);
+            let right = (x + side).min(width);
+            greys.clear();
+            for row in y..(y + side).min(grey.height() as usize) {
+                greys.extend_from_slice(&raw[row * width + x..row * width + right]);
+            }
+            light
+                .levels
+                .push(stats::ranked(&greys, greys.len() * 85 / 100));
+        }
+        light
     }
 
     /// Paper level of each cell, row by row.
@@ -88,11 +77,7 @@ impl Light {
 
     /// Median paper level of the page.
     pub fn median(&self) -> f64 {
-        let mut counts = [0; 256];
-        for &v in &self.levels {
-            counts[usize::from(v)] += 1;
-        }
-        f64::from(level_below(&counts, self.levels.len() as u32 / 2))
+        f64::from(stats::ranked(&self.levels, self.levels.len() / 2))
     }
 
     /// The share of light that is lost over 4 mm, at the steepest places of the page (one cell in
@@ -122,15 +107,4 @@ impl Light {
         let place = losses.len() - 1 - losses.len() / 200;
         *losses.select_nth_unstable_by(place, f64::total_cmp).1
     }
-}
-
-fn level_below(counts: &[u32; 256], most: u32) -> u8 {
-    let mut sum = 0;
-    for (level, count) in counts.iter().enumerate() {
-        sum += count;
-        if sum > most {
-            return level as u8;
-        }
-    }
-    255
 }

@@ -47,15 +47,18 @@ impl Strokes {
         let (w, h) = (grey.width() as usize / side, grey.height() as usize / side);
         let mut written = dark_cells(share, grey, light, side, (w, h));
         let longest = (LONGEST / cell) as usize;
-        let rows = in_long_runs(w, h, longest, |along, across| written[across * w + along]);
-        let columns = in_long_runs(h, w, longest, |along, across| written[along * w + across]);
+        let rows = in_long_runs(&written, w, longest);
+        let turned = in_long_runs(&transpose(&written, w), h, longest);
+        let columns = transpose(&turned, h);
+        for (written, print) in written.iter_mut().zip(rows.iter().zip(&columns)) {
+            *written &= !(print.0 | print.1);
+        }
         let border = (border / cell) as usize;
-        let inside = |v: usize, n: usize| v >= border && v + border < n;
-        for y in 0..h {
-            for x in 0..w {
-                let keep = inside(x, w) && inside(y, h) && !rows[y * w + x] && !columns[x * h + y];
-                written[y * w + x] &= keep;
-            }
+        for (y, row) in written.chunks_exact_mut(w.max(1)).enumerate() {
+            let inside = y >= border && y + border < h;
+            let left = if inside { border.min(w) } else { w };
+            row[..left].fill(false);
+            row[w.saturating_sub(border).max(left)..].fill(false);
         }
         Self {
             width: w,
@@ -86,47 +89,79 @@ fn dark_cells(
 ) -> Vec<bool> {
     let stride = grey.width() as usize;
     let raw = grey.as_raw();
-    let mut sums = vec![0_u32; w];
+    let area = (side * side) as f64;
+    let mut sums = vec![0_u32; w * side];
+    let mut limits = vec![0.0; w];
     let mut dark = Vec::with_capacity(w * h);
     for y in 0..h {
         sums.fill(0);
         for row in raw[y * side * stride..].chunks(stride).take(side) {
-            for (sum, block) in sums.iter_mut().zip(row.chunks_exact(side)) {
-                *sum += block.iter().map(|&v| u32::from(v)).sum::<u32>();
+            for (sum, &v) in sums.iter_mut().zip(row) {
+                *sum += u32::from(v);
             }
         }
-        dark.extend(sums.iter().enumerate().map(|(x, &sum)| {
-            let mean = f64::from(sum) / (side * side) as f64;
-            mean < share * f64::from(light.at(x * side, y * side))
-        }));
+        if y == 0 || light.cell(0, y * side) != light.cell(0, (y - 1) * side) {
+            for (x, limit) in limits.iter_mut().enumerate() {
+                *limit = share * area * f64::from(light.at(x * side, y * side));
+            }
+        }
+        let cells = sums.chunks_exact(side).zip(&limits);
+        dark.extend(cells.map(|(cell, &limit)| f64::from(cell.iter().sum::<u32>()) < limit));
     }
     dark
 }
 
-/// Marks the cells of long runs along lines; a run may wander to a neighbouring line and skip one
-/// cell. Entry `across * length + along`.
-fn in_long_runs(
-    length: usize,
-    lines: usize,
-    longest: usize,
-    dark: impl Fn(usize, usize) -> bool,
-) -> Vec<bool> {
-    let mut marked = vec![false; length * lines];
-    for across in 0..lines {
-        let near = across.saturating_sub(1)..(across + 2).min(lines);
-        let lit = |along: usize| !near.clone().any(|line| dark(along, line));
+/// Marks the cells of long runs along rows of `width` cells; a run may wander to a neighbouring row
+/// and skip one cell.
+fn in_long_runs(dark: &[bool], width: usize, longest: usize) -> Vec<bool> {
+    let mut marked = vec![false; dark.len()];
+    if width == 0 {
+        return marked;
+    }
+    let rows: Vec<&[bool]> = dark.chunks_exact(width).collect();
+    let mut near = vec![false; width];
+    for (y, marks) in marked.chunks_exact_mut(width).enumerate() {
+        near.copy_from_slice(rows[y]);
+        for row in [y.wrapping_sub(1), y + 1]
+            .into_iter()
+            .filter_map(|y| rows.get(y))
+        {
+            for (near, dark) in near.iter_mut().zip(*row) {
+                *near |= dark;
+            }
+        }
+        // At least every other cell of a run is dark.
+        if 2 * near.iter().filter(|dark| **dark).count() < longest {
+            continue;
+        }
         let mut start = 0;
-        let mut along = 0;
-        while along <= length {
-            let ends = along == length || (lit(along) && (along + 1 >= length || lit(along + 1)));
+        for along in 0..=width {
+            let ends =
+                along == width || (!near[along] && near.get(along + 1).is_none_or(|after| !after));
             if ends {
                 if along - start > longest {
-                    marked[across * length + start..across * length + along].fill(true);
+                    marks[start..along].fill(true);
                 }
                 start = along + 1;
             }
-            along += 1;
         }
     }
     marked
+}
+
+/// Rows of `width` cells become columns.
+fn transpose(cells: &[bool], width: usize) -> Vec<bool> {
+    const SQUARE: usize = 32;
+    let height = cells.len().checked_div(width).unwrap_or(0);
+    let mut out = vec![false; cells.len()];
+    for y0 in (0..height).step_by(SQUARE) {
+        for x0 in (0..width).step_by(SQUARE) {
+            for y in y0..(y0 + SQUARE).min(height) {
+                for x in x0..(x0 + SQUARE).min(width) {
+                    out[x * height + y] = cells[y * width + x];
+                }
+            }
+        }
+    }
+    out
 }

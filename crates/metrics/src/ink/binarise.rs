@@ -90,6 +90,8 @@ impl Columns {
 
 /// What the window round each column holds; whole numbers below 2⁵³, so exact as well.
 struct Windows {
+    /// Of how many rows `pixels` are.
+    rows: usize,
     pixels: Vec<f64>,
     sums: Vec<f64>,
     squares: Vec<f64>,
@@ -98,6 +100,7 @@ struct Windows {
 impl Windows {
     fn new(width: usize) -> Self {
         Self {
+            rows: 0,
             pixels: vec![0.0; width],
             sums: vec![0.0; width],
             squares: vec![0.0; width],
@@ -107,22 +110,27 @@ impl Windows {
     /// Windows of `half` columns to either side and so many rows.
     fn gather(&mut self, columns: &Columns, half: usize, rows: usize) {
         let w = columns.sums.len();
-        let (mut sum, mut square) = (0_u64, 0_u64);
+        let (mut sum, mut square) = (0_i64, 0_i64);
         for x in 0..half.min(w) {
-            sum += u64::from(columns.sums[x]);
-            square += u64::from(columns.squares[x]);
+            sum += i64::from(columns.sums[x]);
+            square += i64::from(columns.squares[x]);
+        }
+        if self.rows != rows {
+            for (x, pixels) in self.pixels.iter_mut().enumerate() {
+                let across = (x + half).min(w - 1) - x.saturating_sub(half) + 1;
+                *pixels = (rows * across) as f64;
+            }
+            self.rows = rows;
         }
         for x in 0..w {
             if x + half < w {
-                sum += u64::from(columns.sums[x + half]);
-                square += u64::from(columns.squares[x + half]);
+                sum += i64::from(columns.sums[x + half]);
+                square += i64::from(columns.squares[x + half]);
             }
             if x > half {
-                sum -= u64::from(columns.sums[x - half - 1]);
-                square -= u64::from(columns.squares[x - half - 1]);
+                sum -= i64::from(columns.sums[x - half - 1]);
+                square -= i64::from(columns.squares[x - half - 1]);
             }
-            let across = (x + half).min(w - 1) - x.saturating_sub(half) + 1;
-            self.pixels[x] = (rows * across) as f64;
             self.sums[x] = sum as f64;
             self.squares[x] = square as f64;
         }

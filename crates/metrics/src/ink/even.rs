@@ -2,7 +2,8 @@
 
 use image::GrayImage;
 
-use super::{PAPER, count_quantile};
+use super::PAPER;
+use crate::stats;
 
 /// Divides the paper's own brightness out, so that paper is [`PAPER`] everywhere.
 #[tracing::instrument(level = "trace", name = "even", skip_all)]
@@ -16,19 +17,36 @@ pub fn even(grey: &GrayImage, px_per_mm: f64) -> GrayImage {
     let bright = block_brightness(grey, block, bw, bh);
     let closed = close(&bright, bw, bh);
     let paper = box_mean(&closed, bw, bh);
+    // What a grey is multiplied by, at the middle of every block.
+    let lift: Vec<f32> = paper
+        .iter()
+        .map(|level| f32::from(PAPER) / level.max(1.0))
+        .collect();
     let across: Vec<(usize, usize, f32)> = (0..w).map(|x| between(x, block, bw)).collect();
-    let raw = grey.as_raw();
+    let row_of_blocks = |row: usize, out: &mut [f32]| {
+        let lift = &lift[row * bw..(row + 1) * bw];
+        for (out, &(left, right, fx)) in out.iter_mut().zip(&across) {
+            *out = lift[left] + fx * (lift[right] - lift[left]);
+        }
+    };
+    let width = w as usize;
     let mut out = GrayImage::new(w, h);
-    let pixels: &mut [u8] = &mut out;
-    for y in 0..h {
-        let (r0, r1, fy) = between(y, block, bh);
-        let row = y as usize * w as usize;
-        for (x, &(c0, c1, fx)) in across.iter().enumerate() {
-            let top = paper[r0 * bw + c0] * (1.0 - fx) + paper[r0 * bw + c1] * fx;
-            let low = paper[r1 * bw + c0] * (1.0 - fx) + paper[r1 * bw + c1] * fx;
-            let here = (top * (1.0 - fy) + low * fy).max(1.0);
-            let value = f32::from(raw[row + x]) / here * f32::from(PAPER);
-            pixels[row + x] = (value + 0.5).min(255.0) as u8;
+    let (mut above, mut below) = (vec![0.0; width], vec![0.0; width]);
+    let mut known = None;
+    let rows = out
+        .chunks_exact_mut(width)
+        .zip(grey.as_raw().chunks_exact(width));
+    for (y, (evened, greys)) in rows.enumerate() {
+        let (first, second, fy) = between(y as u32, block, bh);
+        if known != Some((first, second)) {
+            row_of_blocks(first, &mut above);
+            row_of_blocks(second, &mut below);
+            known = Some((first, second));
+        }
+        let lifts = above.iter().zip(&below);
+        for ((evened, &value), (above, below)) in evened.iter_mut().zip(greys).zip(lifts) {
+            let value = f32::from(value) * (above + fy * (below - above));
+            *evened = (value + 0.5).min(255.0) as i32 as u8;
         }
     }
     out
@@ -50,17 +68,16 @@ fn block_brightness(grey: &GrayImage, block: u32, bw: usize, bh: usize) -> Vec<f
     let (w, h) = grey.dimensions();
     let raw = grey.as_raw();
     let mut out = Vec::with_capacity(bw * bh);
+    let mut values = Vec::new();
     for by in 0..bh as u32 {
         for bx in 0..bw as u32 {
-            let mut counts = [0u32; 256];
-            let (x1, y1) = (((bx + 1) * block).min(w), ((by + 1) * block).min(h));
-            for y in by * block..y1 {
-                for x in bx * block..x1 {
-                    counts[raw[(y * w + x) as usize] as usize] += 1;
-                }
+            let (x0, x1) = ((bx * block) as usize, ((bx + 1) * block).min(w) as usize);
+            values.clear();
+            for y in by * block..((by + 1) * block).min(h) {
+                let row = y as usize * w as usize;
+                values.extend_from_slice(&raw[row + x0..row + x1]);
             }
-            let total: u32 = counts.iter().sum();
-            out.push(count_quantile(&counts, total * 7 / 10));
+            out.push(f32::from(stats::ranked(&values, values.len() * 7 / 10)));
         }
     }
     out

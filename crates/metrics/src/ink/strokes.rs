@@ -6,14 +6,29 @@ use super::{PAPER, count_quantile};
 use crate::ruling::{self, Rulings};
 use crate::stats;
 
-/// The grey of the middle of strokes away from rules.
+/// The grey of the middle of strokes away from rules. The mask may be one of every so many pixels
+/// of every so many rows.
 #[tracing::instrument(level = "trace", name = "stroke level", skip_all)]
-pub(super) fn stroke_level(grey: &GrayImage, mask: &GrayImage, rulings: &Rulings) -> f64 {
+pub(super) fn stroke_level(
+    grey: &GrayImage,
+    mask: &GrayImage,
+    every: usize,
+    rulings: &Rulings,
+) -> f64 {
     let on_rule = ruling::cover(grey.dimensions(), rulings);
+    let width = (grey.width() as usize).max(1);
+    let rows = grey
+        .as_raw()
+        .chunks_exact(width)
+        .zip(on_rule.as_raw().chunks_exact(width));
+    let masks = mask.as_raw().chunks_exact((mask.width() as usize).max(1));
     let mut counts = [0u32; 256];
-    for ((m, g), r) in mask.pixels().zip(grey.pixels()).zip(on_rule.pixels()) {
-        if m[0] > 0 && r[0] == 0 {
-            counts[g[0] as usize] += 1;
+    for ((greys, on_rule), mask) in rows.step_by(every).zip(masks) {
+        for (x, _) in mask.iter().enumerate().filter(|(_, ink)| **ink > 0) {
+            let x = x * every;
+            if on_rule[x] == 0 {
+                counts[usize::from(greys[x])] += (every * every) as u32;
+            }
         }
     }
     let total: u32 = counts.iter().sum();

@@ -19,32 +19,49 @@ pub(crate) struct Hit {
 #[derive(Debug, Clone, Copy)]
 struct Extent {
     width: f64,
+    /// Natural logarithm of the width.
+    log_width: f64,
     high: f64,
     low: f64,
     dots: usize,
     held: f64,
 }
 
-fn misfit(c: char, seen: Extent, expected: Shape) -> f64 {
-    let penalty = |off: f64, slack: f64| 0.5 * square(off / slack).min(14.0);
-    let wide = ln(seen.width.max(0.05) / expected.width);
-    let mut cost = penalty(wide, 0.3);
-    let tall = class_of(c) == LetterClass::Tall;
-    // Too low for a tall letter or too high for a short one tells more than the exact reach.
-    let high = seen.high - expected.high;
-    cost += penalty(
-        high,
-        if tall && high > 0.0 { 1.5 } else { 1.0 } * expected.slack,
-    );
-    cost += penalty(seen.low - expected.low, expected.slack);
-    let dotted = matches!(c, 'i' | 'j');
-    cost += match (dotted, seen.dots) {
-        (true, 0) => 0.6,
-        (true, 1) => -0.4,
-        (true, n) => n as f64,
-        (false, n) => 1.2 * n as f64,
-    };
-    cost + seen.held
+/// A letter of the text, and what is expected of its ink.
+struct Wanted {
+    tall: bool,
+    dotted: bool,
+    shape: Shape,
+    log_width: f64,
+}
+
+impl Wanted {
+    fn new(c: char, hand: Hand<'_>) -> Self {
+        let shape = hand.shapes.of(c);
+        Self {
+            tall: class_of(c) == LetterClass::Tall,
+            dotted: matches!(c, 'i' | 'j'),
+            shape,
+            log_width: ln(shape.width),
+        }
+    }
+
+    fn misfit(&self, seen: Extent) -> f64 {
+        let penalty = |off: f64, slack: f64| 0.5 * square(off / slack).min(14.0);
+        let mut cost = penalty(seen.log_width - self.log_width, 0.3);
+        // Too low for a tall letter or too high for a short one tells more than the exact reach.
+        let high = seen.high - self.shape.high;
+        let slack = if self.tall && high > 0.0 { 1.5 } else { 1.0 } * self.shape.slack;
+        cost += penalty(high, slack);
+        cost += penalty(seen.low - self.shape.low, self.shape.slack);
+        cost += match (self.dotted, seen.dots) {
+            (true, 0) => 0.6,
+            (true, 1) => -0.4,
+            (true, n) => n as f64,
+            (false, n) => 1.2 * n as f64,
+        };
+        cost + seen.held
+    }
 }
 
 fn soft_plus(x: f64) -> f64 {
@@ -80,8 +97,15 @@ pub(crate) fn align(
     let mut step = vec![Step::None; (n + 1) * (m + 1)];
     let at = |i: usize, j: usize| i * (m + 1) + j;
     cost[0] = 0.0;
-    let expected: Vec<Shape> = text.iter().map(|c| hand.shapes.of(*c)).collect();
+    let wanted: Vec<Wanted> = text.iter().map(|c| Wanted::new(*c, hand)).collect();
     for i in 0..=n {
+        let extents = extents(atoms, i, x_height);
+        let parted = atoms.get(i).map_or(Some(9.0), |a| a.gap);
+        let parted = parted.map_or(6.0, |g| soft_plus((hand.limit - g) / 0.1));
+        let skipped = atoms.get(i).map(|atom| skip_cost(atom, x_height));
+        let begun = atoms
+            .get(i)
+            .map_or(0.0, |atom| begin_cost(atom, hand.limit));
         for j in 0..=m {
             let here = cost[at(i, j)];
             if here == f64::MAX {
@@ -93,40 +117,37 @@ pub(crate) fn align(
                     step[to] = how;
                 }
             };
-            if i < n {
+            if let Some(skipped) = skipped {
                 let inside = j > 0 && j < m && text[j - 1] != ' ' && text[j] != ' ';
                 let held = if inside && atoms[i].gap.is_some() {
                     INSIDE
                 } else {
                     0.0
                 };
-                let sum = here + skip_cost(&atoms[i], x_height) + held;
-                offer(at(i + 1, j), sum, Step::SkipAtom);
+                offer(at(i + 1, j), here + skipped + held, Step::SkipAtom);
             }
             if j == m {
                 continue;
             }
             if text[j] == ' ' {
-                let gap = atoms.get(i).map_or(Some(9.0), |a| a.gap);
-                let parted = gap.map_or(6.0, |g| soft_plus((hand.limit - g) / 0.1));
                 offer(at(i, j + 1), here + parted, Step::Space);
                 offer(at(i, j + 1), here + LOST_SPACE, Step::SkipChar);
                 continue;
             }
             offer(at(i, j + 1), here + LOST_LETTER, Step::SkipChar);
+            // The gap before a word has been paid for by its space.
             let begins = j == 0 || text[j - 1] == ' ';
-            let mut seen: Option<Extent> = None;
-            for k in i..n.min(i + MOST_ATOMS) {
-                let extent = grow(seen, atoms, i, k, x_height);
-                seen = Some(extent);
-                if extent.width > 2.2 * expected[j].width + 1.0 {
+            let begun = if begins { 0.0 } else { begun };
+            let widest = 2.2 * wanted[j].shape.width + 1.0;
+            for (k, extent) in extents.iter().enumerate() {
+                if extent.width > widest {
                     break;
                 }
                 let sum = here
-                    + begin_cost(&atoms[i], begins, hand.limit)
-                    + misfit(text[j], extent, expected[j])
+                    + begun
+                    + wanted[j].misfit(*extent)
                     + if atoms[i].suspect { SUSPECT } else { 0.0 };
-                offer(at(k + 1, j + 1), sum, Step::Letter(k + 1 - i));
+                offer(at(i + k + 1, j + 1), sum, Step::Letter(k + 1));
             }
         }
     }
@@ -146,48 +167,36 @@ fn skip_cost(atom: &Atom, x_height: f64) -> f64 {
     }
 }
 
-fn begin_cost(atom: &Atom, begins_word: bool, limit: f64) -> f64 {
-    match (begins_word, atom.gap) {
-        // The gap before a word has been paid for by its space.
-        (true, Some(_)) => 0.0,
-        (true, None) => 0.0,
-        (false, Some(gap)) => soft_plus((gap - limit) / 0.1),
-        (false, None) => atom.cut,
+/// What it costs to begin a letter within a word.
+fn begin_cost(atom: &Atom, limit: f64) -> f64 {
+    match atom.gap {
+        Some(gap) => soft_plus((gap - limit) / 0.1),
+        None => atom.cut,
     }
 }
 
-/// Adds atom `k` to what is seen of a letter that begins with atom `first`.
-fn grow(seen: Option<Extent>, atoms: &Atoms, first: usize, k: usize, x_height: f64) -> Extent {
-    let atom = &atoms[k];
-    let (high, low) = (atom.reach.high / x_height, -atom.reach.low / x_height);
-    match seen {
-        None => Extent {
-            width: atom.reach.width() / x_height,
-            high,
-            low,
-            dots: atom.dots.len(),
-            held: 0.0,
-        },
-        Some(before) => {
-            let left = atoms[first..k]
-                .iter()
-                .map(|a| a.reach.left)
-                .fold(atom.reach.left, f64::min);
-            let right = atoms[first..k]
-                .iter()
-                .map(|a| a.reach.right)
-                .fold(atom.reach.right, f64::max);
-            // A letter in several pieces is rarer the wider they stand apart.
-            let broken = atom.gap.map_or(0.0, |g| 1.0 + 6.0 * g.max(0.0));
-            Extent {
-                width: (right - left) / x_height,
-                high: before.high.max(high),
-                low: before.low.max(low),
-                dots: before.dots + atom.dots.len(),
-                held: before.held + broken,
-            }
-        }
+/// What is seen of a letter that begins with atom `first`, by how many atoms it has.
+fn extents(atoms: &Atoms, first: usize, x_height: f64) -> Vec<Extent> {
+    let mut out: Vec<Extent> = Vec::new();
+    let (mut left, mut right) = (f64::MAX, f64::MIN);
+    for atom in atoms.iter().skip(first).take(MOST_ATOMS) {
+        left = left.min(atom.reach.left);
+        right = right.max(atom.reach.right);
+        let width = (right - left) / x_height;
+        let (high, low) = (atom.reach.high / x_height, -atom.reach.low / x_height);
+        // A letter in several pieces is rarer the wider they stand apart.
+        let broken = atom.gap.map_or(0.0, |g| 1.0 + 6.0 * g.max(0.0));
+        let before = out.last();
+        out.push(Extent {
+            width,
+            log_width: ln(width.max(0.05)),
+            high: before.map_or(high, |b| b.high.max(high)),
+            low: before.map_or(low, |b| b.low.max(low)),
+            dots: before.map_or(0, |b| b.dots) + atom.dots.len(),
+            held: before.map_or(0.0, |b| b.held + broken),
+        });
     }
+    out
 }
 
 fn trace(

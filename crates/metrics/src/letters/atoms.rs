@@ -33,9 +33,12 @@ pub(crate) fn atoms(along: Along<'_>, blobs: &[Blob], hand: Hand<'_>) -> Atoms {
         };
         last = Some(blob);
         let cuts = cuts(blob, along, hand);
-        let parts = blob.piece.part(cuts.len() + 1, |x, y| {
-            let (u, _) = along.place(f64::from(x) + 0.5, f64::from(y) + 0.5);
-            cuts.partition_point(|c| c.at <= u)
+        let parts = blob.piece.part(cuts.len() + 1, |run| {
+            // Over the length of a run the height hardly changes.
+            let middle = f64::from(run.x0 + run.x1) / 2.0;
+            let lean = along.lean * along.height(middle, f64::from(run.y) + 0.5);
+            let cuts = &cuts;
+            move |x| cuts.partition_point(|c| c.at <= f64::from(x) + 0.5 - lean)
         });
         let mut first = true;
         for (k, piece) in parts.into_iter().enumerate() {

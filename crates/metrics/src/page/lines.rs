@@ -1,7 +1,7 @@
 //! Straight edges of the small photograph, by a Hough transform that lets each edge pixel vote
 //! only near its own direction.
 
-use super::small::{Picture, Small};
+use super::small::{Colour, Picture, Small};
 
 /// Directions of normals, one degree apart.
 pub(super) const DIRECTIONS: usize = 180;
@@ -106,6 +106,7 @@ struct Edges {
 }
 
 /// The strongest straight edges, best first.
+#[tracing::instrument(level = "trace", name = "edges: lines", skip_all)]
 pub(super) fn find_lines(small: &Small) -> Vec<Line> {
     let vectors = unit_vectors();
     let edges = find_edges(small);
@@ -113,7 +114,7 @@ pub(super) fn find_lines(small: &Small) -> Vec<Line> {
     let reach = (0.5 * (w * w + h * h).sqrt()).ceil();
     let bins = 2 * reach as usize + 3;
     let votes = vote(&edges, &vectors, reach, bins);
-    peaks(votes, bins)
+    peaks(&votes, bins)
         .into_iter()
         .map(|(degrees, bin)| {
             let normal = vectors[degrees];
@@ -135,7 +136,9 @@ fn find_edges(small: &Small) -> Edges {
     let (width, height) = small.size();
     let (gradient, degrees) = gradients(small);
     let mut strength = vec![0.0; width * height];
-    let vectors = unit_vectors();
+    // From a pixel to the next one in each direction.
+    let steps =
+        unit_vectors().map(|(nx, ny)| ny.round() as isize * width as isize + nx.round() as isize);
     for y in 2..height.saturating_sub(2) {
         for x in 2..width.saturating_sub(2) {
             let i = y * width + x;
@@ -143,8 +146,7 @@ fn find_edges(small: &Small) -> Edges {
             if g < WEAK {
                 continue;
             }
-            let (nx, ny) = vectors[usize::from(degrees[i])];
-            let step = ny.round() as isize * width as isize + nx.round() as isize;
+            let step = steps[usize::from(degrees[i])];
             let (before, after) = (
                 gradient[i.wrapping_add_signed(-step)],
                 gradient[i.wrapping_add_signed(step)],
@@ -162,7 +164,7 @@ fn find_edges(small: &Small) -> Edges {
     }
 }
 
-/// Length and direction of the gradient over all three colour planes (Di Zenzo 1986).
+/// Length of the gradient, and its direction where it is an edge's, over all three colour planes (Di Zenzo 1986).
 fn gradients(small: &Small) -> (Vec<f32>, Vec<u8>) {
     let (width, height) = small.size();
     let smooth = smoothed(small);
@@ -184,6 +186,9 @@ fn gradients(small: &Small) -> (Vec<f32>, Vec<u8>) {
             let (half, spread) = (0.5 * (xx + yy), 0.5 * (xx - yy));
             let root = (spread * spread + xy * xy).sqrt();
             length[i] = (half + root).max(0.0).sqrt();
+            if length[i] < WEAK {
+                continue;
+            }
             // The leading eigenvector, from whichever of its two forms is the longer.
             let (vx, vy) = if spread >= 0.0 {
                 (spread + root, xy)
@@ -196,32 +201,37 @@ fn gradients(small: &Small) -> (Vec<f32>, Vec<u8>) {
     (length, degrees)
 }
 
-fn smoothed(small: &Small) -> Vec<[f32; 3]> {
+/// Every pixel with its neighbours, by the binomial weights 1, 4, 6, 4, 1 across and down.
+fn smoothed(small: &Small) -> Vec<Colour> {
     let (width, height) = small.size();
-    const TAPS: [f32; 5] = [1.0 / 16.0, 4.0 / 16.0, 6.0 / 16.0, 4.0 / 16.0, 1.0 / 16.0];
-    let pass = |read: &dyn Fn(usize, usize) -> [f32; 3], along_x: bool| {
-        let mut out = vec![[0.0; 3]; width * height];
-        for y in 0..height {
-            for x in 0..width {
-                let mut sum = [0.0; 3];
-                for (k, tap) in TAPS.iter().enumerate() {
-                    let near = |v: usize, n: usize| (v + k).saturating_sub(2).min(n - 1);
-                    let colour = if along_x {
-                        read(near(x, width), y)
-                    } else {
-                        read(x, near(y, height))
-                    };
-                    for (s, c) in sum.iter_mut().zip(colour) {
-                        *s += tap * c;
-                    }
-                }
-                out[y * width + x] = sum;
-            }
-        }
-        out
+    let mut across = Vec::with_capacity(width * height);
+    for row in small.colours().chunks_exact(width) {
+        let near = |x: usize, step: isize| row[x.saturating_add_signed(step).min(width - 1)];
+        let middle = row
+            .windows(5)
+            .map(|w| binomial([w[0], w[1], w[2], w[3], w[4]]));
+        let end = |x: usize| binomial([-2, -1, 0, 1, 2].map(|step| near(x, step)));
+        let first = 2.min(width);
+        let last = width.saturating_sub(2).max(first);
+        across.extend((0..first).map(end));
+        across.extend(middle);
+        across.extend((last..width).map(end));
+    }
+    let row = |y: usize, step: isize| {
+        let y = y.saturating_add_signed(step).min(height - 1);
+        &across[y * width..(y + 1) * width]
     };
-    let rows = pass(&|x, y| small.at(x, y), true);
-    pass(&|x, y| rows[y * width + x], false)
+    let mut out = Vec::with_capacity(width * height);
+    for y in 0..height {
+        let rows = [-2, -1, 0, 1, 2].map(|step| row(y, step));
+        out.extend((0..width).map(|x| binomial(rows.map(|row| row[x]))));
+    }
+    out
+}
+
+#[inline]
+fn binomial([a, b, c, d, e]: [Colour; 5]) -> Colour {
+    core::array::from_fn(|k| ((a[k] + e[k]) + 4.0 * (b[k] + d[k]) + 6.0 * c[k]) / 16.0)
 }
 
 /// Direction of a vector modulo 180°, to the nearest degree, without library trigonometry.
@@ -239,7 +249,7 @@ fn whole_degrees(x: f32, y: f32) -> u8 {
     } else {
         180.0 - first
     };
-    (turned.round() as usize % DIRECTIONS) as u8
+    ((turned + 0.5) as usize % DIRECTIONS) as u8
 }
 
 fn vote(edges: &Edges, vectors: &[(f64, f64); DIRECTIONS], reach: f64, bins: usize) -> Vec<f32> {
@@ -256,7 +266,7 @@ fn vote(edges: &Edges, vectors: &[(f64, f64); DIRECTIONS], reach: f64, bins: usi
             for turn in 0..7 {
                 let d = (usize::from(edges.degrees[i]) + DIRECTIONS + turn - 3) % DIRECTIONS;
                 let (nx, ny) = vectors[d];
-                let bin = (px * nx + py * ny + reach + 1.0).round() as usize;
+                let bin = (px * nx + py * ny + reach + 1.5) as usize;
                 votes[d * bins + bin.min(bins - 1)] += s;
             }
         }
@@ -272,35 +282,39 @@ fn middle(edges: &Edges) -> (f64, f64) {
 }
 
 /// The places of the strongest sums over three neighbouring offsets, none near a stronger one.
-fn peaks(votes: Vec<f32>, bins: usize) -> Vec<(usize, usize)> {
+fn peaks(votes: &[f32], bins: usize) -> Vec<(usize, usize)> {
     let mut sums = vec![0.0_f32; votes.len()];
-    for d in 0..DIRECTIONS {
-        for b in 1..bins - 1 {
-            let i = d * bins + b;
-            sums[i] = votes[i - 1] + votes[i] + votes[i + 1];
+    for (sums, votes) in sums.chunks_exact_mut(bins).zip(votes.chunks_exact(bins)) {
+        for (sum, three) in sums[1..].iter_mut().zip(votes.windows(3)) {
+            *sum = three[0] + three[1] + three[2];
         }
     }
+    let most_of = |sums: &[f32], d: usize| {
+        let sums = sums[d * bins..(d + 1) * bins].iter().enumerate();
+        sums.fold(
+            (0, 0.0),
+            |best: (usize, f32), (b, &sum)| {
+                if sum > best.1 { (b, sum) } else { best }
+            },
+        )
+    };
+    let mut best: Vec<(usize, f32)> = (0..DIRECTIONS).map(|d| most_of(&sums, d)).collect();
     let mut found = Vec::new();
     while found.len() < MOST_LINES {
-        let Some((best, &most)) = sums
-            .iter()
-            .enumerate()
-            .max_by(|(i, a), (j, b)| a.total_cmp(b).then(j.cmp(i)))
-        else {
-            break;
-        };
+        let first = (0..DIRECTIONS).fold(0, |a, b| if best[b].1 > best[a].1 { b } else { a });
+        let (b, most) = best[first];
         if most < 20.0 {
             break;
         }
-        let (d, b) = (best / bins, best % bins);
-        found.push((d, b));
+        found.push((first, b));
         for turn in -3_isize..=3 {
-            let raw = d as isize + turn;
+            let raw = first as isize + turn;
             let flipped = raw < 0 || raw >= DIRECTIONS as isize;
             let direction = raw.rem_euclid(DIRECTIONS as isize) as usize;
             let centre = if flipped { bins - 1 - b } else { b };
             let (low, high) = (centre.saturating_sub(5), (centre + 6).min(bins));
             sums[direction * bins + low..direction * bins + high].fill(0.0);
+            best[direction] = most_of(&sums, direction);
         }
     }
     found
@@ -316,8 +330,8 @@ fn support(edges: &Edges, degrees: usize, normal: (f64, f64), offset: f64, reach
         let mut best = 0.0_f32;
         for side in -REACH..=REACH {
             let r = offset + f64::from(side);
-            let x = (cx + r * normal.0 - t * normal.1).round();
-            let y = (cy + r * normal.1 + t * normal.0).round();
+            let x = cx + r * normal.0 - t * normal.1 + 0.5;
+            let y = cy + r * normal.1 + t * normal.0 + 0.5;
             if x < 0.0 || y < 0.0 || x >= edges.width as f64 || y >= edges.height as f64 {
                 continue;
             }

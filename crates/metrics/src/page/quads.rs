@@ -39,6 +39,7 @@ pub(super) fn is_plausible(quad: &Quad) -> bool {
 }
 
 /// Shapes by the support of their sides, best first, in small pixels.
+#[tracing::instrument(level = "trace", name = "edges: quads", skip_all)]
 pub(super) fn find_quads(lines: &[Line], size: (usize, usize)) -> Vec<Quad> {
     let (w, h) = (size.0 as f64, size.1 as f64);
     let pairs = opposite_pairs(lines, 0.2 * w.min(h));

@@ -2,14 +2,16 @@
 
 use image::{GrayImage, RgbImage};
 
+use bytemuck::cast;
 use units::Mesh;
+use wide::{i16x8, u8x16};
 
 /// Densities that a page picture may have, pixels for each millimetre.
 const DENSITIES: [u32; 4] = [14, 12, 10, 8];
 
-/// Most pixels of a page picture: an A4 page at 10 pixels a millimetre, an A5 page at 14. Denser
-/// pictures of the drawn pages were measured no better, and take longer.
-const MOST_PIXELS: f64 = 6.5e6;
+/// Most pixels of a page picture: an A4 page at 8 pixels a millimetre, an A5 page at 10. Denser
+/// pictures of drawn pages were measured no better, and take longer.
+const MOST_PIXELS: f64 = 4.1e6;
 
 /// The densest page picture that the photograph still fills; never below the least. The size is in
 /// millimetres.
@@ -22,8 +24,8 @@ pub(super) fn density(photo_px_per_mm: f64, (width, height): (f64, f64)) -> u32 
 }
 
 /// Lightness as the eye weighs it (Rec. 601), rounded.
-pub(crate) fn grey_of([r, g, b]: [f32; 3]) -> u8 {
-    (0.299 * r + 0.587 * g + 0.114 * b + 0.5) as u8
+pub(crate) fn grey_of([r, g, b]: [u8; 3]) -> u8 {
+    ((u32::from(r) * 19_595 + u32::from(g) * 38_470 + u32::from(b) * 7_471 + (1 << 15)) >> 16) as u8
 }
 
 /// Resamples the sheet of width × height mm at `density` pixels a millimetre through `mesh`.
@@ -42,7 +44,8 @@ pub(crate) fn rectify(
     let mut rgb = RgbImage::new(w, h);
     let mut grey = GrayImage::new(w, h);
     let reduction = scale_at(mesh, (width, height), (0.5, 0.5)) / f64::from(density);
-    let halved = (reduction > 1.6).then(|| halve(photo));
+    let halve = reduction > MOST_REDUCTION;
+    let halved = halve.then(|| half_size(photo));
     let source = halved.as_ref().unwrap_or(photo);
     let across = (width * f64::from(density), height * f64::from(density));
     let rgb_rows = rgb
@@ -59,24 +62,25 @@ pub(crate) fn rectify(
     let weights = Weights::new();
     for (j, (rgb_row, grey_row)) in rgb_rows.zip(grey_rows).enumerate() {
         let mut row = Row::of(mesh, (j as f64 + 0.5) / across.1);
-        if halved.is_some() {
+        if halve {
             row.halve();
         }
         let pixels = rgb_row.chunks_exact_mut(3).zip(grey_row);
         for ((rgb_out, grey_out), column) in pixels.zip(&columns) {
-            let (px, py) = row.at(column);
-            let colour = cubic(source, &weights, px, py);
-            for (out, c) in rgb_out.iter_mut().zip(colour) {
-                *out = ((c + HALF_LEVEL) >> LEVEL_BITS).clamp(0, 255) as u8;
-            }
-            *grey_out = grey_of(colour.map(|c| (c as f32 * PER_LEVEL).clamp(0.0, 255.0)));
+            let (x, y) = row.at(column);
+            let colour = cubic(source, &weights, x, y);
+            rgb_out.copy_from_slice(&colour);
+            *grey_out = grey_of(colour);
         }
     }
     (rgb, grey)
 }
 
+/// Photograph pixels for each page pixel above which every other pixel would count too little.
+const MOST_REDUCTION: f64 = 1.9;
+
 /// The mean of every two by two pixels; an odd last row or column is left out.
-fn halve(photo: &RgbImage) -> RgbImage {
+fn half_size(photo: &RgbImage) -> RgbImage {
     let (w, h) = (photo.width() / 2, photo.height() / 2);
     let stride = 3 * photo.width() as usize;
     let raw = photo.as_raw();
@@ -96,6 +100,71 @@ fn halve(photo: &RgbImage) -> RgbImage {
         }
     }
     out
+}
+
+/// The colour between pixels.
+#[inline]
+fn cubic(photo: &RgbImage, weights: &Weights, x: f64, y: f64) -> [u8; 3] {
+    let (w, h) = (photo.width() as usize, photo.height() as usize);
+    // Two more, so that no place is negative and the first of the four pixels is known by taking
+    // three away.
+    let (i, across) = weights.of(x.clamp(-1.0, w as f64) + 2.0);
+    let (j, down) = weights.of(y.clamp(-1.0, h as f64) + 2.0);
+    let stride = 3 * w;
+    let inside = i >= 3 && j >= 3 && i < w && j < h;
+    let start = if inside {
+        (j - 3) * stride + 3 * (i - 3)
+    } else {
+        0
+    };
+    match photo.as_raw().get(start..start + 3 * stride + 16) {
+        Some(rows) if inside => weigh(rows, stride, across, down),
+        _ => weigh(&beyond(photo, i, j), 16, across, down),
+    }
+}
+
+/// The same four rows where the picture's border goes on. `i` and `j` are two more than the
+/// second pixel's own.
+#[cold]
+fn beyond(photo: &RgbImage, i: usize, j: usize) -> [u8; 64] {
+    let (w, h) = (photo.width() as usize, photo.height() as usize);
+    let raw = photo.as_raw();
+    let mut out = [0; 64];
+    for (k, four) in out.chunks_exact_mut(16).enumerate() {
+        let row = (j + k).saturating_sub(3).min(h - 1);
+        for (l, pixel) in four.chunks_exact_mut(3).enumerate().take(4) {
+            let at = 3 * (row * w + (i + l).saturating_sub(3).min(w - 1));
+            pixel.copy_from_slice(&raw[at..at + 3]);
+        }
+    }
+    out
+}
+
+/// Four rows of four pixels summed down, then across. Each row has four bytes more than its pixels,
+/// so that it fills a register of sixteen.
+#[inline]
+fn weigh(rows: &[u8], stride: usize, across: &Weight, down: &Weight) -> [u8; 3] {
+    // The first eight of sixteen bytes, and the last.
+    let (mut first, mut last) = (i16x8::splat(2), i16x8::splat(2));
+    for (k, weight) in down.each.into_iter().enumerate() {
+        let row: Option<&[u8; 16]> = rows[k * stride..].first_chunk();
+        let row = u8x16::new(*row.expect("the last of four rows has sixteen bytes"));
+        first += (i16x8::from_u8x16_low(row) << COLOUR_SHIFT).mul_keep_high(weight);
+        last += (i16x8::from_u8x16_high(row) << COLOUR_SHIFT).mul_keep_high(weight);
+    }
+    // Of each product the lower half is cut off: four of them lose two on the mean, which is what
+    // the sums begin with.
+    let whole = 16 - WEIGHT_BITS;
+    let [a, b]: [u64; 2] = cast((first << whole).mul_keep_high(across.first) + LIFT);
+    let [c, _]: [u64; 2] = cast((last << whole).mul_keep_high(across.last) + LIFT);
+    // Four numbers lie in each of `a`, `b` and `c`, every third of the twelve belongs together, and
+    // the lift keeps them from borrowing of one another: three sums at once.
+    let sums = [a, a >> 48, b << 16, b >> 32, c << 32, c >> 16];
+    let sums = sums.into_iter().fold(0, u64::wrapping_add);
+    core::array::from_fn(|channel| {
+        let sum = (sums >> (16 * channel) & 0xffff) as i32 - 4 * i32::from(LIFT) + 2;
+        ((sum + (1 << (COLOUR_BITS - 1))) >> COLOUR_BITS).clamp(0, 255) as u8
+    })
 }
 
 /// Where a column of samples lies in a row of nodes: after which node, and how far on the way to
@@ -163,19 +232,27 @@ pub(crate) fn scale_at(mesh: &Mesh, size: (f64, f64), (u, v): (f64, f64)) -> f64
 }
 
 /// Steps between two pixels at which the weights are known.
-const PHASES: usize = 1024;
+const PHASES: usize = 256;
 /// Bits after the point of a weight.
 const WEIGHT_BITS: u32 = 14;
-/// Bits after the point of a colour that is summed down but not yet across.
+/// Bits after the point of a colour while it is summed.
 const COLOUR_BITS: u32 = 4;
+/// What lifts a level so far that the upper half of its product with a weight has those bits.
+const COLOUR_SHIFT: u32 = 16 + COLOUR_BITS - WEIGHT_BITS;
+/// More than any part of a colour lies below nothing.
+const LIFT: i16 = 2048;
 
-const LEVEL_BITS: u32 = WEIGHT_BITS + COLOUR_BITS;
-const HALF_LEVEL: i32 = 1 << (LEVEL_BITS - 1);
-const PER_LEVEL: f32 = 1.0 / (1 << LEVEL_BITS) as f32;
+/// Weights of four neighbouring pixels, in whole numbers: the same on every platform.
+struct Weight {
+    each: [i16x8; 4],
+    /// The weights of the first eight of twelve bytes.
+    first: i16x8,
+    /// Those of the last four.
+    last: i16x8,
+}
 
-/// Weights of four neighbouring pixels for a place past the second, in whole numbers: the same on
-/// every platform, and eight of them are worked out at once.
-struct Weights(Vec<[i16; 4]>);
+/// The weights for a place past the second of four pixels.
+struct Weights(Vec<Weight>);
 
 impl Weights {
     fn new() -> Self {
@@ -190,87 +267,22 @@ impl Weights {
             ]
             .map(|weight| (weight * scale).round() as i16);
             // All four make one exactly, so that even paper stays even.
-            [a, (1 << WEIGHT_BITS) - a - c - d, c, d]
+            let b = (1 << WEIGHT_BITS) - a - c - d;
+            Weight {
+                each: [a, b, c, d].map(i16x8::splat),
+                first: i16x8::new([a, a, a, b, b, b, c, c]),
+                last: i16x8::new([c, d, d, d, 0, 0, 0, 0]),
+            }
         };
         Self((0..PHASES).map(at).collect())
     }
 
     /// The whole number below a place that is not negative, and the weights for what is left.
     #[inline]
-    fn of(&self, place: f64) -> (usize, [i16; 4]) {
-        let fine = (place * PHASES as f64) as usize;
-        (fine / PHASES, self.0[fine % PHASES])
+    fn of(&self, place: f64) -> (usize, &Weight) {
+        let fine = (place * PHASES as f64 + 0.5) as i32 as usize;
+        (fine / PHASES, &self.0[fine % PHASES])
     }
-}
-
-/// The colour between pixels, in 1 / 2¹⁸ levels, beyond the usual range too.
-#[inline]
-fn cubic(photo: &RgbImage, weights: &Weights, x: f64, y: f64) -> [i32; 3] {
-    let (w, h) = (photo.width() as usize, photo.height() as usize);
-    // Two more, so that no place is negative and the first of the four pixels is known by taking
-    // three away.
-    let (i, wx) = weights.of(x.clamp(-1.0, w as f64) + 2.0);
-    let (j, wy) = weights.of(y.clamp(-1.0, h as f64) + 2.0);
-    let stride = 3 * w;
-    let inside = i >= 3 && j >= 3 && i < w && j < h;
-    let start = if inside {
-        (j - 3) * stride + 3 * (i - 3)
-    } else {
-        0
-    };
-    let down = match photo.as_raw().get(start..start + 3 * stride + 16) {
-        Some(rows) if inside => down(rows, stride, wy),
-        _ => down(&beyond(photo, i, j), 16, wy),
-    };
-    let across = |c: usize| -> i32 {
-        (0..4)
-            .map(|k| i32::from(down[c + 3 * k]) * i32::from(wx[k]))
-            .sum()
-    };
-    [across(0), across(1), across(2)]
-}
-
-/// Four rows of four pixels summed down. Each row has four bytes more than its pixels, so that it
-/// fills a register of sixteen.
-#[inline]
-fn down(rows: &[u8], stride: usize, weights: [i16; 4]) -> [i16; 16] {
-    let row = |k: usize| -> &[u8; 16] {
-        rows[k * stride..]
-            .first_chunk()
-            .expect("the last of four rows has sixteen bytes")
-    };
-    let (a, b, c, d) = (row(0), row(1), row(2), row(3));
-    let part = |v: u8, weight: i16| -> i16 {
-        let v = i32::from(v) << (16 + COLOUR_BITS - WEIGHT_BITS);
-        ((v * i32::from(weight)) >> 16) as i16
-    };
-    let mut out = [0; 16];
-    for k in 0..16 {
-        out[k] = part(a[k], weights[0])
-            + part(b[k], weights[1])
-            + part(c[k], weights[2])
-            + part(d[k], weights[3])
-            // Each part is cut off below; together they lose two on the mean.
-            + 2;
-    }
-    out
-}
-
-/// The same four rows where the picture's border goes on. `i` and `j` are two more than the
-/// second pixel's own.
-#[cold]
-fn beyond(photo: &RgbImage, i: usize, j: usize) -> [u8; 64] {
-    let (w, h) = (photo.width() as usize, photo.height() as usize);
-    let raw = photo.as_raw();
-    let mut out = [0; 64];
-    for (k, four) in out.chunks_exact_mut(16).enumerate() {
-        let row = (j + k).saturating_sub(3).min(h - 1);
-        for (l, pixel) in four.chunks_exact_mut(3).enumerate().take(4) {
-            let at = 3 * (row * w + (i + l).saturating_sub(3).min(w - 1));
-            pixel.copy_from_slice(&raw[at..at + 3]);
-        }
-    }
-    out
 }
 
 #[cfg(test)]
@@ -297,7 +309,7 @@ mod tests {
             for (seen, drawn) in pixel.0.iter().zip(drawn) {
                 assert!((f64::from(*seen) - drawn).abs() < 0.8, "{seen} for {drawn}");
             }
-            let own = grey_of(pixel.0.map(f32::from));
+            let own = grey_of(pixel.0);
             assert!(grey.get_pixel(x, y)[0].abs_diff(own) <= 1);
         }
     }
@@ -319,9 +331,9 @@ mod tests {
             let d = f64::from(density(photo, size));
             (d, d * d * size.0 * size.1)
         };
-        assert_eq!(pixels(30.0, (210.0, 297.0)).0, 10.0);
-        assert_eq!(pixels(30.0, (148.0, 210.0)).0, 14.0);
-        assert_eq!(pixels(12.5, (148.0, 210.0)).0, 12.0);
+        assert_eq!(pixels(30.0, (210.0, 297.0)).0, 8.0);
+        assert_eq!(pixels(30.0, (148.0, 210.0)).0, 10.0);
+        assert_eq!(pixels(9.5, (148.0, 210.0)).0, 8.0);
         assert_eq!(pixels(2.0, (215.9, 279.4)).0, 8.0);
         assert!(pixels(99.0, (215.9, 279.4)).1 <= MOST_PIXELS);
     }

@@ -26,6 +26,11 @@ pub(super) struct Tracing {
     pub places: usize,
     /// Degree of the polynomial, 1 to 3.
     pub degree: usize,
+    /// Steps for each pixel across the side.
+    pub fineness: usize,
+    /// How many pixels before and after a place, along the side, are looked at with it: they take
+    /// the sting out of noise.
+    pub beside: i32,
 }
 
 /// What was seen of a side.

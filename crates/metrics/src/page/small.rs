@@ -80,21 +80,18 @@ impl Small {
         let stride = photo.width() as usize * 3;
         let raw = photo.as_raw();
         let area = (factor * factor) as u32;
-        let mut sums = vec![[0_u32; 3]; width];
+        let mut sums = vec![0_u32; width * factor * 3];
         for y in 0..height {
-            sums.fill([0; 3]);
+            sums.fill(0);
             for row in raw[y * factor * stride..].chunks(stride).take(factor) {
-                for (sum, block) in sums.iter_mut().zip(row.chunks_exact(factor * 3)) {
-                    for pixel in block.chunks_exact(3) {
-                        for (s, &p) in sum.iter_mut().zip(pixel) {
-                            *s += u32::from(p);
-                        }
-                    }
+                for (sum, &v) in sums.iter_mut().zip(row) {
+                    *sum += u32::from(v);
                 }
             }
-            for (x, sum) in sums.iter().enumerate() {
-                for (channel, s) in channels.iter_mut().zip(sum) {
-                    channel[y * width + x] = ((s + area / 2) / area) as u8;
+            for (x, block) in sums.chunks_exact(factor * 3).enumerate() {
+                for (c, channel) in channels.iter_mut().enumerate() {
+                    let sum: u32 = block[c..].iter().step_by(3).sum();
+                    channel[y * width + x] = ((sum + area / 2) / area) as u8;
                 }
             }
         }
@@ -123,6 +120,11 @@ impl Small {
     /// The lightness that 95 % of the photograph stays below.
     pub fn highlight(&self) -> f32 {
         self.highlight
+    }
+
+    /// All colours, row by row.
+    pub fn colours(&self) -> &[Colour] {
+        &self.colours
     }
 
     /// A small point in photograph pixels.

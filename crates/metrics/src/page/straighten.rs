@@ -107,6 +107,8 @@ fn on_edges(photo: &Photo, lens: &Lens, size: (f64, f64), radius: f64) -> Vec<Ta
         band: 3.0,
         places: PLACES,
         degree: 3,
+        fineness: 2,
+        beside: 1,
     };
     let mut out = Vec::new();
     for k in 0..4 {

@@ -9,24 +9,24 @@ const STEP: usize = 8;
 /// The sheet's own rows: undoes the bend that the lines show, so that a printed line is level.
 #[derive(Debug, Clone)]
 pub(crate) struct Level {
-    bends: Vec<(f64, Vec<f32>)>,
+    /// Rows of the lines at the sheet's middle column.
+    middles: Vec<f64>,
+    /// Their rows at every so many columns, column by column.
+    rows: Vec<f32>,
 }
 
 impl Level {
     /// Takes the bend of every line from its own middle; without lines nothing is bent.
     pub(crate) fn new(rules: &[Rule]) -> Self {
-        let bends = rules
-            .iter()
-            .filter(|r| !r.rows.is_empty())
-            .map(|r| {
-                let middle = r.rows[r.rows.len() / 2];
-                (
-                    f64::from(middle),
-                    r.rows.iter().step_by(STEP).map(|y| y - middle).collect(),
-                )
-            })
-            .collect();
-        Self { bends }
+        let rules: Vec<&Rule> = rules.iter().filter(|r| !r.rows.is_empty()).collect();
+        let width = rules.iter().map(|r| r.rows.len()).min().unwrap_or(0);
+        let columns = (0..width).step_by(STEP);
+        Self {
+            middles: rules.iter().map(|r| r.middle()).collect(),
+            rows: columns
+                .flat_map(|x| rules.iter().map(move |r| r.rows[x]))
+                .collect(),
+        }
     }
 
     /// The row, as it is at the sheet's middle column, of a place on the sheet.
@@ -48,25 +48,22 @@ impl Level {
     }
 
     fn bend(&self, x: f64, y: f64) -> f64 {
-        let Some(first) = self.bends.first() else {
+        let lines = self.middles.len();
+        if lines == 0 {
             return 0.0;
-        };
-        let column = (x.max(0.0) as usize / STEP).min(first.1.len() - 1);
-        let here = |i: usize| f64::from(self.bends[i].1[column]);
-        let after = self
-            .bends
-            .partition_point(|(middle, bend)| middle + f64::from(bend[column]) < y);
+        }
+        let column = (x.max(0.0) as usize / STEP).min(self.rows.len() / lines - 1);
+        let rows = &self.rows[column * lines..(column + 1) * lines];
+        let bend = |i: usize| f64::from(rows[i]) - self.middles[i];
+        let after = rows.partition_point(|row| f64::from(*row) < y);
         if after == 0 {
-            return here(0);
+            return bend(0);
         }
-        if after == self.bends.len() {
-            return here(after - 1);
+        if after == lines {
+            return bend(after - 1);
         }
-        let (above, below) = (
-            self.bends[after - 1].0 + here(after - 1),
-            self.bends[after].0 + here(after),
-        );
+        let (above, below) = (f64::from(rows[after - 1]), f64::from(rows[after]));
         let t = ((y - above) / (below - above).max(1.0)).clamp(0.0, 1.0);
-        here(after - 1) * (1.0 - t) + here(after) * t
+        bend(after - 1) * (1.0 - t) + bend(after) * t
     }
 }

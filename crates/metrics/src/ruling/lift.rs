@@ -23,21 +23,20 @@ pub(crate) fn lift(evened: &GrayImage, rulings: &Rulings, ink: f64) -> GrayImage
     out
 }
 
-/// Half-pixel steps of a line's cross-section, to both sides.
-const STEPS: usize = 2 * 2 * 8 + 1;
-
 fn lift_one(grey: &mut GrayImage, rule: &Rule, half: f64, ink: f64) {
     let w = grey.width() as usize;
-    let window = (half * 30.0) as usize;
-    let starts: Vec<usize> = (0..w).step_by(window.max(1)).collect();
+    let window = ((half * 30.0) as usize).max(1);
     // All sections are taken before any of the line is lifted: they overlap.
-    let sections: Vec<Section> = starts
-        .iter()
-        .map(|&start| cross_section(grey, rule, start..(start + window).min(w), half))
+    let stretches: Vec<Greys> = (0..w)
+        .step_by(window)
+        .map(|start| Greys::of(grey, rule, start..(start + window).min(w), half))
         .collect();
-    for (&start, dark) in starts.iter().zip(&sections) {
+    for (k, start) in (0..w).step_by(window).enumerate() {
+        // A wider stretch than the one lifted gives a steadier figure.
+        let wide = &stretches[k.saturating_sub(1)..(k + 2).min(stretches.len())];
+        let section = Greys::together(wide).section();
         for x in start..(start + window).min(w) {
-            lift_column(grey, x, f64::from(rule.rows[x]), half, dark, ink);
+            lift_column(grey, x, f64::from(rule.rows[x]), half, &section, ink);
         }
     }
 }
@@ -46,44 +45,106 @@ fn lift_one(grey: &mut GrayImage, rule: &Rule, half: f64, ink: f64) {
 /// (pixels, + below).
 type Section = Vec<(f64, f64)>;
 
-/// Measures a line's cross-section over some columns, as most of them have it.
-fn cross_section(
-    grey: &GrayImage,
-    rule: &Rule,
-    columns: core::ops::Range<usize>,
-    half: f64,
-) -> Section {
-    let (w, h) = (grey.width() as usize, grey.height() as usize);
-    // A wider stretch than the one lifted gives a steadier figure.
-    let wide = columns.start.saturating_sub(columns.len())..(columns.end + columns.len()).min(w);
-    let raw = grey.as_raw();
-    let mut found: Vec<(f64, Vec<f64>)> = vec![(0.0, Vec::new()); STEPS];
-    let mut paper = Vec::new();
-    for x in wide {
-        let middle = f64::from(rule.rows[x]);
-        let first = (middle - half - 4.0).max(0.0) as usize;
-        for y in first..((middle + half + 4.0).max(0.0) as usize).min(h) {
-            let off = y as f64 + 0.5 - middle;
-            let value = f64::from(raw[y * w + x]);
-            if off.abs() <= half {
-                let step = (off * 2.0).round() as isize + (STEPS / 2) as isize;
-                if let Some(cell) = found.get_mut(step.max(0) as usize) {
-                    cell.0 += off;
-                    cell.1.push(value);
+/// The greys of a stretch of a line, at each half pixel from its middle, and of the paper beside it.
+#[derive(Clone)]
+struct Greys {
+    steps: Vec<(f64, Counts)>,
+    paper: Counts,
+}
+
+impl Greys {
+    fn of(grey: &GrayImage, rule: &Rule, columns: core::ops::Range<usize>, half: f64) -> Self {
+        let (w, h) = (grey.width() as usize, grey.height() as usize);
+        let raw = grey.as_raw();
+        // Steps to both sides of the one in the middle.
+        let beside = (2.0 * half).ceil();
+        let mut greys = Self {
+            steps: vec![(0.0, Counts::NONE); 2 * beside as usize + 1],
+            paper: Counts::NONE,
+        };
+        for x in columns {
+            let middle = f64::from(rule.rows[x]);
+            let first = (middle - half - 4.0).max(0.0) as usize;
+            for y in first..((middle + half + 4.0).max(0.0) as usize).min(h) {
+                let off = y as f64 + 0.5 - middle;
+                let value = raw[y * w + x];
+                if off.abs() <= half {
+                    let (offs, counts) = &mut greys.steps[(2.0 * off + beside + 0.5) as usize];
+                    *offs += off;
+                    counts.add(value);
+                } else if off.abs() > half + 1.0 {
+                    greys.paper.add(value);
                 }
-            } else if off.abs() > half + 1.0 {
-                paper.push(value);
             }
         }
+        greys
     }
-    let paper = stats::quantile(&paper, 0.6).unwrap_or(f64::from(PAPER));
-    found
-        .iter()
-        .filter_map(|(offs, values)| {
-            let value = stats::quantile(values, 0.55)?;
-            Some((offs / values.len() as f64, (paper - value).max(0.0)))
-        })
-        .collect()
+
+    fn together(stretches: &[Self]) -> Self {
+        let mut all = stretches[0].clone();
+        for more in &stretches[1..] {
+            all.paper.include(&more.paper);
+            for (sum, more) in all.steps.iter_mut().zip(&more.steps) {
+                sum.0 += more.0;
+                sum.1.include(&more.1);
+            }
+        }
+        all
+    }
+
+    /// The line as most of the columns have it.
+    fn section(&self) -> Section {
+        let paper = self.paper.quantile(0.6).unwrap_or(f64::from(PAPER));
+        let steps = self.steps.iter().filter_map(|(offs, counts)| {
+            let value = counts.quantile(0.55)?;
+            Some((offs / f64::from(counts.all), (paper - value).max(0.0)))
+        });
+        steps.collect()
+    }
+}
+
+/// How often each grey is there.
+#[derive(Clone)]
+struct Counts {
+    of: [u16; 256],
+    all: u32,
+}
+
+impl Counts {
+    const NONE: Self = Self {
+        of: [0; 256],
+        all: 0,
+    };
+
+    fn add(&mut self, grey: u8) {
+        self.of[usize::from(grey)] += 1;
+        self.all += 1;
+    }
+
+    fn include(&mut self, more: &Self) {
+        for (sum, more) in self.of.iter_mut().zip(&more.of) {
+            *sum += more;
+        }
+        self.all += more.all;
+    }
+
+    /// The grey below which a share of them lies, as [`stats::quantile`] has it.
+    fn quantile(&self, share: f64) -> Option<f64> {
+        let place = share * f64::from(self.all.checked_sub(1)?);
+        let mut below = 0;
+        let mut found = None;
+        for (grey, &count) in self.of.iter().enumerate().filter(|(_, count)| **count > 0) {
+            below += u32::from(count);
+            match found {
+                // The grey of the next place, if it is not the same one's.
+                Some(low) => return Some(low + (grey as f64 - low) * place.fract()),
+                None if f64::from(below) > place + 1.0 => return Some(grey as f64),
+                None if f64::from(below) > place => found = Some(grey as f64),
+                None => {}
+            }
+        }
+        found
+    }
 }
 
 fn lift_column(

@@ -327,7 +327,7 @@ fn a_sheet_is_cut_out_as_scikit_image_cuts_it() {
     // sides: no more than the rounding of a level.
     let (mean, most) = apart(&ours, &colour("photo-cubic"));
     println!("cubic: mean {mean:.3}, at most {most}");
-    assert!(most <= 1 && mean < 0.02, "mean {mean}, at most {most}");
+    assert!(most <= 1 && mean < 0.03, "mean {mean}, at most {most}");
     // Bilinear samplers soften edges: they agree on where things are, not on how sharp they are.
     for name in ["photo-linear-skimage", "photo-linear-opencv"] {
         let (mean, most) = apart(&ours, &colour(name));

@@ -82,7 +82,9 @@ fn a_camera_turned_by_three_degrees_changes_no_measure() {
             ..straight.clone()
         };
         compare(&before, &reading(&turned), |name| match name {
-            MeasureName::Slant | MeasureName::SlantSd => Some(0.4),
+            MeasureName::Slant => Some(0.4),
+            // A single stroke seen in one photograph only moves it by some tenths.
+            MeasureName::SlantSd => Some(0.6),
             MeasureName::Drift => Some(0.05),
             _ => None,
         });

@@ -32,15 +32,10 @@ pub(in crate::page) fn value(bend: &Bend, u: f64) -> f64 {
 fn best_start(sightings: &[Sighting], tolerance: f64, most_sag: f64) -> Bend {
     const TRIES: usize = 9;
     let n = sightings.len();
-    let support = |bend: &Bend| -> f64 {
-        sightings
-            .iter()
-            .map(|s| {
-                let r = (s.v - value(bend, s.u)) / tolerance;
-                (1.0 - r * r).max(0.0) * s.step.min(20.0)
-            })
-            .sum()
-    };
+    let eights: Vec<Eight> = sightings
+        .chunks(8)
+        .map(|some| Eight::of(some, tolerance))
+        .collect();
     let third = |part: usize, k: usize| &sightings[(part * TRIES + k) * (n - 1) / (3 * TRIES - 1)];
     let mut best = (-1.0, [0.0; 4]);
     for k in 0..TRIES * TRIES * TRIES {
@@ -48,13 +43,46 @@ fn best_start(sightings: &[Sighting], tolerance: f64, most_sag: f64) -> Bend {
         let b = third(1, k / TRIES % TRIES);
         let c = third(2, k / (TRIES * TRIES));
         if let Some(bend) = parabola(a, b, c).filter(|bend| bend[2].abs() <= most_sag) {
-            let score = support(&bend);
+            let score = support(&eights, &bend, tolerance);
             if score > best.0 {
                 best = (score, bend);
             }
         }
     }
     best.1
+}
+
+/// Eight sightings side by side, whose support is summed at once; in units of the tolerance.
+struct Eight {
+    u: [f32; 8],
+    v: [f32; 8],
+    strength: [f32; 8],
+}
+
+impl Eight {
+    fn of(sightings: &[Sighting], tolerance: f64) -> Self {
+        let each = |of: &dyn Fn(&Sighting) -> f64| {
+            core::array::from_fn(|k| sightings.get(k).map_or(0.0, of) as f32)
+        };
+        Self {
+            u: each(&|s| s.u),
+            v: each(&|s| s.v / tolerance),
+            strength: each(&|s| s.step.min(20.0)),
+        }
+    }
+}
+
+/// How strongly sightings lie within tolerance of a parabola.
+fn support(eights: &[Eight], bend: &Bend, tolerance: f64) -> f32 {
+    let [a, b, c, _] = bend.map(|part| (part / tolerance) as f32);
+    let mut sums = [0.0_f32; 8];
+    for Eight { u, v, strength } in eights {
+        for k in 0..8 {
+            let off = v[k] - (a + u[k] * (b + u[k] * c));
+            sums[k] += (1.0 - off * off).max(0.0) * strength[k];
+        }
+    }
+    sums.iter().sum()
 }
 
 fn parabola(a: &Sighting, b: &Sighting, c: &Sighting) -> Option<Bend> {

@@ -19,9 +19,6 @@ pub(super) struct Profile {
     colours: Vec<Colour>,
 }
 
-/// Steps of a profile for each pixel.
-const FINENESS: usize = 2;
-
 /// A place on a side: how far along (in any measure), the point, and the unit vector along.
 #[derive(Debug, Clone, Copy)]
 pub(in crate::page) struct Place {
@@ -36,7 +33,7 @@ pub(super) fn profiles(
     places: impl Iterator<Item = Place>,
     tracing: Tracing,
 ) -> Vec<Profile> {
-    let half = ((tracing.radius + tracing.band) * FINENESS as f64).ceil() as isize;
+    let half = ((tracing.radius + tracing.band) * tracing.fineness as f64).ceil() as isize;
     places
         .filter(|place| picture.holds(place.at.0, place.at.1))
         .map(|Place { u, at, along }| {
@@ -44,17 +41,18 @@ pub(super) fn profiles(
             let inwards = (-along.1, along.0);
             let colours = (-half..=half)
                 .map(|s| {
-                    let v = s as f64 / FINENESS as f64;
+                    let v = s as f64 / tracing.fineness as f64;
                     let (x, y) = (at.0 + v * inwards.0, at.1 + v * inwards.1);
-                    // Two more looks along the side take the sting out of noise.
-                    let mut mean = [0.0; 3];
-                    for w in [-1.0, 0.0, 1.0] {
+                    let mut sum = [0.0; 3];
+                    for w in -tracing.beside..=tracing.beside {
+                        let w = f64::from(w);
                         let near = picture.between(x + w * along.0, y + w * along.1);
-                        for (m, c) in mean.iter_mut().zip(near) {
-                            *m += c / 3.0;
+                        for (sum, c) in sum.iter_mut().zip(near) {
+                            *sum += c;
                         }
                     }
-                    mean
+                    let looks = (2 * tracing.beside + 1) as f32;
+                    sum.map(|sum| sum / looks)
                 })
                 .collect();
             Profile { u, colours }
@@ -67,7 +65,7 @@ pub(super) fn outward_colour(profiles: &[Profile], tracing: Tracing) -> Option<C
     if profiles.is_empty() {
         return None;
     }
-    let n = (tracing.band * FINENESS as f64) as usize + 1;
+    let n = (tracing.band * tracing.fineness as f64) as usize + 1;
     let difference: Colour = core::array::from_fn(|c| {
         let mut all: Vec<f32> = profiles
             .iter()
@@ -92,7 +90,7 @@ pub(super) fn sight(profile: &Profile, outwards: Colour, tracing: Tracing) -> Op
         .iter()
         .map(|c| f64::from(-(c[0] * outwards[0] + c[1] * outwards[1] + c[2] * outwards[2])))
         .collect();
-    let n = (tracing.band * FINENESS as f64).round().max(1.0) as usize;
+    let n = (tracing.band * tracing.fineness as f64).round().max(1.0) as usize;
     let mut running = vec![0.0];
     for v in &values {
         running.push(running.last().copied().unwrap_or(0.0) + v);
@@ -118,7 +116,7 @@ pub(super) fn sight(profile: &Profile, outwards: Colour, tracing: Tracing) -> Op
     let centre = (steps.len() - 1) as f64 * 0.5;
     Some(Sighting {
         u: profile.u,
-        v: (k as f64 + shift - centre) / FINENESS as f64,
+        v: (k as f64 + shift - centre) / tracing.fineness as f64,
         step,
     })
 }
