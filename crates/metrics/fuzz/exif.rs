@@ -1,6 +1,8 @@
 //! What a camera writes beside a picture.
 #![no_main]
 
+#[path = "../tests/fuzzed/drawn.rs"]
+mod drawn;
 #[path = "../tests/fuzzed/ways.rs"]
 mod ways;
 

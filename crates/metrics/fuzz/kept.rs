@@ -1,6 +1,8 @@
 //! A kept picture of a page.
 #![no_main]
 
+#[path = "../tests/fuzzed/drawn.rs"]
+mod drawn;
 #[path = "../tests/fuzzed/ways.rs"]
 mod ways;
 

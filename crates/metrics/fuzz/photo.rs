@@ -1,6 +1,8 @@
 //! The file of a photograph.
 #![no_main]
 
+#[path = "../tests/fuzzed/drawn.rs"]
+mod drawn;
 #[path = "../tests/fuzzed/ways.rs"]
 mod ways;
 

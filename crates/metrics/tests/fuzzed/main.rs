@@ -1,6 +1,8 @@
 //! Every input that a fuzzer starts from, and every one that ever broke something, tried again:
-//! `photo`, `kept` and `exif` hold them by the way they come in.
+//! each way in has a folder of them.
 
+mod drawn;
+mod seeds;
 mod ways;
 
 use std::fs;
@@ -8,9 +10,12 @@ use std::path::{Path, PathBuf};
 
 type Way = fn(&[u8]);
 
-const WAYS: [(&str, Way); 3] = [
+const WAYS: [(&str, Way); 6] = [
+    ("file", ways::file),
     ("photo", ways::photo),
     ("kept", ways::kept),
+    ("drawn", ways::drawn),
+    ("told", ways::told),
     ("exif", ways::exif),
 ];
 
@@ -34,27 +39,5 @@ fn nothing_that_was_ever_tried_ends_the_program() {
             println!("{}", file.display());
             try_out(&bytes);
         }
-    }
-}
-
-#[test]
-#[ignore = "draws the pages that a fuzzer starts from, anew"]
-fn draw_pages() {
-    let fonts = demo::Fonts::load(&demo::Fonts::folder()).expect("the typefaces");
-    for (number, page) in demo::sets::test_pages().into_iter().enumerate() {
-        if !matches!(
-            page.id,
-            "a5-lines8-uneven" | "a5-squares5" | "a5-lines8-turned"
-        ) {
-            continue;
-        }
-        let mut spec = page.spec;
-        (spec.camera.width, spec.camera.height) = (480, 640);
-        spec.camera.quality = 60;
-        let jpeg = spec.draw(&fonts).jpeg;
-        let name = page.id;
-        fs::write(folder("photo").join(format!("{name}.jpg")), &jpeg).expect("room");
-        let kept = [&[(number as u8) << 4, 48], &jpeg[..]].concat();
-        fs::write(folder("kept").join(name), kept).expect("room");
     }
 }

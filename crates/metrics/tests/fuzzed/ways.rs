@@ -3,9 +3,12 @@
 
 use std::io::Cursor;
 
-use image::ImageReader;
+use image::{DynamicImage, GrayImage, ImageReader};
+use metrics::{Page, Photo};
 use serde_json::json;
-use units::{Expectation, Fitness, Frame, Mm, Outcome, Ratio, ScaleSource};
+use units::{Expectation, Fitness, Frame, Mm, Outcome, Ratio, Ruling, ScaleSource};
+
+use crate::drawn;
 
 /// Pictures with more pixels take too long to be tried by the thousand.
 const MOST_PIXELS: u64 = 500_000;
@@ -22,6 +25,13 @@ pub fn photo(bytes: &[u8]) {
     };
     if let Ok(page) = metrics::find_page(&photo, &expect) {
         read(&page, &expect);
+    }
+}
+
+/// A file of any kind, only decoded.
+pub fn file(bytes: &[u8]) {
+    if is_small(bytes) {
+        let _ = metrics::decode(bytes);
     }
 }
 
@@ -51,6 +61,61 @@ pub fn kept(bytes: &[u8]) {
     }
 }
 
+/// A page drawn by the bytes after the first two, which say what is expected of it and whether it
+/// is photographed first.
+pub fn drawn(bytes: &[u8]) {
+    let [expected, taken, rest @ ..] = bytes else {
+        return;
+    };
+    let expect = expectation(*expected);
+    let page = drawn::page(rest);
+    if *taken < 240 {
+        return read(&flat(page.grey, page.px_per_mm), &expect);
+    }
+    let photo = Photo {
+        rgb: page.on_table(),
+    };
+    if let Ok(page) = metrics::find_page(&photo, &expect) {
+        let checks = metrics::fitness(&page).checks;
+        assert!(checks.iter().all(|check| check.figure.is_finite()));
+    }
+}
+
+/// What is told of a page, in numbers of any kind, as another device may hand them over: a byte, the
+/// ruling's two lengths, the scale of the kept picture and its error, and the text, a line each.
+pub fn told(bytes: &[u8]) {
+    let Some((head, text)) = bytes.split_first_chunk::<33>() else {
+        return;
+    };
+    let number = |at: usize| {
+        let bytes = head[at..].first_chunk().expect("a byte and four numbers");
+        f64::from_le_bytes(*bytes)
+    };
+    let (first, second) = (Mm(number(1)), Mm(number(9)));
+    let mut expect = expectation(head[0]);
+    expect.ruling = match expect.ruling {
+        Ruling::Plain => Ruling::Plain,
+        Ruling::Lines { .. } => Ruling::Lines { pitch: first },
+        Ruling::Squares { .. } => Ruling::Squares {
+            side: first,
+            every: second.0 as u8,
+        },
+        Ruling::FourLine { .. } => Ruling::FourLine {
+            pitch: first,
+            inner: second,
+        },
+    };
+    let text = String::from_utf8_lossy(text);
+    expect.text = (!text.is_empty()).then(|| text.lines().map(str::to_owned).collect());
+    let page = drawn::page(&include_bytes!("drawn/words")[2..]);
+    let mut flat = flat(page.grey, page.px_per_mm);
+    let kept = metrics::encode_page(&flat);
+    (flat.frame.px_per_mm, flat.frame.scale_se) = (number(17), Ratio(number(25)));
+    if let Ok(page) = metrics::page_from_picture(&kept, &flat.frame) {
+        read(&page, &expect);
+    }
+}
+
 /// What a camera writes beside a picture (Exif 2.32), put into a photograph.
 pub fn exif(bytes: &[u8]) {
     const PHOTOGRAPH: &[u8] = include_bytes!("photo/a5-lines8-uneven.jpg");
@@ -62,7 +127,12 @@ pub fn exif(bytes: &[u8]) {
 
 /// One of many expectations.
 fn expectation(which: u8) -> Expectation {
-    let paper = ["a5", "a4"][usize::from(which & 1)];
+    let paper = match (which >> 6, which & 1) {
+        (3, _) => "usLetter",
+        (_, 0) => "a5",
+        _ => "a4",
+    };
+    let minutes = (which >> 6 == 2).then_some(5);
     let ruling = match which >> 1 & 3 {
         0 => json!({ "kind": "lines", "pitch": 8.0 }),
         1 => json!({ "kind": "squares", "side": 5.0, "every": 2 }),
@@ -76,7 +146,8 @@ fn expectation(which: u8) -> Expectation {
         2 => json!(["Mum said “go on, Jo!”"]),
         _ => json!(["", " ", "é ß 你好 12 %"]),
     };
-    let value = json!({ "paper": paper, "ruling": ruling, "model": model, "text": text });
+    let value = json!({ "paper": paper, "ruling": ruling, "model": model, "text": text,
+        "minutes": minutes });
     serde_json::from_value(value).expect("an expectation")
 }
 
@@ -86,7 +157,24 @@ fn is_small(bytes: &[u8]) -> bool {
     size.is_none_or(|(width, height)| u64::from(width) * u64::from(height) <= MOST_PIXELS)
 }
 
-fn read(page: &metrics::Page, expect: &Expectation) {
+/// A flat sheet in grey.
+fn flat(grey: GrayImage, px_per_mm: f64) -> Page {
+    Page {
+        frame: Frame {
+            width: Mm(f64::from(grey.width()) / px_per_mm),
+            height: Mm(f64::from(grey.height()) / px_per_mm),
+            px_per_mm,
+            to_photo: None,
+            scale_source: ScaleSource::Paper,
+            scale_se: Ratio(0.004),
+        },
+        rgb: DynamicImage::ImageLuma8(grey.clone()).into_rgb8(),
+        grey,
+        photo_size: None,
+    }
+}
+
+fn read(page: &Page, expect: &Expectation) {
     let fitness: Fitness = metrics::fitness(page);
     assert!(fitness.checks.iter().all(|check| check.figure.is_finite()));
     let reading = metrics::read_page(page, expect, fitness);

@@ -1,0 +1,9 @@
+//! A file of any kind, only decoded.
+#![no_main]
+
+#[path = "../tests/fuzzed/drawn.rs"]
+mod drawn;
+#[path = "../tests/fuzzed/ways.rs"]
+mod ways;
+
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| ways::file(bytes));
