@@ -5,6 +5,10 @@
 //!
 //! `cargo xtask bench` runs this, with the libraries to compare with beside it.
 
+mod adversarial;
+#[allow(dead_code)] // The tests of bad pictures want more of it.
+#[path = "../../tests/bad_pictures/pages.rs"]
+mod bad;
 mod clock;
 mod memory;
 mod peers;
@@ -27,6 +31,10 @@ struct Asked {
     peers: Option<PathBuf>,
     /// Read one photograph and tell how much memory that took.
     read_once: Option<PathBuf>,
+    /// Only the pages that no pupil writes.
+    worst: bool,
+    /// Read one photograph and its kept page, whatever they show, and tell what that took.
+    adversarial: Option<PathBuf>,
 }
 
 impl Asked {
@@ -36,8 +44,10 @@ impl Asked {
             let mut path = || args.next().map(PathBuf::from).ok_or("a path is missing");
             match arg.as_str() {
                 "--stages" => asked.stages = true,
+                "--worst" => asked.worst = true,
                 "--peers" => asked.peers = Some(path()?),
                 "--read-once" => asked.read_once = Some(path()?),
+                "--adversarial" => asked.adversarial = Some(path()?),
                 // cargo says this to every benchmark.
                 "--bench" => {}
                 other => return Err(format!("{other} is not understood")),
@@ -66,15 +76,21 @@ fn run(asked: Asked) -> Result<bool, String> {
     if let Some(photo) = asked.read_once {
         return memory::read_once(&photo).map(|()| true);
     }
+    if let Some(folder) = asked.adversarial {
+        return adversarial::read_once(&folder).map(|()| true);
+    }
     let photos = photos::draw()?;
     if asked.stages {
         print!("{}", clock::stages(&photos[photos::USUAL..=photos::USUAL]));
         return Ok(true);
     }
     let mut table = Table::default();
-    whole::compare(&photos, &mut table);
-    memory::compare(&photos, &mut table)?;
-    if let Some(python) = asked.peers {
+    if !asked.worst {
+        whole::compare(&photos, &mut table);
+        memory::compare(&photos, &mut table)?;
+    }
+    adversarial::compare(&photos[photos::USUAL], &mut table)?;
+    if let Some(python) = asked.peers.filter(|_| !asked.worst) {
         steps::compare(&photos, &python, &mut table)?;
     }
     table.write()?;

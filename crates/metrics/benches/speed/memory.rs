@@ -50,6 +50,12 @@ pub fn read_once(file: &Path) -> Result<(), String> {
         expect: serde_json::from_slice(&expect).map_err(|e| e.to_string())?,
     });
     drop(reading);
+    println!("{}", peak()?);
+    Ok(())
+}
+
+/// The most memory that this process has used, in megabytes.
+pub fn peak() -> Result<f64, String> {
     // proc(5): VmHWM is the peak resident set size, in kB.
     let status = std::fs::read_to_string("/proc/self/status").map_err(|e| e.to_string())?;
     let kilobytes = status
@@ -57,6 +63,5 @@ pub fn read_once(file: &Path) -> Result<(), String> {
         .find_map(|line| line.strip_prefix("VmHWM:"))
         .and_then(|rest| rest.split_whitespace().next()?.parse::<f64>().ok())
         .ok_or("the system does not say how much memory was used")?;
-    println!("{}", kilobytes / 1024.0);
-    Ok(())
+    Ok(kilobytes / 1024.0)
 }

@@ -11,6 +11,9 @@ const PX_PER_MM: u32 = 10;
 /// A4, in pixels.
 #[allow(dead_code)] // Each user of these pages wants one of the sizes.
 pub const FULL: (u32, u32) = (2100, 2970);
+/// Sheet of a photograph of 12 megapixels.
+#[allow(dead_code)]
+pub const PHOTOGRAPHED: (u32, u32) = (2600, 3677);
 /// Enough to be bad on.
 #[allow(dead_code)]
 pub const SMALL: (u32, u32) = (840, 1188);
@@ -29,8 +32,14 @@ pub const ALL: &[Bad] = &[
     bad("black", |p| fill(p, |_, _| true)),
     bad("white", |p| p.fill(255)),
     bad("chequers of 1 px", |p| fill(p, |x, y| (x + y) % 2 == 0)),
+    bad("chequers of 2 px", |p| {
+        fill(p, |x, y| (x / 2 + y / 2) % 2 == 0)
+    }),
     bad("chequers of 8 px", |p| {
         fill(p, |x, y| (x / 8 + y / 8) % 2 == 0)
+    }),
+    bad("chequers of 16 px", |p| {
+        fill(p, |x, y| (x / 16 + y / 16) % 2 == 0)
     }),
     bad("stripes down of 1 px", |p| fill(p, |x, _| x % 2 == 0)),
     bad("stripes across of 1 px", |p| fill(p, |_, y| y % 2 == 0)),
@@ -40,6 +49,12 @@ pub const ALL: &[Bad] = &[
     }),
     bad("dots in one band", |p| {
         fill(p, |x, y| (400..440).contains(&y) && x % 6 < 3 && y % 6 < 3);
+    }),
+    bad("rings in rows, as close as print", |p| {
+        fill(p, |x, y| {
+            let (dx, dy) = ((x % 18).abs_diff(9), (y % 26).abs_diff(13));
+            (30..81).contains(&(dx * dx + dy * dy)) && (x / 18) % 7 > 0
+        });
     }),
     bad("short strokes in rows", |p| {
         fill(p, |x, y| x % 9 < 3 && y % 80 < 24)
@@ -55,6 +70,13 @@ pub const ALL: &[Bad] = &[
     }),
     bad("rules at no pitch", |p| {
         faint(p, |_, y| (y * y / 700) % 37 < 3)
+    }),
+    bad("stripes at nearly the pitch", |p| {
+        faint(p, |x, y| (y * 100 + x) % 7_700 < 300)
+    }),
+    bad("chevrons within chevrons", |p| {
+        let middle = p.width() / 2;
+        fill(p, |x, y| (y + x.abs_diff(middle)) % 6 < 2);
     }),
     bad("scribble", scribble),
     bad("tiles", |p| fill(p, |x, y| x % 240 < 9 || y % 240 < 9)),
