@@ -1,5 +1,6 @@
-//! What the picture's border has taken: writing that runs up to it, and should go on beyond. Blank
-//! paper outside the picture costs nothing.
+//! What the picture's border has taken. Blank paper outside the picture costs nothing while the
+//! sheet's sides can still be followed; a line of writing that runs out of it is lost as a whole,
+//! for the text that belongs to it cannot be laid along what is left.
 
 use units::Mesh;
 
@@ -8,74 +9,123 @@ use crate::Page;
 use crate::glance::{Light, Strokes};
 use crate::page::scale_at;
 
-/// Border of the sheet that is not looked at, mm: nobody writes there.
+/// Border of the sheet that is not looked at, mm: hardly anybody writes there.
 const MARGIN: f64 = 4.0;
-/// Writing has run up to the picture's border where there is ink nearer to it than so many heights
-/// of a short letter: more than words and lines leave between them.
+/// Writing runs out of the picture where there is ink nearer to its border than so many heights of
+/// a short letter: more than words and lines leave between them.
 const REACH: f64 = 3.0;
 /// The picture's border is looked at in pieces of this length, mm.
 const PIECE: f64 = 6.0;
+/// Cells of writing that a row must have lost to count.
+const LEAST_LOST: f64 = 1.0;
 
-/// Share of the page's writing that should go on outside the picture; `None` where the photograph
-/// is not known any more. `short` is the height of a short letter, mm.
-#[tracing::instrument(level = "trace", name = "fit: cut off", skip_all)]
-pub(super) fn lost(page: &Page, light: &Light, short: f64) -> Option<f64> {
-    let mesh = page.frame.to_photo.as_ref()?;
-    let border = Border::of(
-        page.photo_size?,
-        mesh,
-        (page.frame.width.0, page.frame.height.0),
-    );
-    if mesh.nodes.iter().all(|node| border.beyond(*node).1 <= 0.0) {
-        return Some(0.0);
+/// What lies outside the picture.
+pub(super) struct Outside {
+    /// Share of the writing that stands in lines which run out of it, or should stand beyond them.
+    pub writing: f64,
+    /// Share of a side of the sheet, of the side that has lost most.
+    pub side: f64,
+}
+
+impl Outside {
+    /// `None` where the photograph is not known any more. `short` is the height of a short letter,
+    /// mm.
+    #[tracing::instrument(level = "trace", name = "fit: cut off", skip_all)]
+    pub fn of(page: &Page, light: &Light, short: f64) -> Option<Self> {
+        let mesh = page.frame.to_photo.as_ref()?;
+        let sheet = (page.frame.width.0, page.frame.height.0);
+        let border = Border::of(page.photo_size?, scale_at(mesh, sheet, (0.5, 0.5)));
+        let all_inside = mesh.nodes.iter().all(|node| border.beyond(*node).1 <= 0.0);
+        Some(Self {
+            writing: if all_inside {
+                0.0
+            } else {
+                writing(page, mesh, &border, light, REACH * short)
+            },
+            side: side(mesh, &border),
+        })
     }
+}
+
+/// Largest share of a side of the sheet that lies outside.
+fn side(mesh: &Mesh, border: &Border) -> f64 {
+    const STEPS: u32 = 200;
+    let at = |k: u32| (f64::from(k) + 0.5) / f64::from(STEPS);
+    let sides: [fn(f64) -> (f64, f64); 4] =
+        [|t| (t, 0.0), |t| (1.0, t), |t| (t, 1.0), |t| (0.0, t)];
+    let outside = sides.map(|place| {
+        let lost = |k: &u32| {
+            let (u, v) = place(at(*k));
+            border.beyond(mesh.at(u, v)).1 > 0.0
+        };
+        (0..STEPS).filter(lost).count()
+    });
+    outside.into_iter().max().unwrap_or_default() as f64 / f64::from(STEPS)
+}
+
+/// One cell of the sheet.
+struct Cell {
+    row: usize,
+    ink: f64,
+    /// Its middle in the photograph.
+    at: (f64, f64),
+}
+
+/// The cells of the sheet but for its margin.
+fn cells_of(page: &Page, mesh: &Mesh, light: &Light) -> Vec<Cell> {
     let px_per_mm = page.frame.px_per_mm;
     let strokes = Strokes::up_to(MARGIN, &page.grey, light, px_per_mm);
-    let ink = cells::ink(light, &strokes, px_per_mm);
     let side = light.side_mm(px_per_mm);
-    let size = (page.frame.width.0, page.frame.height.0);
-    let margin = (MARGIN / size.0, MARGIN / size.1);
-    let inside = |share: f64, margin: f64| (margin..=1.0 - margin).contains(&share);
-    let (mut seen, mut near, mut missing) = (
-        Tally::default(),
-        vec![Tally::default(); 4 * border.pieces],
-        vec![0.0; 4 * border.pieces],
-    );
-    for (k, ink) in ink.iter().enumerate() {
-        let middle = |k: usize| (k as f64 + 0.5) * side;
-        let u = middle(k % light.columns()) / size.0;
-        let v = middle(k / light.columns()) / size.1;
-        if !inside(u, margin.0) || !inside(v, margin.1) {
-            continue;
-        }
-        let at = mesh.at(u, v);
-        let (side, most) = border.beyond(at);
-        if most > 0.0 {
-            missing[border.piece(side, at)] += 1.0;
-            continue;
-        }
-        let cell = Tally {
-            cells: 1.0,
-            ink: *ink,
-        };
-        seen.add(cell);
-        for side in 0..4 {
-            if -border.distances(at)[side] < REACH * short * border.px_per_mm {
-                near[border.piece(side, at)].add(cell);
+    let middle = |k: usize| (k as f64 + 0.5) * side;
+    let inside = |place: f64, length: f64| (MARGIN..length - MARGIN).contains(&place);
+    let (width, height) = (page.frame.width.0, page.frame.height.0);
+    let ink = cells::ink(light, &strokes, px_per_mm);
+    let cell = |(k, ink): (usize, f64)| {
+        let (x, y) = (middle(k % light.columns()), middle(k / light.columns()));
+        (inside(x, width) && inside(y, height)).then(|| Cell {
+            row: k / light.columns(),
+            ink,
+            at: mesh.at(x / width, y / height),
+        })
+    };
+    ink.into_iter().enumerate().filter_map(cell).collect()
+}
+
+/// Share of the writing in rows that run out of the picture. Outside, it is as dense as within
+/// `reach` mm of the nearest piece of the picture's border.
+fn writing(page: &Page, mesh: &Mesh, border: &Border, light: &Light, reach: f64) -> f64 {
+    let cells = cells_of(page, mesh, light);
+    let mut near = vec![Tally::default(); 4 * border.pieces];
+    for cell in cells.iter().filter(|cell| border.beyond(cell.at).1 <= 0.0) {
+        for (side, distance) in border.distances(cell.at).into_iter().enumerate() {
+            if -distance < reach * border.px_per_mm {
+                near[border.piece(side, cell.at)].add(Tally {
+                    cells: 1.0,
+                    ink: cell.ink,
+                });
             }
         }
     }
-    let lost: f64 = missing
-        .iter()
-        .enumerate()
-        .filter(|(_, cells)| **cells > 0.0)
-        .map(|(piece, cells)| {
-            let beside = border.beside(piece);
-            let near = Tally::of(&near[beside]);
-            cells * near.ink / near.cells.max(1.0)
-        })
-        .sum();
-    Some(lost / (seen.ink + lost).max(f64::MIN_POSITIVE))
+    let rows = cells.iter().map(|cell| cell.row + 1).max().unwrap_or(0);
+    let (mut seen, mut lost) = (vec![0.0; rows], vec![0.0; rows]);
+    for cell in &cells {
+        let (side, beyond) = border.beyond(cell.at);
+        if beyond > 0.0 {
+            let near = Tally::of(&near[border.beside(border.piece(side, cell.at))]);
+            lost[cell.row] += near.ink / near.cells.max(1.0);
+        } else {
+            seen[cell.row] += cell.ink;
+        }
+    }
+    let (mut broken, mut all) = (0.0, 0.0);
+    for (seen, lost) in seen.into_iter().zip(lost) {
+        all += seen;
+        if lost >= LEAST_LOST {
+            all += lost;
+            broken += seen + lost;
+        }
+    }
+    if all > 0.0 { broken / all } else { 0.0 }
 }
 
 /// The four sides of the picture, in pieces.
@@ -87,9 +137,8 @@ struct Border {
 }
 
 impl Border {
-    fn of(photo: (u32, u32), mesh: &Mesh, sheet: (f64, f64)) -> Self {
-        let size = (f64::from(photo.0), f64::from(photo.1));
-        let px_per_mm = scale_at(mesh, sheet, (0.5, 0.5));
+    fn of((width, height): (u32, u32), px_per_mm: f64) -> Self {
+        let size = (f64::from(width), f64::from(height));
         let pieces = size.0.max(size.1) / (PIECE * px_per_mm);
         Self {
             size,
@@ -106,15 +155,10 @@ impl Border {
 
     /// The side that a place is farthest outside of, and how far.
     fn beyond(&self, at: (f64, f64)) -> (usize, f64) {
-        let distances = self.distances(at);
-        let side = (1..4).fold(0, |best, side| {
-            if distances[side] > distances[best] {
-                side
-            } else {
-                best
-            }
-        });
-        (side, distances[side])
+        let distances = self.distances(at).into_iter().enumerate();
+        distances.fold((0, f64::NEG_INFINITY), |most, this| {
+            if this.1 > most.1 { this } else { most }
+        })
     }
 
     /// The piece of a side that is nearest to a place.
@@ -124,9 +168,71 @@ impl Border {
         side * self.pieces + place.min(self.pieces - 1)
     }
 
-    /// A piece and the two beside it.
+    /// A piece and those beside it on the same side.
     fn beside(&self, piece: usize) -> std::ops::Range<usize> {
         let first = piece / self.pieces * self.pieces;
         piece.saturating_sub(1).max(first)..(piece + 2).min(first + self.pieces)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use image::{GrayImage, Luma, RgbImage};
+    use units::{Frame, Mm, Ratio, ScaleSource};
+
+    use super::*;
+
+    /// Lines of strokes 10 mm apart on a sheet of 125 × 125 mm, written from 20 to 105 mm across and
+    /// down to 93 mm, in a photograph of this size whose top left corner is the sheet's.
+    fn outside(photo: (u32, u32)) -> Outside {
+        let grey = GrayImage::from_fn(1000, 1000, |x, y| {
+            let written = (160..840).contains(&x) && (160..800).contains(&y);
+            Luma([if written && x % 14 < 4 && y % 80 < 24 {
+                70
+            } else {
+                220
+            }])
+        });
+        let page = Page {
+            rgb: RgbImage::new(1, 1),
+            frame: Frame {
+                width: Mm(125.0),
+                height: Mm(125.0),
+                px_per_mm: 8.0,
+                to_photo: Some(Mesh::new(2, 2, |u, v| (1000.0 * u, 1000.0 * v))),
+                scale_source: ScaleSource::Paper,
+                scale_se: Ratio(0.0),
+            },
+            photo_size: Some(photo),
+            grey,
+        };
+        let light = Light::of(&page.grey, 8.0);
+        Outside::of(&page, &light, 3.0).expect("a photograph")
+    }
+
+    #[test]
+    fn a_sheet_within_the_picture_has_lost_nothing() {
+        let outside = outside((1010, 1010));
+        assert_eq!((outside.writing, outside.side), (0.0, 0.0));
+    }
+
+    #[test]
+    fn blank_paper_outside_takes_no_writing() {
+        let below = outside((1010, 850));
+        assert_eq!((below.writing, below.side), (0.0, 1.0));
+        assert_eq!(outside((930, 1010)).writing, 0.0);
+    }
+
+    #[test]
+    fn lines_that_run_out_are_lost_as_a_whole() {
+        let aside = outside((700, 1010)).writing;
+        assert!(aside > 0.95, "{aside}");
+    }
+
+    #[test]
+    fn lines_that_should_follow_are_lost_too() {
+        // Five of the eight lines are seen; there is room for another five.
+        let below = outside((1010, 560)).writing;
+        assert!((0.4..0.7).contains(&below), "{below}");
     }
 }
