@@ -2,9 +2,11 @@
 
 #[cfg(test)]
 mod tests;
+mod turn;
 
 use std::io::Cursor;
 
+use image::metadata::Orientation;
 use image::{
     ColorType, DynamicImage, ImageDecoder, ImageError, ImageFormat, ImageReader, Limits, RgbImage,
 };
@@ -113,7 +115,11 @@ pub(crate) fn decode_pixels(bytes: &[u8], format: ImageFormat) -> Result<RgbImag
     if picture.color() != ColorType::Rgb8 {
         picture = DynamicImage::ImageRgb8(picture.to_rgb8());
     }
-    picture.apply_orientation(orientation);
+    match orientation {
+        Orientation::Rotate90 => return Ok(turn::quarter(&picture.into_rgb8(), true)),
+        Orientation::Rotate270 => return Ok(turn::quarter(&picture.into_rgb8(), false)),
+        other => picture.apply_orientation(other),
+    }
     Ok(picture.into_rgb8())
 }
 

@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use demo::exif::Exif;
 use demo::{Fonts, sets};
 use units::Expectation;
 
@@ -16,23 +17,31 @@ pub struct Photograph {
 }
 
 /// Width and height of cameras of about 4, 8, 12 and 24 megapixels.
-const CAMERAS: [(u32, u32); 4] = [(1728, 2304), (2448, 3264), (3024, 4032), (4240, 5656)];
+const CAMERAS: [(u32, u32); 4] = [(1728, 2304), (2448, 3264), USUAL_CAMERA, (4240, 5656)];
+const USUAL_CAMERA: (u32, u32) = (3024, 4032);
 
 /// Which of [`draw`]'s photographs the limits are set for.
 pub const USUAL: usize = 2;
+/// Which one is the usual page as a phone stores it.
+pub const TURNED: usize = CAMERAS.len();
 
-/// Draws them, smallest first.
+/// Draws them, smallest first, and the usual one again as a phone stores it: turned by a quarter.
 pub fn draw() -> Result<Vec<Photograph>, String> {
     let fonts = Fonts::load(&Fonts::folder()).map_err(|e| e.to_string())?;
     let page = sets::large_pages()
         .into_iter()
         .find(|page| page.id == "a4-lines8-even")
         .ok_or("the even page on lines is gone")?;
-    CAMERAS
-        .iter()
-        .map(|&(width, height)| {
+    let upright = CAMERAS.iter().map(|&camera| (camera, false));
+    upright
+        .chain([(USUAL_CAMERA, true)])
+        .map(|((width, height), turned)| {
             let mut spec = page.spec.clone();
             (spec.camera.width, spec.camera.height) = (width, height);
+            spec.camera.exif = turned.then_some(Exif {
+                orientation: 6,
+                position: false,
+            });
             let drawn = spec.draw(&fonts);
             Ok(Photograph {
                 megapixels: f64::from(width) * f64::from(height) / 1e6,

@@ -3,7 +3,7 @@
 use units::Reading;
 
 use crate::clock::{in_turn, seconds};
-use crate::photos::{Photograph, USUAL};
+use crate::photos::{Photograph, TURNED, USUAL};
 use crate::table::{Limit, Table};
 
 /// Bytes in, reading out.
@@ -19,13 +19,17 @@ pub fn compare(photos: &[Photograph], table: &mut Table) {
     let mut readings = Vec::new();
     for (index, photo) in photos.iter().enumerate() {
         let bytes = photo.jpeg.len() as f64 / 1e6;
-        let size = format!("{:.0} MP in {bytes:.1} MB", photo.megapixels);
+        let turned = if index == TURNED { ", turned" } else { "" };
+        let size = format!("{:.0} MP{turned} in {bytes:.1} MB", photo.megapixels);
         let [decoded, whole] = alone_and_whole(photo);
-        readings.push((photo.megapixels, whole));
-        let limit = match index {
-            USUAL => Limit::goal(4.0).never_above(6.0),
-            _ => Limit::none(),
+        let limit = if index == USUAL || index == TURNED {
+            Limit::goal(4.0).never_above(6.0)
+        } else {
+            Limit::none()
         };
+        if index != TURNED {
+            readings.push((photo.megapixels, whole));
+        }
         let against = format!("image crate decodes it: {:.0} ms", 1e3 * decoded);
         table.ratio(
             &format!("whole reading, {size}"),

@@ -21,11 +21,11 @@ impl Sauvola {
 }
 
 /// Marks as 255 what is at or below the threshold of its surroundings; windows are cut off at the
-/// picture's edge.
+/// picture's edge. A window is at most 181 pixels wide, so that what it holds fits its numbers.
 #[tracing::instrument(level = "trace", name = "binarise", skip_all)]
 pub fn binarise(grey: &GrayImage, how: Sauvola) -> GrayImage {
     let (w, h) = (grey.width() as usize, grey.height() as usize);
-    let half = (how.window / 2) as usize;
+    let half = (how.window / 2).min(MOST_HALF) as usize;
     let raw = grey.as_raw();
     let mut out = GrayImage::new(w as u32, h as u32);
     if w == 0 || h == 0 {
@@ -39,28 +39,40 @@ pub fn binarise(grey: &GrayImage, how: Sauvola) -> GrayImage {
     let mut paper = vec![false; w];
     for (y, marks) in out.chunks_exact_mut(w).enumerate() {
         let row = |y: usize| &raw[y * w..(y + 1) * w];
-        if y + half < h {
-            columns.include(row(y + half));
-        }
-        if y > half {
-            columns.exclude(row(y - half - 1));
+        match (y + half < h, y > half) {
+            (true, true) => columns.exchange(row(y + half), row(y - half - 1)),
+            (true, false) => columns.include(row(y + half)),
+            (false, true) => columns.exclude(row(y - half - 1)),
+            (false, false) => {}
         }
         let rows = (y + half).min(h - 1) - y.saturating_sub(half) + 1;
         windows.gather(&columns, half, rows);
         windows.surely_paper(row(y), how, &mut paper);
-        for (x, (mark, &grey)) in marks.iter_mut().zip(row(y)).enumerate() {
-            if !paper[x] && f64::from(grey) <= windows.threshold(x, how) {
-                *mark = 255;
+        for (k, paper) in paper.chunks(32).enumerate() {
+            // Most of a page is paper.
+            if paper.iter().fold(true, |all, paper| all & paper) {
+                continue;
+            }
+            for x in (32 * k..).take(paper.len()).filter(|x| !paper[x - 32 * k]) {
+                if f64::from(row(y)[x]) <= windows.threshold(x, how) {
+                    marks[x] = 255;
+                }
             }
         }
     }
     out
 }
 
-/// Sums of the columns inside the window's rows, moved down row by row: all integers, exact.
+/// 181² squares of a grey's distance from [`ZERO`] are less than 2³¹.
+const MOST_HALF: u32 = 90;
+
+/// The grey that greys are counted from: near paper's, so that most are small.
+const ZERO: i16 = 230;
+
+/// Sums of the columns inside the window's rows, moved down row by row: whole numbers, exact.
 struct Columns {
-    sums: Vec<u32>,
-    squares: Vec<u32>,
+    sums: Vec<i32>,
+    squares: Vec<i32>,
 }
 
 impl Columns {
@@ -73,28 +85,48 @@ impl Columns {
 
     fn include(&mut self, row: &[u8]) {
         let columns = self.sums.iter_mut().zip(&mut self.squares);
-        for ((sum, square), &v) in columns.zip(row) {
-            *sum += u32::from(v);
-            *square += u32::from(u16::from(v) * u16::from(v));
+        for ((sum, square), v) in columns.zip(row) {
+            let (v, squared) = counted(*v);
+            *sum += v;
+            *square += squared;
         }
     }
 
     fn exclude(&mut self, row: &[u8]) {
         let columns = self.sums.iter_mut().zip(&mut self.squares);
-        for ((sum, square), &v) in columns.zip(row) {
-            *sum -= u32::from(v);
-            *square -= u32::from(u16::from(v) * u16::from(v));
+        for ((sum, square), v) in columns.zip(row) {
+            let (v, squared) = counted(*v);
+            *sum -= v;
+            *square -= squared;
+        }
+    }
+
+    /// Both at once.
+    fn exchange(&mut self, entering: &[u8], leaving: &[u8]) {
+        let columns = self.sums.iter_mut().zip(&mut self.squares);
+        for ((sum, square), (a, b)) in columns.zip(entering.iter().zip(leaving)) {
+            let ((a, a_squared), (b, b_squared)) = (counted(*a), counted(*b));
+            *sum += a - b;
+            *square += a_squared - b_squared;
         }
     }
 }
 
-/// What the window round each column holds; whole numbers below 2⁵³, so exact as well.
+/// A grey counted from [`ZERO`], and its square, which is less than 2¹⁶: short numbers are
+/// multiplied eight at once.
+#[inline]
+fn counted(grey: u8) -> (i32, i32) {
+    let v = i16::from(grey) - ZERO;
+    (i32::from(v), i32::from(v.wrapping_mul(v).cast_unsigned()))
+}
+
+/// What the window round each column holds: whole numbers, exact.
 struct Windows {
     /// Of how many rows `pixels` are.
     rows: usize,
-    pixels: Vec<f64>,
-    sums: Vec<f64>,
-    squares: Vec<f64>,
+    pixels: Vec<f32>,
+    sums: Vec<i32>,
+    squares: Vec<i32>,
 }
 
 impl Windows {
@@ -102,64 +134,81 @@ impl Windows {
         Self {
             rows: 0,
             pixels: vec![0.0; width],
-            sums: vec![0.0; width],
-            squares: vec![0.0; width],
+            sums: vec![0; width],
+            squares: vec![0; width],
         }
     }
 
     /// Windows of `half` columns to either side and so many rows.
     fn gather(&mut self, columns: &Columns, half: usize, rows: usize) {
         let w = columns.sums.len();
-        let (mut sum, mut square) = (0_i64, 0_i64);
-        for x in 0..half.min(w) {
-            sum += i64::from(columns.sums[x]);
-            square += i64::from(columns.squares[x]);
-        }
         if self.rows != rows {
             for (x, pixels) in self.pixels.iter_mut().enumerate() {
                 let across = (x + half).min(w - 1) - x.saturating_sub(half) + 1;
-                *pixels = (rows * across) as f64;
+                *pixels = (rows * across) as f32;
             }
             self.rows = rows;
         }
-        for x in 0..w {
-            if x + half < w {
-                sum += i64::from(columns.sums[x + half]);
-                square += i64::from(columns.squares[x + half]);
-            }
-            if x > half {
-                sum -= i64::from(columns.sums[x - half - 1]);
-                square -= i64::from(columns.squares[x - half - 1]);
-            }
-            self.sums[x] = sum as f64;
-            self.squares[x] = square as f64;
-        }
+        running(&columns.sums, half, &mut self.sums);
+        running(&columns.squares, half, &mut self.squares);
     }
 
     fn threshold(&self, x: usize, how: Sauvola) -> f64 {
-        let mean = self.sums[x] / self.pixels[x];
-        let deviation = (self.squares[x] / self.pixels[x] - mean * mean)
-            .max(0.0)
-            .sqrt();
+        let pixels = f64::from(self.pixels[x]);
+        let (sum, square) = (f64::from(self.sums[x]), f64::from(self.squares[x]));
+        let zero = f64::from(ZERO);
+        let mean = (sum + zero * pixels) / pixels;
+        let all = square + 2.0 * zero * sum + zero * zero * pixels;
+        let deviation = (all / pixels - mean * mean).max(0.0).sqrt();
         how.threshold(mean, deviation)
     }
 
     /// Marks what lies above its threshold by more than rounding can matter, by the same inequality
     /// without its roots and quotients: with n pixels, sum s and sum of squares q, the grey g is
-    /// above m (1 + k (d / r − 1)) where (g n − (1 − k) s) n r > k s √(n q − s²).
+    /// above m (1 + k (d / r − 1)) where (g n − (1 − k) s) n r > k s √(n q − s²). Here greys, sums
+    /// and squares are counted from [`ZERO`].
     fn surely_paper(&self, row: &[u8], how: Sauvola, paper: &mut [bool]) {
-        let Sauvola { k, range, .. } = how;
+        let (k, range) = (how.k as f32, how.range as f32);
         if k < 0.0 || range <= 0.0 {
             paper.fill(false);
             return;
         }
+        let zero = f32::from(ZERO);
         let windows = self.pixels.iter().zip(&self.sums).zip(&self.squares);
         for ((paper, &grey), ((&n, &sum), &square)) in paper.iter_mut().zip(row).zip(windows) {
-            let above = f64::from(grey) * n - (1.0 - k) * sum;
-            let (left, right) = (above * n * range, k * sum);
-            let wide = n * square - sum * sum;
-            *paper = (above > 1e-6 * sum) & (left * left > 1.000_001 * right * right * wide);
+            let (sum, square) = (sum as f32, square as f32);
+            let whole = sum + zero * n;
+            let above = f32::from(grey) * n - (1.0 - k) * whole;
+            let (left, right) = (above * n * range, k * whole);
+            // Rounding takes less than this from what squares differ by, and from the rest.
+            let wide = 1.000_01 * n * square - sum * sum;
+            *paper = (above > 1e-4 * whole) & (left * left > 1.001 * right * right * wide);
         }
+    }
+}
+
+/// The sum of every number with `half` of its neighbours to either side.
+fn running(numbers: &[i32], half: usize, sums: &mut [i32]) {
+    let mut sum: i32 = numbers.iter().take(half).sum();
+    let entering = numbers.get(half..).unwrap_or_default();
+    // Where the window has both ends in the row; before it there is nothing to leave, after it
+    // nothing to enter.
+    let first = (half + 1).min(sums.len());
+    let last = entering.len().max(first);
+    let (start, rest) = sums.split_at_mut(first);
+    let (middle, end) = rest.split_at_mut(last - first);
+    for (x, out) in start.iter_mut().enumerate() {
+        sum += entering.get(x).unwrap_or(&0);
+        *out = sum;
+    }
+    let pairs = entering.iter().skip(first).zip(numbers);
+    for (out, (entering, leaving)) in middle.iter_mut().zip(pairs) {
+        sum += entering - leaving;
+        *out = sum;
+    }
+    for (out, leaving) in end.iter_mut().zip(&numbers[last - first..]) {
+        sum -= leaving;
+        *out = sum;
     }
 }
 

@@ -56,21 +56,19 @@ pub(crate) fn rectify(
         .as_flat_samples_mut()
         .samples
         .chunks_exact_mut(w as usize);
-    let columns: Vec<Column> = (0..w)
-        .map(|i| Column::at((f64::from(i) + 0.5) / across.0, mesh.columns as usize))
-        .collect();
+    let cells = Cell::across(w as usize, across.0, mesh.columns as usize);
     let weights = Weights::new();
     for (j, (rgb_row, grey_row)) in rgb_rows.zip(grey_rows).enumerate() {
-        let mut row = Row::of(mesh, (j as f64 + 0.5) / across.1);
-        if halve {
-            row.halve();
-        }
-        let pixels = rgb_row.chunks_exact_mut(3).zip(grey_row);
-        for ((rgb_out, grey_out), column) in pixels.zip(&columns) {
-            let (x, y) = row.at(column);
-            let colour = cubic(source, &weights, x, y);
-            rgb_out.copy_from_slice(&colour);
-            *grey_out = grey_of(colour);
+        let nodes = nodes(mesh, (j as f64 + 0.5) / across.1, halve);
+        for (cell, ends) in cells.iter().zip(nodes.windows(2)) {
+            let way = Way::of(cell, [ends[0], ends[1]], source.dimensions());
+            let columns = cell.columns.clone();
+            let pixels = rgb_row[3 * columns.start..3 * columns.end].chunks_exact_mut(3);
+            for (k, (rgb_out, grey_out)) in pixels.zip(&mut grey_row[columns]).enumerate() {
+                let colour = cubic(source, &weights, way.at(k as i64));
+                rgb_out.copy_from_slice(&colour);
+                *grey_out = grey_of(colour);
+            }
         }
     }
     (rgb, grey)
@@ -102,14 +100,12 @@ fn half_size(photo: &RgbImage) -> RgbImage {
     out
 }
 
-/// The colour between pixels.
+/// The colour at a place.
 #[inline]
-fn cubic(photo: &RgbImage, weights: &Weights, x: f64, y: f64) -> [u8; 3] {
+fn cubic(photo: &RgbImage, weights: &Weights, place: Place) -> [u8; 3] {
     let (w, h) = (photo.width() as usize, photo.height() as usize);
-    // Two more, so that no place is negative and the first of the four pixels is known by taking
-    // three away.
-    let (i, across) = weights.of(x.clamp(-1.0, w as f64) + 2.0);
-    let (j, down) = weights.of(y.clamp(-1.0, h as f64) + 2.0);
+    let (i, across) = weights.of(place.x);
+    let (j, down) = weights.of(place.y);
     let stride = 3 * w;
     let inside = i >= 3 && j >= 3 && i < w && j < h;
     let start = if inside {
@@ -167,57 +163,97 @@ fn weigh(rows: &[u8], stride: usize, across: &Weight, down: &Weight) -> [u8; 3] 
     })
 }
 
-/// Where a column of samples lies in a row of nodes: after which node, and how far on the way to
-/// the next.
-struct Column {
-    node: usize,
-    share: f64,
+/// The columns of the page between two neighbouring columns of nodes.
+struct Cell {
+    columns: core::ops::Range<usize>,
+    /// Where the first of them lies, as a share of the cell.
+    first: f64,
+    /// From one to the next.
+    step: f64,
 }
 
-impl Column {
-    fn at(u: f64, nodes: usize) -> Self {
-        let place = u * (nodes - 1) as f64;
-        let node = (place as usize).min(nodes - 2);
+impl Cell {
+    /// `width` columns of pixels, of which `across` make up the whole width of the sheet.
+    fn across(width: usize, across: f64, nodes: usize) -> Vec<Cell> {
+        let step = (nodes - 1) as f64 / across;
+        let place = |column: usize| (column as f64 + 0.5) * step;
+        let mut start = 0;
+        let cells = (0..nodes - 1).map(|node| {
+            let last = node + 2 == nodes;
+            let mut end = start;
+            while end < width && (last || place(end) < (node + 1) as f64) {
+                end += 1;
+            }
+            let columns = core::mem::replace(&mut start, end)..end;
+            Cell {
+                first: place(columns.start) - node as f64,
+                columns,
+                step,
+            }
+        });
+        cells.collect()
+    }
+}
+
+/// Where a row of the page crosses the columns of nodes, in pixels of the photograph or, if that
+/// is halved, of its half: there pixel k lies between pixels 2 k and 2 k + 1.
+fn nodes(mesh: &Mesh, v: f64, halve: bool) -> Vec<(f64, f64)> {
+    let last = f64::from(mesh.columns - 1);
+    let nodes = (0..mesh.columns).map(|i| mesh.at(f64::from(i) / last, v));
+    nodes
+        .map(|(x, y)| match halve {
+            true => (0.5 * x - 0.25, 0.5 * y - 0.25),
+            false => (x, y),
+        })
+        .collect()
+}
+
+/// A place in the photograph in 1 / 2²⁴ pixels, two pixels more than it is: so no place near the
+/// photograph is negative, and the first of four pixels is known by taking three away.
+#[derive(Clone, Copy)]
+struct Place {
+    x: i64,
+    y: i64,
+}
+
+/// Bits after the point of a place.
+const PLACE_BITS: u32 = 24;
+
+/// Evenly spaced places through a cell.
+struct Way {
+    first: Place,
+    step: Place,
+    most: Place,
+}
+
+impl Way {
+    fn of(cell: &Cell, [a, b]: [(f64, f64); 2], (width, height): (u32, u32)) -> Self {
+        let fixed = |v: f64| (v * f64::from(1 << PLACE_BITS)) as i64;
+        let (dx, dy) = (b.0 - a.0, b.1 - a.1);
         Self {
-            node,
-            share: place - node as f64,
-        }
-    }
-}
-
-/// One row of a mesh between its rows of nodes: each node, and the step to the next.
-struct Row {
-    cells: Vec<[(f64, f64); 2]>,
-}
-
-impl Row {
-    fn of(mesh: &Mesh, v: f64) -> Self {
-        let last = f64::from(mesh.columns - 1);
-        let nodes = (0..mesh.columns).map(|i| mesh.at(f64::from(i) / last, v));
-        let nodes: Vec<(f64, f64)> = nodes.collect();
-        let step = |a: (f64, f64), b: (f64, f64)| (b.0 - a.0, b.1 - a.1);
-        Self {
-            cells: nodes
-                .windows(2)
-                .map(|pair| [pair[0], step(pair[0], pair[1])])
-                .collect(),
+            first: Place {
+                x: fixed(a.0 + cell.first * dx + 2.0),
+                y: fixed(a.1 + cell.first * dy + 2.0),
+            },
+            step: Place {
+                x: fixed(cell.step * dx),
+                y: fixed(cell.step * dy),
+            },
+            most: Place {
+                x: i64::from(width + 2) << PLACE_BITS,
+                y: i64::from(height + 2) << PLACE_BITS,
+            },
         }
     }
 
-    /// The same in a photograph of half the size: its pixel k lies between pixels 2 k and 2 k + 1.
-    fn halve(&mut self) {
-        for [node, step] in &mut self.cells {
-            *node = (0.5 * node.0 - 0.25, 0.5 * node.1 - 0.25);
-            *step = (0.5 * step.0, 0.5 * step.1);
+    /// The k-th place, or the nearest one that is not far off the photograph.
+    #[inline]
+    fn at(&self, k: i64) -> Place {
+        let least = 1 << PLACE_BITS;
+        Place {
+            x: (self.first.x + k * self.step.x).clamp(least, self.most.x),
+            y: (self.first.y + k * self.step.y).clamp(least, self.most.y),
         }
-    }
-
-    fn at(&self, column: &Column) -> (f64, f64) {
-        let [node, step] = self.cells[column.node];
-        (
-            node.0 + column.share * step.0,
-            node.1 + column.share * step.1,
-        )
     }
 }
 
@@ -231,8 +267,10 @@ pub(crate) fn scale_at(mesh: &Mesh, size: (f64, f64), (u, v): (f64, f64)) -> f64
     0.25 * area.abs().sqrt()
 }
 
-/// Steps between two pixels at which the weights are known.
-const PHASES: usize = 256;
+/// Bits of a place between two pixels for which the weights are known.
+const PHASE_BITS: u32 = 8;
+const PHASES: usize = 1 << PHASE_BITS;
+const HALF_PHASE: i64 = 1 << (PLACE_BITS - PHASE_BITS - 1);
 /// Bits after the point of a weight.
 const WEIGHT_BITS: u32 = 14;
 /// Bits after the point of a colour while it is summed.
@@ -252,7 +290,7 @@ struct Weight {
 }
 
 /// The weights for a place past the second of four pixels.
-struct Weights(Vec<Weight>);
+struct Weights(Box<[Weight; PHASES]>);
 
 impl Weights {
     fn new() -> Self {
@@ -274,14 +312,14 @@ impl Weights {
                 last: i16x8::new([c, d, d, d, 0, 0, 0, 0]),
             }
         };
-        Self((0..PHASES).map(at).collect())
+        Self(Box::new(core::array::from_fn(at)))
     }
 
-    /// The whole number below a place that is not negative, and the weights for what is left.
+    /// The whole number below a coordinate that is not negative, and the weights for what is left.
     #[inline]
-    fn of(&self, place: f64) -> (usize, &Weight) {
-        let fine = (place * PHASES as f64 + 0.5) as i32 as usize;
-        (fine / PHASES, &self.0[fine % PHASES])
+    fn of(&self, coordinate: i64) -> (usize, &Weight) {
+        let fine = (coordinate + HALF_PHASE) as usize >> (PLACE_BITS - PHASE_BITS);
+        (fine >> PHASE_BITS, &self.0[fine % PHASES])
     }
 }
 

@@ -55,10 +55,7 @@ impl Strips {
         let starts: Vec<usize> = (0..=w - strip).step_by(strip / 2).collect();
         Some(Self {
             middles: starts.iter().map(|s| (s + strip / 2) as f64).collect(),
-            dark: starts
-                .iter()
-                .map(|&s| strip_darkness(grey, s, strip, look.columns, px_per_mm))
-                .collect(),
+            dark: darkness(grey, &starts, (strip, look.columns), px_per_mm),
             width: w,
             px_per_mm,
         })
@@ -75,36 +72,44 @@ impl Strips {
     }
 }
 
-fn strip_darkness(
+/// The darkness of every row in strips that begin at `starts`, `strip` columns wide, of which `n` are
+/// looked at.
+fn darkness(
     grey: &GrayImage,
-    start: usize,
-    strip: usize,
-    n: usize,
+    starts: &[usize],
+    (strip, n): (usize, usize),
     px_per_mm: f64,
-) -> Vec<f64> {
+) -> Vec<Vec<f64>> {
     let (w, h) = (grey.width() as usize, grey.height() as usize);
     let raw = grey.as_raw();
+    let row = |y: usize| &raw[y * w..(y + 1) * w];
     let away = apart(px_per_mm);
-    let columns: Vec<usize> = (0..n).map(|i| start + i * strip / n).collect();
-    let mut dark = vec![0.0f64; h];
+    let mut dark = vec![vec![0.0f64; h]; starts.len()];
+    let mut columns = vec![[0_i16; ROWS]; w];
     let mut values = vec![[0_i16; ROWS]; n];
+    let comparisons = comparisons(n);
+    let offsets: Vec<usize> = (0..n).map(|i| i * strip / n).collect();
     // A quarter from either end: writing is dark in few columns of a row, a printed line in all.
     let (low, high) = (n / 4, n * 5 / 8);
     for first in (away..h - away).step_by(ROWS) {
         let rows = ROWS.min(h - away - first);
         for k in 0..rows {
-            let row = |y: usize| &raw[y * w..(y + 1) * w];
             let y = first + k;
-            let (above, here, below) = (row(y - away), row(y), row(y + away));
-            for (values, &x) in values.iter_mut().zip(&columns) {
-                let side = above[x].min(below[x]).min(PAPER + 8);
-                values[k] = i16::from(side) - i16::from(here[x]);
+            let sides = row(y - away).iter().zip(row(y + away));
+            for ((column, here), (above, below)) in columns.iter_mut().zip(row(y)).zip(sides) {
+                let side = (*above).min(*below).min(PAPER + 8);
+                column[k] = i16::from(side) - i16::from(*here);
             }
         }
-        sort_each(&mut values);
-        for (k, cell) in dark[first..first + rows].iter_mut().enumerate() {
-            let sum: i32 = values[low..high].iter().map(|v| i32::from(v[k])).sum();
-            *cell = f64::from(sum) / (high - low) as f64;
+        for (&start, dark) in starts.iter().zip(&mut dark) {
+            for (values, offset) in values.iter_mut().zip(&offsets) {
+                *values = columns[start + offset];
+            }
+            sort_each(&mut values, &comparisons);
+            for (k, cell) in dark[first..first + rows].iter_mut().enumerate() {
+                let sum: i32 = values[low..high].iter().map(|v| i32::from(v[k])).sum();
+                *cell = f64::from(sum) / (high - low) as f64;
+            }
         }
     }
     dark
@@ -114,29 +119,33 @@ fn strip_darkness(
 const ROWS: usize = 8;
 
 /// Sorts the first numbers of all sets among themselves, the second, and so on, by the same
-/// comparisons for all (Batcher 1968, odd-even merge sort).
-fn sort_each(sets: &mut [[i16; ROWS]]) {
-    let n = sets.len();
+/// comparisons for all.
+fn sort_each(sets: &mut [[i16; ROWS]], comparisons: &[(usize, usize)]) {
+    for &(a, b) in comparisons {
+        let (x, y) = (sets[a], sets[b]);
+        for k in 0..ROWS {
+            sets[a][k] = x[k].min(y[k]);
+            sets[b][k] = x[k].max(y[k]);
+        }
+    }
+}
+
+/// The comparisons that sort `n` numbers, whatever they are (Batcher 1968, odd-even merge sort).
+fn comparisons(n: usize) -> Vec<(usize, usize)> {
+    let mut out = Vec::new();
     let mut merged = 1;
     while merged < n {
         let mut step = merged;
         while step >= 1 {
             for first in (step % merged..n.saturating_sub(step)).step_by(2 * step) {
-                for a in first..(first + step).min(n - step) {
-                    let b = a + step;
-                    if a / (2 * merged) == b / (2 * merged) {
-                        let (x, y) = (sets[a], sets[b]);
-                        for k in 0..ROWS {
-                            sets[a][k] = x[k].min(y[k]);
-                            sets[b][k] = x[k].max(y[k]);
-                        }
-                    }
-                }
+                let pairs = (first..(first + step).min(n - step)).map(|a| (a, a + step));
+                out.extend(pairs.filter(|(a, b)| a / (2 * merged) == b / (2 * merged)));
             }
             step /= 2;
         }
         merged *= 2;
     }
+    out
 }
 
 /// Rows from a line's middle to where the paper is seen again.
@@ -213,15 +222,17 @@ pub(super) fn follow(strips: &Strips) -> Vec<Rule> {
 
 fn string(open: &mut Vec<Chain>, peaks: &[f64], index: usize, middle: f64, px_per_mm: f64) {
     let mut taken = vec![false; open.len()];
-    let known = open.len();
+    let ahead: Vec<(f64, f64)> = open
+        .iter()
+        .map(|chain| {
+            let missed = (index - chain.strips[chain.strips.len() - 1]) as f64;
+            (chain.ahead(middle), (0.25 + 0.05 * missed) * px_per_mm)
+        })
+        .collect();
     for &peak in peaks {
-        let nearest = (0..known)
+        let nearest = (0..ahead.len())
             .filter(|&i| !taken[i])
-            .map(|i| {
-                let missed = (index - open[i].strips[open[i].strips.len() - 1]) as f64;
-                let off = (open[i].ahead(middle) - peak).abs();
-                (i, off, (0.25 + 0.05 * missed) * px_per_mm)
-            })
+            .map(|i| (i, (ahead[i].0 - peak).abs(), ahead[i].1))
             .filter(|&(_, off, limit)| off < limit)
             .min_by(|a, b| a.1.total_cmp(&b.1));
         if let Some((i, ..)) = nearest {
@@ -311,4 +322,24 @@ pub(super) fn smooth_rows(points: &[(f64, f64)], width: usize, stray: f64) -> Op
         row as f32
     });
     Some(rows.collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    proptest! {
+        #[test]
+        fn every_set_comes_out_sorted(values in proptest::collection::vec(any::<[i16; ROWS]>(), 0..100)) {
+            let mut sets = values.clone();
+            sort_each(&mut sets, &comparisons(values.len()));
+            for k in 0..ROWS {
+                let mut one: Vec<i16> = values.iter().map(|set| set[k]).collect();
+                one.sort_unstable();
+                prop_assert_eq!(one, sets.iter().map(|set| set[k]).collect::<Vec<_>>());
+            }
+        }
+    }
 }

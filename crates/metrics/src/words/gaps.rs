@@ -1,7 +1,5 @@
 //! The white between patches of ink, and which of it parts words.
 
-use std::collections::BTreeMap;
-
 use super::Along;
 use crate::ink;
 use crate::maths::{exp, ln};
@@ -16,23 +14,27 @@ pub(crate) fn white(left: &Piece, right: &Piece, along: Along<'_>) -> f64 {
         let h = along.height(f64::from(x), f64::from(y) + 0.5);
         (0.0..x_height).contains(&h)
     };
-    let (mut ends, mut outer) = (BTreeMap::new(), (0, u32::MAX));
+    let bounds = left.bounds();
+    // Where the ink on each row of the left one ends.
+    let mut ends = vec![None; bounds.y1.saturating_sub(bounds.y0) as usize];
     for run in &left.runs {
-        outer.0 = outer.0.max(run.x1);
         if inside(run.x1, run.y) {
-            let end = ends.entry(run.y).or_insert(run.x1);
-            *end = run.x1.max(*end);
+            let end = &mut ends[(run.y - bounds.y0) as usize];
+            *end = (*end).max(Some(run.x1));
         }
     }
+    let mut first = u32::MAX;
     let mut least: Option<f64> = None;
     for run in &right.runs {
-        outer.1 = outer.1.min(run.x0);
-        if let Some(end) = ends.get(&run.y).filter(|_| inside(run.x0, run.y)) {
-            let gap = f64::from(run.x0) - f64::from(*end);
+        first = first.min(run.x0);
+        let end = run.y.checked_sub(bounds.y0);
+        let end = end.and_then(|row| *ends.get(row as usize)?);
+        if let Some(end) = end.filter(|_| inside(run.x0, run.y)) {
+            let gap = f64::from(run.x0) - f64::from(end);
             least = Some(least.map_or(gap, |l| l.min(gap)));
         }
     }
-    least.unwrap_or(f64::from(outer.1) - f64::from(outer.0))
+    least.unwrap_or(f64::from(first) - f64::from(bounds.x1))
 }
 
 /// The gap, in x-heights, above which two blobs belong to different words. `most` is the number of

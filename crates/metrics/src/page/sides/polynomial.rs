@@ -30,7 +30,7 @@ pub(in crate::page) fn value(bend: &Bend, u: f64) -> f64 {
 /// Tries parabolas through a fixed set of triples of sightings, and
 /// keeps the one with the most strength within tolerance.
 fn best_start(sightings: &[Sighting], tolerance: f64, most_sag: f64) -> Bend {
-    const TRIES: usize = 9;
+    const TRIES: usize = 7;
     let n = sightings.len();
     let eights: Vec<Eight> = sightings
         .chunks(8)
