@@ -30,29 +30,56 @@ impl TheilSen {
 /// The interval's ends are order statistics of the slopes (Sen 1968, section 4), taken outwards to
 /// whole ranks.
 pub fn theil_sen(points: &[(f64, f64)], confidence: f64) -> Option<TheilSen> {
-    let mut slopes = Vec::with_capacity(points.len() * points.len().saturating_sub(1) / 2);
-    for (index, a) in points.iter().enumerate() {
-        for b in &points[index + 1..] {
-            if a.0 != b.0 {
-                slopes.push((b.1 - a.1) / (b.0 - a.0));
+    Some(Slopes::of(points)?.line(confidence))
+}
+
+/// The slopes between all pairs of points, from which the interval of any confidence follows.
+pub(super) struct Slopes {
+    sorted: Vec<f64>,
+    slope: f64,
+    intercept: f64,
+    /// Standard deviation of Kendall's S.
+    deviation: f64,
+}
+
+impl Slopes {
+    /// `None` unless two points differ in x.
+    pub fn of(points: &[(f64, f64)]) -> Option<Self> {
+        let mut sorted = Vec::with_capacity(points.len() * points.len().saturating_sub(1) / 2);
+        for (index, a) in points.iter().enumerate() {
+            for b in &points[index + 1..] {
+                if a.0 != b.0 {
+                    sorted.push((b.1 - a.1) / (b.0 - a.0));
+                }
             }
         }
+        if sorted.is_empty() {
+            return None;
+        }
+        sorted.sort_by(f64::total_cmp);
+        let slope = median(&sorted);
+        let (x, y) = (middle_of(points, |p| p.0), middle_of(points, |p| p.1));
+        Some(Self {
+            sorted,
+            slope,
+            intercept: y - slope * x,
+            deviation: variance(points).sqrt(),
+        })
     }
-    if slopes.is_empty() {
-        return None;
+
+    /// The line with its interval at this confidence.
+    pub fn line(&self, confidence: f64) -> TheilSen {
+        let width = two_sided_z(1.0 - confidence) * self.deviation;
+        let count = self.sorted.len();
+        let outwards = ((count as f64 - width) / 2.0).floor().max(1.0) as usize;
+        let rank = outwards.min(count.div_ceil(2)) - 1;
+        TheilSen {
+            slope: self.slope,
+            intercept: self.intercept,
+            low: self.sorted[rank],
+            high: self.sorted[count - 1 - rank],
+        }
     }
-    slopes.sort_by(f64::total_cmp);
-    let slope = median(&slopes);
-    let width = two_sided_z(1.0 - confidence) * variance(points).sqrt();
-    let count = slopes.len();
-    let outwards = ((count as f64 - width) / 2.0).floor().max(1.0) as usize;
-    let rank = outwards.min(count.div_ceil(2)) - 1;
-    Some(TheilSen {
-        slope,
-        intercept: middle_of(points, |point| point.1) - slope * middle_of(points, |point| point.0),
-        low: slopes[rank],
-        high: slopes[count - 1 - rank],
-    })
 }
 
 fn middle_of(points: &[(f64, f64)], pick: impl Fn(&(f64, f64)) -> f64) -> f64 {

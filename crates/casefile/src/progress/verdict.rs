@@ -5,9 +5,8 @@ use units::{Day, MeasureName, TaskKind};
 use super::autocorrelation::{LagOne, inflation, shared};
 use super::looks::looked_at_every_page;
 use super::normal::{two_sided_p, two_sided_z, widened};
-use super::{
-    Better, TheilSen, better, camera_noise, holm, mann_kendall, spread_about, square, theil_sen,
-};
+use super::theil_sen::Slopes;
+use super::{Better, TheilSen, better, camera_noise, holm, mann_kendall, spread_about, square};
 
 /// Fewest pages from which anything is said.
 pub const MIN_PAGES: usize = 5;
@@ -152,10 +151,10 @@ fn carried_over(series: &[Series], trends: &[Option<Trend>]) -> Vec<f64> {
     carried
 }
 
-/// A series with enough pages, and the line through it.
+/// A series with enough pages, and the slopes of the line through it.
 struct Trend {
     points: Vec<(f64, f64)>,
-    line: TheilSen,
+    slopes: Slopes,
     noise: f64,
     lag_one: LagOne,
 }
@@ -175,11 +174,12 @@ impl Trend {
             .map(|point| (f64::from(point.day.0), point.value))
             .collect();
         let errors: Vec<f64> = pages.iter().map(|point| point.se).collect();
-        let line = theil_sen(&points, 1.0 - OUTSIDE)?;
+        let slopes = Slopes::of(&points)?;
+        let line = slopes.line(1.0 - OUTSIDE);
         let own = spread_about(&points, |day| line.at(day))?;
         let values: Vec<f64> = points.iter().map(|point| point.1).collect();
         Some(Self {
-            line,
+            slopes,
             noise: own.max(camera_noise(&errors)?),
             lag_one: LagOne::of(&values),
             points,
@@ -191,9 +191,10 @@ impl Trend {
         let inflation = inflation(autocorrelation, self.points.len());
         let wider = two_sided_p(two_sided_z(OUTSIDE) * inflation.sqrt());
         let order = mann_kendall(&self.points).p;
-        let p = order.max(against_noise(&self.points, self.line.slope, self.noise));
+        let line = self.slopes.line(1.0 - wider);
+        let p = order.max(against_noise(&self.points, line.slope, self.noise));
         Tested {
-            line: theil_sen(&self.points, 1.0 - wider).unwrap_or(self.line),
+            line,
             p: widened(p, inflation),
             autocorrelation,
             trend: self,
@@ -204,7 +205,7 @@ impl Trend {
 /// A trend with its probability.
 struct Tested {
     trend: Trend,
-    /// The same line with its wider interval.
+    /// Its line; the interval allows for what pages carry over.
     line: TheilSen,
     autocorrelation: f64,
     p: f64,
