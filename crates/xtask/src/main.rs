@@ -33,7 +33,8 @@ cargo xtask CHORE
   bindings        write the screens' types anew from the Rust types
   tidy            the rules that the project sets itself, from its own files
   wasm            the measuring crate gives the same bytes in WebAssembly; shows its time
-  fuzz [MINUTES]  bytes from nowhere into decoding, finding and reading, for ten minutes or so many
+  fuzz [MINUTES]  bytes from nowhere into decoding, finding and reading, for ten minutes or so many;
+                  for 0 only what is kept
   setup           only the set-up";
 
 fn main() -> ExitCode {

@@ -1,5 +1,5 @@
 //! Files and pages that a pupil's page never is. Each ends with a reading or with the right error;
-//! none ends the program. What they cost is shown by the example `worst_pages`.
+//! none ends the program. What they cost is shown by `cargo xtask bench`.
 
 mod pages;
 
