@@ -16,7 +16,7 @@ mod report;
 mod writing;
 
 /// Name and version of the engine, as kept with every reading.
-pub const ENGINE: &str = "pothook-metrics/0.1.0";
+pub const ENGINE: &str = "pothook-metrics/0.2.0";
 
 /// Everything that was found on a page, in pixels.
 pub(crate) struct Found {

@@ -136,7 +136,7 @@ fn a_sheet_is_measured_whichever_way_it_is_turned() {
         cut: 0.0,
         x_height: 0.035,
         drift: 0.15,
-        slant: 1.2,
+        slant: 1.3,
         word_gap: 0.12,
     };
     all_within(&views, &limits);
