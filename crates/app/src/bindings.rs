@@ -45,6 +45,10 @@ pub fn typescript() -> String {
     let mut text = String::from(
         "// Made from the Rust types by `cargo xtask bindings`; do not edit by hand.\n\n",
     );
+    text += &format!(
+        "/** Most whole minutes that writing a page takes. */\nexport const MAX_MINUTES = {};\n\n",
+        casefile::MAX_MINUTES
+    );
     for declaration in collector.declarations.values() {
         text += declaration;
         text += "\n";

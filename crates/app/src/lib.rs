@@ -29,6 +29,7 @@ mod staging;
 mod tasks;
 mod verbs;
 
+pub use casefile::MAX_MINUTES;
 pub use device::{App, Clock, random};
 
 // The words of every input and output, so that shells need no other room.

@@ -101,7 +101,10 @@ impl App {
             return Err(Problem::new(
                 "minutes-out-of-range",
                 "The minutes are out of range.",
-                "Give 1 to 240 whole minutes, or leave them out where nobody timed the page.",
+                format!(
+                    "Give 1 to {} whole minutes, or leave them out where nobody timed the page.",
+                    casefile::MAX_MINUTES
+                ),
             ));
         }
         let again = PageRecord {

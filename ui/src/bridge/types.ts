@@ -1,5 +1,8 @@
 // Made from the Rust types by `cargo xtask bindings`; do not edit by hand.
 
+/** Most whole minutes that writing a page takes. */
+export const MAX_MINUTES = 240;
+
 /**
  * Puts a mark on a page.
  */

@@ -34,29 +34,32 @@ fn sentence(fault: units::FitFault) -> &'static str {
     use units::FitFault;
     match fault {
         FitFault::Blur => {
-            "The letters are not sharp: hold still, tap the page on the screen to focus, and take \
-             it again."
+            "The letters are not sharp: go nearer, hold still, tap the page on the screen to focus, \
+             and take it again."
         }
         FitFault::Shadow => {
-            "A shadow lies over the page: turn so that the light comes from the side, and take it \
-             again."
+            "A dark shadow crosses the page: let the light come from the side where your hand is \
+             not, and take it again."
         }
         FitFault::Glare => {
-            "Light is mirrored on the page: tilt the paper away from the lamp, and take it again."
+            "A bright patch hides some of the writing: turn the page or move it away from the lamp \
+             until the patch is gone, and take it again."
         }
         FitFault::TooSmall => {
-            "The page is too small in the picture: go nearer so that it fills the frame, and take \
-             it again."
+            "The letters are small in the picture: go nearer until the page fills it, and take it \
+             again."
         }
         FitFault::CutOff => {
-            "Part of the page is outside the picture: go back a little so that all four corners \
-             show, and take it again."
+            "Part of the page is outside the picture: go back a little until all four corners show, \
+             and take it again."
         }
         FitFault::TooDark => {
-            "The picture is too dark: take it by a window or a lamp, without flash."
+            "The picture is too dark: go to a window or switch on a lamp, leave the flash off, and \
+             take it again."
         }
         FitFault::Blank => {
-            "No writing was found on the page: is it the right page, and the right way up?"
+            "No writing was found on the page: see whether the written side is up, and take it \
+             again."
         }
     }
 }
