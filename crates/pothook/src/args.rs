@@ -2,7 +2,9 @@
 
 use std::path::PathBuf;
 
+use app::MAX_MINUTES;
 use app::units::{Aspect, Day, Hand, LetterModel, Paper, Role, Ruling, TaskKind};
+use clap::builder::RangedI64ValueParser;
 use clap::{Args as Group, Parser, Subcommand};
 
 use crate::names;
@@ -80,7 +82,7 @@ pub(crate) struct Measure {
     #[arg(long)]
     pub text: Option<PathBuf>,
     /// Whole minutes that the writing took, where it was timed.
-    #[arg(long, value_parser = clap::value_parser!(u16).range(1..=240))]
+    #[arg(long, value_parser = whole_minutes())]
     pub minutes: Option<u16>,
     /// Print JSON, one object a photograph.
     #[arg(long)]
@@ -206,7 +208,7 @@ pub(crate) struct Minutes {
     #[command(flatten)]
     pub of: Page,
     /// Whole minutes; left out where nobody timed it.
-    #[arg(value_parser = clap::value_parser!(u16).range(1..=240))]
+    #[arg(value_parser = whole_minutes())]
     pub minutes: Option<u16>,
 }
 
@@ -265,4 +267,9 @@ pub(crate) struct Serve {
     /// Port on this machine; 0 lets the system choose.
     #[arg(long, default_value_t = 0)]
     pub port: u16,
+}
+
+/// How long the writing of a page may take.
+fn whole_minutes() -> RangedI64ValueParser<u16> {
+    clap::value_parser!(u16).range(1..=i64::from(MAX_MINUTES))
 }
