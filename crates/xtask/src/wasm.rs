@@ -46,7 +46,7 @@ pub fn run() -> Result<(), Failure> {
         "--release",
         "-p",
         "same-bytes",
-        "--bin",
+        "--example",
         "native",
         "--",
     ])

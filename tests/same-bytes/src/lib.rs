@@ -4,7 +4,7 @@
 //! The host asks [`room`] for space, writes a photograph and what is expected of its page there,
 //! calls [`read`], and finds the answer at [`answer`]. `compare.mjs` is such a host.
 //!
-//! **May not know:** anything but units and metrics.
+//! **May not know:** anything but units and metrics; the native example also reads drawn folders.
 
 // Exported names must be unique in a program; that is all that is unsafe about them. Natively
 // nothing is exported: `read` is also a name of the C library.

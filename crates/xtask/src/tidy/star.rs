@@ -98,7 +98,7 @@ const STAR: &[Place] = &[
     Place {
         name: "same-bytes",
         sees: &["units", "metrics"],
-        tests_see: &[],
+        tests_see: &["demo"],
         never: &["tokio", "rusqlite", "iroh", "automerge"],
         only: Some(&["cpu-time", "serde", "serde_json"]),
     },
