@@ -1,6 +1,8 @@
 //! Blobs + known text → letters. Where the text is not known, every blob that has a letter's size
 //! stands for one.
 
+use core::iter::once;
+
 use units::LetterClass;
 
 use crate::edges::{self, Edges};
@@ -87,6 +89,7 @@ pub(crate) fn with_text(
         }
     }
     let mut kept: Vec<Option<usize>> = vec![None; spelled.len()];
+    let mut inked: Vec<Vec<&Piece>> = Vec::new();
     for (k, (word, c, hit)) in letters.iter().enumerate() {
         let inside = &atoms[hit.first..hit.end];
         let piece = Piece::union(inside.iter().map(|a| &a.piece));
@@ -97,11 +100,10 @@ pub(crate) fn with_text(
                 struck: None,
                 piece: Piece::default(),
             });
+            inked.push(Vec::new());
             out.words.len() - 1
         });
-        let dots = inside.iter().flat_map(|a| &a.dots);
-        let whole = Piece::union([&out.words[slot].piece, &piece].into_iter().chain(dots));
-        out.words[slot].piece = whole;
+        inked[slot].extend(inside.iter().flat_map(|a| once(&a.piece).chain(&a.dots)));
         let next = letters.get(k + 1).filter(|n| n.0 == *word);
         let touches_next = next.is_some_and(|n| {
             atoms[n.2.first].blob == inside[inside.len() - 1].blob && n.2.first >= hit.end
@@ -118,6 +120,7 @@ pub(crate) fn with_text(
             touches_next,
         });
     }
+    join_words(&mut out.words, inked);
     let used: Vec<bool> = used(&atoms, &found);
     out.words
         .extend(left_over::words(index, along, blobs, (&atoms, &used), hand));
@@ -142,23 +145,24 @@ pub(crate) fn by_shape(
     hand: Hand<'_>,
 ) -> LineLetters {
     let mut out = LineLetters::default();
+    let mut inked: Vec<Vec<&Piece>> = Vec::new();
     let mut last: Option<&Blob> = None;
     for blob in blobs.iter().filter(|b| b.struck.is_none()) {
         let gap = last.map_or(f64::MAX, |l| {
             words::white(&l.piece, &blob.piece, along) / along.line.x_height
         });
-        if gap > hand.limit {
+        if out.words.is_empty() || gap > hand.limit {
             out.words.push(WordInk {
                 line: index,
                 text: None,
                 struck: None,
                 piece: Piece::default(),
             });
+            inked.push(Vec::new());
         }
         last = Some(blob);
         let slot = out.words.len() - 1;
-        let all = [&out.words[slot].piece, &blob.piece];
-        out.words[slot].piece = Piece::union(all.into_iter().chain(&blob.dots));
+        inked[slot].extend(once(&blob.piece).chain(&blob.dots));
         let (class, confidence) = class_by_shape(blob.reach, along.line.x_height, hand.joined);
         out.glyphs.push(Glyph {
             line: index,
@@ -172,8 +176,16 @@ pub(crate) fn by_shape(
             touches_next: false,
         });
     }
+    join_words(&mut out.words, inked);
     add_struck(&mut out, index, blobs);
     out
+}
+
+/// Gives every word its ink, at once: adding a letter at a time would copy a long word for each.
+fn join_words(words: &mut [WordInk], inked: Vec<Vec<&Piece>>) {
+    for (word, inked) in words.iter_mut().zip(inked) {
+        word.piece = Piece::union(inked.into_iter());
+    }
 }
 
 fn add_struck(out: &mut LineLetters, line: usize, blobs: &[Blob]) {

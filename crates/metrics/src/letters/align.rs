@@ -69,6 +69,9 @@ fn soft_plus(x: f64) -> f64 {
 }
 
 const MOST_ATOMS: usize = 10;
+/// Most pairs of a place between atoms and one between letters. The longest written line has some ten
+/// thousand; specks without number beside a whole book have no letters to be found.
+const MOST_PAIRS: usize = 4_000_000;
 const LOST_LETTER: f64 = 5.0;
 const LOST_SPACE: f64 = 5.0;
 /// Where crossed-out ink and a clean word would both do, the clean word is the letter's place.
@@ -93,6 +96,9 @@ pub(crate) fn align(
     hand: Hand<'_>,
 ) -> Vec<Option<Hit>> {
     let (n, m) = (atoms.len(), text.len());
+    if (n + 1).saturating_mul(m + 1) > MOST_PAIRS {
+        return vec![None; m];
+    }
     let mut cost = vec![f64::MAX; (n + 1) * (m + 1)];
     let mut step = vec![Step::None; (n + 1) * (m + 1)];
     let at = |i: usize, j: usize| i * (m + 1) + j;
