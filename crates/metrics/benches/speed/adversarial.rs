@@ -31,10 +31,12 @@ pub fn compare(usual: &Photograph, table: &mut Table) -> Result<(), String> {
     }
     let root = photos::folder()?.join("adversarial");
     let mut folders = vec![root.join("usual")];
-    write_usual(usual, &folders[0])?;
-    for (number, page) in bad::ALL.iter().enumerate() {
+    let photo = metrics::decode(&usual.jpeg).map_err(|e| e.to_string())?;
+    let flat = metrics::find_page(&photo, &usual.expect).map_err(|e| e.to_string())?;
+    write(&folders[0], &usual.jpeg, &flat, &usual.expect)?;
+    for (number, bad) in bad::ALL.iter().enumerate() {
         let folder = root.join(number.to_string());
-        write_bad(page, &usual.expect, &folder)?;
+        write_bad(bad, &flat, &usual.expect, &folder)?;
         folders.push(folder);
     }
     let mut took = vec![Vec::new(); folders.len()];
@@ -75,20 +77,21 @@ fn middle(rounds: &[Took]) -> Took {
     }))
 }
 
-fn write_usual(usual: &Photograph, folder: &Path) -> Result<(), String> {
-    let photo = metrics::decode(&usual.jpeg).map_err(|e| e.to_string())?;
-    let page = metrics::find_page(&photo, &usual.expect).map_err(|e| e.to_string())?;
-    write(folder, &usual.jpeg, &page, &usual.expect)
-}
-
-/// The same paper, ruling and text are expected of every picture.
-fn write_bad(bad: &bad::Bad, expect: &Expectation, folder: &Path) -> Result<(), String> {
+/// A picture as large as the usual one, of which the same paper, ruling and text are expected.
+fn write_bad(
+    bad: &bad::Bad,
+    usual: &metrics::Page,
+    expect: &Expectation,
+    folder: &Path,
+) -> Result<(), String> {
     let photo = bad.photo(bad::PHOTOGRAPHED).rgb;
     let mut jpeg = Vec::new();
     JpegEncoder::new_with_quality(&mut jpeg, 90)
         .encode_image(&photo)
         .map_err(|e| e.to_string())?;
-    write(folder, &jpeg, &bad.page(bad::FULL), expect)
+    let mut flat = bad.page(usual.grey.dimensions());
+    flat.frame = usual.frame.clone();
+    write(folder, &jpeg, &flat, expect)
 }
 
 fn write(
