@@ -318,7 +318,8 @@ impl Weights {
     /// The whole number below a coordinate that is not negative, and the weights for what is left.
     #[inline]
     fn of(&self, coordinate: i64) -> (usize, &Weight) {
-        let fine = (coordinate + HALF_PHASE) as usize >> (PLACE_BITS - PHASE_BITS);
+        // Shifted before it becomes a `usize`, which may have no more than 32 bits.
+        let fine = ((coordinate + HALF_PHASE) >> (PLACE_BITS - PHASE_BITS)) as usize;
         (fine >> PHASE_BITS, &self.0[fine % PHASES])
     }
 }
