@@ -23,25 +23,25 @@ struct Unit {
 pub(super) fn measure(evidence: &Evidence<'_>) -> Vec<Named> {
     let unit = unit(evidence);
     let (letters, words) = whites(evidence);
-    let white = 0.15 + 0.8 * evidence.alike_px();
+    let unsure = 0.15 + 0.8 * evidence.alike_px();
     let between_words = if evidence.joined() { 1.6 } else { 0.2 };
     let (letter, letter_cv) = outcome(
         &letters,
         unit.as_ref(),
-        (white * evidence.mm, evidence.mistaken(letters.len())),
+        (unsure * evidence.mm, evidence.mistaken(letters.len())),
         WhyNot::TooFewLetters,
     );
     let (word, word_cv) = outcome(
         &words,
         unit.as_ref(),
         (
-            hypot(white, between_words) * evidence.mm,
+            hypot(unsure, between_words) * evidence.mm,
             evidence.mistaken(words.len()),
         ),
         WhyNot::TooFewWords,
     );
     let touching = evidence.glyphs.iter().filter(|g| g.touches_next).count();
-    let apart = touching <= letters.len();
+    let apart = 2 * touching <= letters.len();
     let told = |outcome: Outcome| {
         if apart {
             outcome
@@ -162,12 +162,21 @@ type Gaps = Vec<(f64, BoxMm)>;
 /// Whites between letters and between words, in millimetres.
 fn whites(evidence: &Evidence<'_>) -> (Gaps, Gaps) {
     let (mut letters, mut words) = (Vec::new(), Vec::new());
+    let joined = evidence.joined();
     for pair in evidence.glyphs.windows(2) {
         let (a, b) = (&pair[0], &pair[1]);
-        if a.line != b.line || a.confidence < SURE || b.confidence < SURE {
+        if a.line != b.line {
             continue;
         }
         let place = between(evidence, a, b);
+        if a.touches_next && a.word == b.word && !joined && is_small(a) && is_small(b) {
+            // Blur closes what is narrower than itself. Where letters that touch are not sure, that
+            // they touch is.
+            letters.push((0.5 * evidence.ink.blur * evidence.mm, place));
+        }
+        if a.confidence < SURE || b.confidence < SURE {
+            continue;
+        }
         if a.word != b.word {
             if !struck_between(evidence, a, b) {
                 words.push((white(evidence, a, b), place));

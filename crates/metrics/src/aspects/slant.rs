@@ -14,6 +14,12 @@ use crate::stats;
 const LEAST: usize = 3;
 /// Letters with one straight stem that stands clear of the short zone.
 const STEMS: &str = "bdhlp";
+/// Letters that are one stroke down, read where no stems stand clear.
+const STROKES: &str = "il";
+/// A stroke whose halves differ by less than this, degrees, is straight.
+const STRAIGHT: f64 = 6.0;
+/// Variance, in squared degrees, of what hooks at their ends make such strokes lean.
+const HOOKED: f64 = 1.0;
 /// A stem must stand clear of the short zone by this many x-heights to have a lean.
 const CLEAR: f64 = 0.22;
 
@@ -35,7 +41,23 @@ pub(crate) struct Stem {
 /// The middle of the stem's ink is followed from row to row beyond the short zone, where bowls and
 /// arches do not reach, and a straight line is fitted to it.
 pub(crate) fn stem(evidence: &Evidence<'_>, glyph: &Glyph) -> Option<Stem> {
-    let (from, to) = rows(evidence, glyph)?;
+    follow(evidence, glyph, rows(evidence, glyph)?)
+}
+
+/// Reads a letter that is one stroke down, hooks at its ends left out; `None` for any other.
+fn stroke(evidence: &Evidence<'_>, glyph: &Glyph) -> Option<Stem> {
+    let one = glyph.ch.is_some_and(|c| STROKES.contains(c)) && !glyph.touches_next;
+    let (top, bottom) = evidence.rows(glyph);
+    let height = bottom - top;
+    let read = follow(
+        evidence,
+        glyph,
+        (top + 0.15 * height, bottom - 0.35 * height),
+    )?;
+    (one && !read.loops && read.bend.abs() < STRAIGHT).then_some(read)
+}
+
+fn follow(evidence: &Evidence<'_>, glyph: &Glyph, (from, to): (f64, f64)) -> Option<Stem> {
     let x = (glyph.edges.left + glyph.edges.right) / 2.0;
     let (mut points, mut widths) = (Vec::new(), Vec::new());
     for (y, left, right) in spans(evidence.ink, &glyph.piece) {
@@ -127,7 +149,6 @@ fn unsure(stems: &[(Stem, BoxMm)]) -> f64 {
 /// Leans with their places. Some hands mix leans, so a straight stem counts however it leans, unless it
 /// is far from any; a bent one that leans otherwise is no stem.
 fn true_stems(stems: &[(Stem, BoxMm)]) -> Vec<(f64, BoxMm)> {
-    const STRAIGHT: f64 = 6.0;
     let leans: Vec<f64> = stems.iter().map(|(s, _)| s.lean).collect();
     let near = stats::near_median(&leans, 4.0, 1.5);
     let within = stats::near_median(&leans, 4.0, 3.0);
@@ -142,10 +163,18 @@ fn true_stems(stems: &[(Stem, BoxMm)]) -> Vec<(f64, BoxMm)> {
 }
 
 pub(super) fn measure(evidence: &Evidence<'_>) -> Vec<Named> {
-    let stems: Vec<(Stem, BoxMm)> = evidence
-        .sure()
-        .filter_map(|g| Some((stem(evidence, g)?, evidence.place(g))))
-        .collect();
+    let read = |how: fn(&Evidence<'_>, &Glyph) -> Option<Stem>| -> Vec<(Stem, BoxMm)> {
+        let letters = evidence.sure();
+        letters
+            .filter_map(|g| Some((how(evidence, g)?, evidence.place(g))))
+            .collect()
+    };
+    let mut stems = read(stem);
+    let mut hooked = 0.0;
+    if true_stems(&stems).len() < LEAST {
+        stems = read(stroke);
+        hooked = HOOKED;
+    }
     let all = true_stems(&stems);
     let values = plain(&all);
     let n = values.len() as f64;
@@ -158,7 +187,7 @@ pub(super) fn measure(evidence: &Evidence<'_>) -> Vec<Named> {
             ];
         }
     };
-    let unsure = unsure(&stems);
+    let unsure = unsure(&stems) + hooked;
     let se = (0.4 * spread * spread / n + unsure).sqrt();
     let sd_se = (square(0.2 * spread) + spread * spread / (4.0 * n) + unsure).sqrt();
     let places = from_centre(&all, mean);
