@@ -86,6 +86,7 @@ fn try_out(way: &Way, seconds: Option<u32>, path: &OsStr) -> Result<(), Failure>
         .args([
             "--",
             "-timeout=60",
+            "-report_slow_units=60",
             "-rss_limit_mb=1024",
             "-print_final_stats=1",
         ])
