@@ -45,7 +45,7 @@ pub(crate) const SURE: f64 = 0.5;
 /// Standard error of one edge of a letter, in pixels.
 const EDGE_PX: f64 = 0.25;
 /// Share of letters that may be taken for another, at worst, without being noticed.
-const MISTAKEN: f64 = 0.25;
+const MISTAKEN: f64 = 0.3;
 
 /// One measure by name.
 pub(crate) type Named = (MeasureName, Outcome);
@@ -95,7 +95,7 @@ impl Evidence<'_> {
     /// Standard error of a mean of `n` letters that differ by 1, from letters taken for others and from
     /// those left out: the others are the very letters that were written, not a sample.
     pub(crate) fn mistaken(&self, n: usize) -> f64 {
-        const LEFT_OUT: f64 = 0.3;
+        const LEFT_OUT: f64 = 0.45;
         let sure = self.sure().count() as f64;
         let missed = 1.0 - sure / (self.glyphs.len() as f64).max(1.0);
         MISTAKEN / (n.max(1) as f64).sqrt() + LEFT_OUT * missed
@@ -106,7 +106,7 @@ impl Evidence<'_> {
     pub(crate) fn alike_px(&self) -> f64 {
         // Up to this blur the half-way grey is the edge.
         const SHARP: f64 = 0.85;
-        let blurred = 0.1 + 0.8 * (self.ink.blur - SHARP).max(0.0);
+        let blurred = 0.13 + 0.8 * (self.ink.blur - SHARP).max(0.0);
         let cut = if self.joined() { 0.4 } else { 0.0 };
         hypot(blurred, cut)
     }

@@ -189,7 +189,7 @@ pub(super) fn measure(evidence: &Evidence<'_>) -> Vec<Named> {
     };
     let unsure = unsure(&stems) + hooked;
     let se = (0.4 * spread * spread / n + unsure).sqrt();
-    let sd_se = (square(0.2 * spread) + spread * spread / (4.0 * n) + unsure).sqrt();
+    let sd_se = (square(0.25 * spread) + spread * spread / (4.0 * n) + unsure).sqrt();
     let places = from_centre(&all, mean);
     vec![
         (
