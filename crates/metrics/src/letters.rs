@@ -15,6 +15,7 @@ use crate::words::{self, Along, Blob, Reach, Struck};
 
 pub(crate) mod align;
 pub(crate) mod atoms;
+pub(crate) mod bowl;
 mod left_over;
 pub(crate) mod written_over;
 
@@ -29,6 +30,7 @@ pub(crate) struct Glyph {
     pub confidence: f64,
     /// Its ink, dots left out.
     pub piece: Piece,
+    pub dots: Vec<Piece>,
     pub reach: Reach,
     pub edges: Edges,
     /// Whether ink runs on into the next letter.
@@ -117,6 +119,7 @@ pub(crate) fn with_text(
             reach: Reach::of(&piece, along),
             edges: edges::read(hand.ink, &piece),
             piece,
+            dots: inside.iter().flat_map(|a| a.dots.iter().cloned()).collect(),
             touches_next,
         });
     }
@@ -173,6 +176,7 @@ pub(crate) fn by_shape(
             reach: blob.reach,
             edges: edges::read(hand.ink, &blob.piece),
             piece: blob.piece.clone(),
+            dots: blob.dots.clone(),
             touches_next: false,
         });
     }

@@ -3,7 +3,7 @@
 
 use app::api::Measured;
 use app::units::{
-    BoxMm, CorrectionKind, Frame, MeasureName, Outcome, PointMm, Reading, ScaleSource,
+    BoxMm, CorrectionKind, Frame, MeasureName, Mm, Outcome, PointMm, Reading, ScaleSource,
 };
 use serde_json::{Value, json};
 
@@ -143,7 +143,9 @@ fn letters(reading: &Reading, at: &Mapping<'_>) -> Vec<Value> {
         .letters
         .iter()
         .map(|letter| {
-            let polygon = at.polygon(&letter.bounds);
+            // Here a letter's place is all of its ink, dot and all.
+            let whole = letter.dot.iter().fold(letter.bounds, around);
+            let polygon = at.polygon(&whole);
             json!({
                 "line": letter.line,
                 "word": letter.word,
@@ -151,9 +153,21 @@ fn letters(reading: &Reading, at: &Mapping<'_>) -> Vec<Value> {
                 "box_px": box_px(&polygon),
                 "polygon_px": polygon,
                 "confidence": letter.confidence.0,
+                "open_top": letter.bowl.map(|bowl| bowl.open),
             })
         })
         .collect()
+}
+
+fn around(a: BoxMm, b: &BoxMm) -> BoxMm {
+    let lesser = |a: Mm, b: Mm| Mm(a.0.min(b.0));
+    let greater = |a: Mm, b: Mm| Mm(a.0.max(b.0));
+    BoxMm {
+        x0: lesser(a.x0, b.x0),
+        y0: lesser(a.y0, b.y0),
+        x1: greater(a.x1, b.x1),
+        y1: greater(a.y1, b.y1),
+    }
 }
 
 fn corrections(reading: &Reading, at: &Mapping<'_>) -> Vec<Value> {

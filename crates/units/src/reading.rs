@@ -180,6 +180,9 @@ pub struct Letter {
     pub word: usize,
     /// Its ink; the dot of an i is not height.
     pub bounds: BoxMm,
+    /// Its dot, or all marks above it.
+    #[serde(default)]
+    pub dot: Option<BoxMm>,
     /// Height class.
     pub class: LetterClass,
     /// The letter as known from the text; `None` where it is not known.
@@ -188,6 +191,20 @@ pub struct Letter {
     pub confidence: Ratio,
     /// Lean of its downstroke where it has a measurable one.
     pub slant: Option<Degrees>,
+    /// Whether its bowl is closed; `None` for a letter without one and where that cannot be seen.
+    #[serde(default)]
+    pub bowl: Option<Bowl>,
+}
+
+/// The round part of a letter.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+#[serde(rename_all = "camelCase")]
+pub struct Bowl {
+    /// Whether it is left open.
+    pub open: bool,
+    /// How dark its ring is at the lightest place: 1 as its strokes, 0 as the paper.
+    pub ring: Ratio,
 }
 
 /// How a mistake was put right.

@@ -87,6 +87,19 @@ export type Aspect = "baseline" | "xHeight" | "reach" | "form" | "joins" | "gaps
 export type BlobId = string;
 
 /**
+ * The round part of a letter.
+ */
+export type Bowl = { 
+/**
+ * Whether it is left open.
+ */
+open: boolean, 
+/**
+ * How dark its ring is at the lightest place: 1 as its strokes, 0 as the paper.
+ */
+ring: Ratio, };
+
+/**
  * An upright box on the flat sheet.
  */
 export type BoxMm = { 
@@ -550,6 +563,10 @@ word: number,
  */
 bounds: BoxMm, 
 /**
+ * Its dot, or all marks above it.
+ */
+dot: BoxMm | null, 
+/**
  * Height class.
  */
 class: LetterClass, 
@@ -564,7 +581,11 @@ confidence: Ratio,
 /**
  * Lean of its downstroke where it has a measurable one.
  */
-slant: Degrees | null, };
+slant: Degrees | null, 
+/**
+ * Whether its bowl is closed; `None` for a letter without one and where that cannot be seen.
+ */
+bowl: Bowl | null, };
 
 /**
  * The height class of a letter.

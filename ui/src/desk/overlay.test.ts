@@ -10,6 +10,8 @@ const letter = (kind: Letter['class'], slant: number | null): Letter => ({
   char: null,
   confidence: 1,
   slant,
+  dot: null,
+  bowl: null,
 });
 
 const reading: Reading = {

@@ -1,9 +1,9 @@
 //! What was found → the records that are kept: millimetres, rounded to fixed decimals.
 
-use units::{Degrees, Line, Measure, MeasureName, Mm, Outcome, PointMm, Ratio, WhyNot};
+use units::{Bowl, Degrees, Line, Measure, MeasureName, Mm, Outcome, PointMm, Ratio, WhyNot};
 
 use crate::aspects::{self, Evidence};
-use crate::letters::{Glyph, WordInk};
+use crate::letters::{Glyph, WordInk, bowl};
 use crate::maths::atan;
 use crate::pieces::{BoxPx, Piece};
 use crate::stats::{Curve, round};
@@ -86,11 +86,20 @@ pub(super) fn letter(evidence: &Evidence<'_>, glyph: &Glyph) -> units::Letter {
         line: glyph.line,
         word: glyph.word,
         bounds: rounded_box(evidence.place(glyph)),
+        dot: dot(&glyph.dots).map(|bounds| box_mm(bounds, evidence.mm)),
         class: glyph.class,
         char: glyph.ch,
         confidence: Ratio(round(glyph.confidence, 3)),
         slant: aspects::slant::stem(evidence, glyph).map(|s| Degrees(round(s.lean, 2))),
+        bowl: bowl::look(evidence, glyph).map(|(open, ring)| Bowl {
+            open,
+            ring: Ratio(round(ring, 2)),
+        }),
     }
+}
+
+fn dot(dots: &[Piece]) -> Option<BoxPx> {
+    dots.iter().map(Piece::bounds).reduce(BoxPx::join)
 }
 
 /// Every measure once, in the fixed order, rounded.

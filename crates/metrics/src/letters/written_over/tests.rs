@@ -25,6 +25,7 @@ fn letter(over: impl Fn(u32, u32) -> bool) -> Glyph {
         class: LetterClass::Short,
         confidence: 0.9,
         piece,
+        dots: Vec::new(),
         reach: Reach {
             left: 4.0,
             right: 34.0,
