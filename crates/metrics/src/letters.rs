@@ -16,6 +16,7 @@ use crate::words::{self, Along, Blob, Reach, Struck};
 pub(crate) mod align;
 pub(crate) mod atoms;
 pub(crate) mod bowl;
+pub(crate) mod joins;
 mod left_over;
 pub(crate) mod written_over;
 
@@ -24,6 +25,8 @@ pub(crate) mod written_over;
 pub(crate) struct Glyph {
     pub line: usize,
     pub word: usize,
+    /// Which of its line's characters it is.
+    pub place: usize,
     pub ch: Option<char>,
     pub class: LetterClass,
     /// 0 to 1.
@@ -87,12 +90,13 @@ pub(crate) fn with_text(
         }
         spelled[word].push(*c);
         if let Some(hit) = found[at] {
-            letters.push((word, *c, hit));
+            letters.push((word, at, hit));
         }
     }
     let mut kept: Vec<Option<usize>> = vec![None; spelled.len()];
     let mut inked: Vec<Vec<&Piece>> = Vec::new();
-    for (k, (word, c, hit)) in letters.iter().enumerate() {
+    for (k, (word, at, hit)) in letters.iter().enumerate() {
+        let c = text[*at];
         let inside = &atoms[hit.first..hit.end];
         let piece = Piece::union(inside.iter().map(|a| &a.piece));
         let slot = *kept[*word].get_or_insert_with(|| {
@@ -113,8 +117,9 @@ pub(crate) fn with_text(
         out.glyphs.push(Glyph {
             line: index,
             word: slot,
-            ch: Some(*c),
-            class: text::class_of(*c),
+            place: *at,
+            ch: Some(c),
+            class: text::class_of(c),
             confidence: hit.confidence,
             reach: Reach::of(&piece, along),
             edges: edges::read(hand.ink, &piece),
@@ -170,6 +175,7 @@ pub(crate) fn by_shape(
         out.glyphs.push(Glyph {
             line: index,
             word: slot,
+            place: out.glyphs.len(),
             ch: None,
             class,
             confidence,

@@ -1,6 +1,6 @@
 //! A flat page → a reading: runs the stages in their order and rounds what they give.
 
-use units::{Correction, CorrectionKind, Expectation, Fitness, Reading};
+use units::{Correction, CorrectionKind, Expectation, Fitness, LetterModel, Reading};
 
 use crate::Page;
 use crate::aspects::{self, Evidence};
@@ -70,6 +70,10 @@ pub fn read_page(page: &Page, expect: &Expectation, fitness: Fitness) -> Reading
             .iter()
             .map(|g| report::letter(&evidence, g))
             .collect(),
+        joins: match expect.model {
+            LetterModel::Joined => report::joins(&evidence),
+            LetterModel::Unjoined => Vec::new(),
+        },
         corrections: found
             .corrections
             .iter()

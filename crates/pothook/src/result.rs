@@ -3,7 +3,8 @@
 
 use app::api::Measured;
 use app::units::{
-    BoxMm, CorrectionKind, Frame, MeasureName, Mm, Outcome, PointMm, Reading, ScaleSource,
+    BoxMm, CorrectionKind, Frame, JoinVerdict, MeasureName, Mm, Outcome, PointMm, Reading,
+    ScaleSource,
 };
 use serde_json::{Value, json};
 
@@ -24,6 +25,7 @@ pub(crate) fn of(image: &str, measured: &Measured) -> String {
         "lines": lines(reading, &at),
         "words": words(reading, &at),
         "letters": letters(reading, &at),
+        "joins": joins(reading),
         "corrections": corrections(reading, &at),
         "measures": measures(reading),
     });
@@ -157,6 +159,23 @@ fn letters(reading: &Reading, at: &Mapping<'_>) -> Vec<Value> {
             })
         })
         .collect()
+}
+
+fn joins(reading: &Reading) -> Vec<Value> {
+    let joins = reading.joins.iter().map(|join| {
+        let verdict = match join.verdict {
+            JoinVerdict::Joined => "joined",
+            JoinVerdict::Missing => "missing",
+            JoinVerdict::WrongHeight => "wrong_height",
+        };
+        json!({
+            "left_letter": join.left,
+            "right_letter": join.left + 1,
+            "verdict": verdict,
+            "height": join.height.map(|height| height.0),
+        })
+    });
+    joins.collect()
 }
 
 fn around(a: BoxMm, b: &BoxMm) -> BoxMm {

@@ -22,8 +22,9 @@ pub use mesh::Mesh;
 pub use paper::{Expectation, LetterModel, Paper, Ruling, TaskKind};
 pub use problem::Problem;
 pub use reading::{
-    Bowl, BoxMm, Correction, CorrectionKind, FitCheck, FitFault, Fitness, Frame, Letter,
-    LetterClass, Line, Measure, Outcome, PointMm, Reading, RulingFound, ScaleSource, WhyNot, Word,
+    Bowl, BoxMm, Correction, CorrectionKind, FitCheck, FitFault, Fitness, Frame, Join, JoinVerdict,
+    Letter, LetterClass, Line, Measure, Outcome, PointMm, Reading, RulingFound, ScaleSource,
+    WhyNot, Word,
 };
 pub use record::{
     Focus, Hand, Mark, MarkShape, PageRecord, Profile, ReadingRecord, Role, SchoolYear, Task,

@@ -207,6 +207,33 @@ pub struct Bowl {
     pub ring: Ratio,
 }
 
+/// How a letter is joined to the next.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+#[serde(rename_all = "camelCase")]
+pub enum JoinVerdict {
+    /// Joined where the join belongs.
+    Joined,
+    /// Not joined.
+    Missing,
+    /// Joined, but at the wrong height: from the top of a letter by way of the baseline.
+    WrongHeight,
+}
+
+/// A join that the hand which is taught expects.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
+#[serde(rename_all = "camelCase")]
+pub struct Join {
+    /// Index of the letter that it begins at, into the reading's letters; the next letter is the one
+    /// that it leads to.
+    pub left: usize,
+    /// How it is joined.
+    pub verdict: JoinVerdict,
+    /// Its lowest place above the baseline, in x-heights; `None` where nothing leads across.
+    pub height: Option<Ratio>,
+}
+
 /// How a mistake was put right.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[cfg_attr(feature = "ts", derive(ts_rs::TS))]
@@ -312,6 +339,10 @@ pub struct Reading {
     pub words: Vec<Word>,
     /// Letters, word by word.
     pub letters: Vec<Letter>,
+    /// Joins that are expected, letter by letter; empty where the writing is not joined or its text
+    /// not known.
+    #[serde(default)]
+    pub joins: Vec<Join>,
     /// Corrections, top to bottom.
     pub corrections: Vec<Correction>,
     /// Every measure of [`MeasureName::ALL`], once each, in that order.

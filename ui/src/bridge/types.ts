@@ -516,6 +516,24 @@ boys: number, };
 export type Hand = "left" | "right";
 
 /**
+ * A join that the hand which is taught expects.
+ */
+export type Join = { 
+/**
+ * Index of the letter that it begins at, into the reading's letters; the next letter is the one
+ * that it leads to.
+ */
+left: number, 
+/**
+ * How it is joined.
+ */
+verdict: JoinVerdict, 
+/**
+ * Its lowest place above the baseline, in x-heights; `None` where nothing leads across.
+ */
+height: Ratio | null, };
+
+/**
  * Takes up a pairing text.
  */
 export type JoinPairing = { 
@@ -523,6 +541,11 @@ export type JoinPairing = {
  * The text that the tutor's device shows.
  */
 code: string, };
+
+/**
+ * How a letter is joined to the next.
+ */
+export type JoinVerdict = "joined" | "missing" | "wrongHeight";
 
 /**
  * Keeps a staged photograph: it is measured and goes into the book.
@@ -1265,6 +1288,11 @@ words: Array<Word>,
  * Letters, word by word.
  */
 letters: Array<Letter>, 
+/**
+ * Joins that are expected, letter by letter; empty where the writing is not joined or its text
+ * not known.
+ */
+joins: Array<Join>, 
 /**
  * Corrections, top to bottom.
  */

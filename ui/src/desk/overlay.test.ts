@@ -25,6 +25,7 @@ const reading: Reading = {
   ],
   words: [{ line: 0, bounds: { x0: 10, y0: 20, x1: 60, y1: 30 }, text: null, struck: false }],
   letters: [letter('short', null), letter('tall', 45), letter('tail', null)],
+  joins: [],
   corrections: [{ kind: 'struckOnce', bounds: { x0: 1, y0: 1, x1: 2, y1: 2 } }],
   measures: [
     { name: 'word_gap', outcome: 'measured', value: 1, se: 0.1, spread: null, n: 3, places: [{ x0: 1, y0: 2, x1: 3, y1: 4 }] },

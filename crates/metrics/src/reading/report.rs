@@ -1,9 +1,9 @@
 //! What was found → the records that are kept: millimetres, rounded to fixed decimals.
 
-use units::{Bowl, Degrees, Line, Measure, MeasureName, Mm, Outcome, PointMm, Ratio, WhyNot};
+use units::{Bowl, Degrees, Join, Line, Measure, MeasureName, Mm, Outcome, PointMm, Ratio, WhyNot};
 
 use crate::aspects::{self, Evidence};
-use crate::letters::{Glyph, WordInk, bowl};
+use crate::letters::{Glyph, WordInk, bowl, joins};
 use crate::maths::atan;
 use crate::pieces::{BoxPx, Piece};
 use crate::stats::{Curve, round};
@@ -96,6 +96,17 @@ pub(super) fn letter(evidence: &Evidence<'_>, glyph: &Glyph) -> units::Letter {
             ring: Ratio(round(ring, 2)),
         }),
     }
+}
+
+pub(super) fn joins(evidence: &Evidence<'_>) -> Vec<Join> {
+    joins::joins(evidence)
+        .into_iter()
+        .map(|join| Join {
+            left: join.left,
+            verdict: join.verdict,
+            height: join.height.map(|h| Ratio(round(h, 2))),
+        })
+        .collect()
 }
 
 fn dot(dots: &[Piece]) -> Option<BoxPx> {

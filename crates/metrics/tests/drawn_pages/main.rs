@@ -6,9 +6,9 @@
 mod pen;
 
 use metrics::{Page, read_page};
-use pen::Sheet;
+use pen::{Joins, Sheet};
 use proptest::prelude::*;
-use units::{Fitness, MeasureName, Outcome, Reading, WhyNot};
+use units::{Fitness, JoinVerdict, MeasureName, Outcome, Reading, WhyNot};
 
 fn read(sheet: &Sheet) -> Reading {
     read_page(&sheet.page(), &sheet.expectation(), unchecked())
@@ -105,6 +105,61 @@ fn a_word_struck_through_once_is_found_and_kept_apart() {
     let kinds: Vec<_> = reading.corrections.iter().map(|c| c.kind).collect();
     assert_eq!(kinds, [units::CorrectionKind::StruckOnce]);
     assert_eq!(reading.words.iter().filter(|w| w.struck).count(), 1);
+}
+
+#[test]
+fn a_bowl_left_open_is_told_from_a_closed_one() {
+    for open in [false, true] {
+        let reading = read(&Sheet {
+            open,
+            ..Sheet::default()
+        });
+        let bowls: Vec<bool> = reading
+            .letters
+            .iter()
+            .filter_map(|l| l.bowl.map(|b| b.open))
+            .collect();
+        // Every o, a and d of the four lines; a p is not judged.
+        assert_eq!(bowls.len(), 24, "{open}");
+        assert!(
+            bowls.iter().all(|found| *found == open),
+            "{open}: {bowls:?}"
+        );
+    }
+}
+
+/// How many joins came to each verdict, and how many of those leave an o.
+fn verdicts(joins: Joins) -> [(usize, usize); 3] {
+    let reading = read(&Sheet {
+        joins,
+        ..Sheet::default()
+    });
+    [
+        JoinVerdict::Joined,
+        JoinVerdict::Missing,
+        JoinVerdict::WrongHeight,
+    ]
+    .map(|verdict| {
+        let those = reading.joins.iter().filter(|join| join.verdict == verdict);
+        let from_o = those
+            .clone()
+            .filter(|j| reading.letters[j.left].char == Some('o'));
+        (those.count(), from_o.count())
+    })
+}
+
+#[test]
+fn joins_are_judged_as_they_were_drawn() {
+    assert_eq!(verdicts(Joins::Unjoined), [(0, 0); 3]);
+    let [sound, missing, wrong] = verdicts(Joins::Sound);
+    println!("sound {sound:?}, missing {missing:?}, wrong height {wrong:?}");
+    assert!(sound.0 >= 20 && missing.0 == 0 && wrong.0 == 0);
+    let [_, missing, wrong] = verdicts(Joins::Dipping);
+    println!("dipping: missing {missing:?}, wrong height {wrong:?}");
+    assert!(missing.0 == 0 && wrong.0 == wrong.1 && wrong.1 >= 3);
+    let [sound, missing, wrong] = verdicts(Joins::Left);
+    println!("left: sound {sound:?}, missing {missing:?}, wrong height {wrong:?}");
+    assert!(sound.0 == 0 && missing.0 >= 20 && wrong.0 == 0);
 }
 
 #[test]

@@ -28,6 +28,23 @@ pub struct Sheet {
     pub scale_error: f64,
     /// Line and word that is struck through.
     pub strike: Option<(usize, usize)>,
+    /// How letters are joined.
+    pub joins: Joins,
+    /// Whether every round letter is left open at its top.
+    pub open: bool,
+}
+
+/// How one letter leads to the next.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Joins {
+    /// Not at all, in a hand that does not join.
+    Unjoined,
+    /// From the foot by a diagonal; from an o at its top.
+    Sound,
+    /// The same, but from every second o by way of the line.
+    Dipping,
+    /// Not at all, in a hand that joins.
+    Left,
 }
 
 impl Default for Sheet {
@@ -52,6 +69,8 @@ impl Default for Sheet {
             turn: 0.0,
             scale_error: 1.0,
             strike: None,
+            joins: Joins::Unjoined,
+            open: false,
         }
     }
 }
@@ -63,13 +82,38 @@ const RING: f64 = 0.42;
 
 type Stroke = Vec<(f64, f64)>;
 
-fn ring() -> Stroke {
+fn ring(open: bool) -> Stroke {
+    // An eighth is left out about the top.
+    let turn = if open { 7.0 / 8.0 } else { 1.0 };
     (0..=32)
-        .map(|k| {
-            let a = f64::from(k) / 32.0 * core::f64::consts::TAU;
-            (RING + RING * a.cos(), 0.5 + 0.5 * a.sin())
-        })
+        .map(|k| on_ring(0.25 + (1.0 - turn) / 2.0 + turn * f64::from(k) / 32.0))
         .collect()
+}
+
+/// A place on the ring, from its right end by the top, in turns.
+fn on_ring(turns: f64) -> (f64, f64) {
+    let a = turns * core::f64::consts::TAU;
+    (RING + RING * a.cos(), 0.5 + 0.5 * a.sin())
+}
+
+/// Where a join leaves a letter.
+fn exit(c: char, dips: bool) -> (f64, f64) {
+    match c {
+        'o' => on_ring(if dips { 7.0 / 8.0 } else { 1.0 / 8.0 }),
+        'a' | 'd' => (2.0 * RING, 0.0),
+        'h' | 'n' | 'u' => (0.7, 0.0),
+        't' => (0.28, 0.0),
+        _ => (0.0, 0.0),
+    }
+}
+
+/// Where a join comes to a letter.
+fn entry(c: char) -> (f64, f64) {
+    match c {
+        'o' | 'a' | 'd' => on_ring(3.0 / 8.0),
+        't' => (0.28, 0.8),
+        _ => (0.0, 0.8),
+    }
 }
 
 fn arch() -> Stroke {
@@ -85,14 +129,14 @@ fn arch() -> Stroke {
 }
 
 /// A letter's strokes from its left edge, x to the right and y up, in heights.
-fn letter(c: char) -> Vec<Stroke> {
+fn letter(c: char, open: bool) -> Vec<Stroke> {
     let line = |x0, y0, x1, y1| vec![(x0, y0), (x1, y1)];
     let right = 2.0 * RING;
     match c {
-        'o' => vec![ring()],
-        'a' => vec![ring(), line(right, 0.0, right, 1.0)],
-        'd' => vec![ring(), line(right, 0.0, right, TALL)],
-        'p' => vec![ring(), line(0.0, -TAIL, 0.0, 1.0)],
+        'o' => vec![ring(open)],
+        'a' => vec![ring(open), line(right, 0.0, right, 1.0)],
+        'd' => vec![ring(open), line(right, 0.0, right, TALL)],
+        'p' => vec![ring(open), line(0.0, -TAIL, 0.0, 1.0)],
         'l' => vec![line(0.0, 0.0, 0.0, TALL)],
         'h' => vec![line(0.0, 0.0, 0.0, TALL), arch()],
         'n' => vec![line(0.0, 0.0, 0.0, 1.0), arch()],
@@ -148,7 +192,10 @@ impl Sheet {
             ruling: self
                 .pitch
                 .map_or(Ruling::Plain, |p| Ruling::Lines { pitch: Mm(p) }),
-            model: LetterModel::Unjoined,
+            model: match self.joins {
+                Joins::Unjoined => LetterModel::Unjoined,
+                _ => LetterModel::Joined,
+            },
             // As an adult types it: what was crossed out is left out.
             text: self
                 .text_known
@@ -232,8 +279,9 @@ impl Sheet {
         let lean = self.slant.to_radians().tan();
         for (index, word) in text.split(' ').enumerate() {
             let start = x;
+            let mut before: Option<(char, f64)> = None;
             for (k, c) in word.chars().enumerate() {
-                let strokes = letter(c);
+                let strokes = letter(c, self.open);
                 let width = strokes.iter().flatten().map(|p| p.0).fold(0.0, f64::max);
                 let up = if k % 2 == 0 {
                     self.wobble
@@ -253,6 +301,26 @@ impl Sheet {
                         .collect();
                     self.stroke(canvas, &placed, self.pen, 0.8);
                 }
+                if let Some((last, left)) = before {
+                    let dips = self.joins == Joins::Dipping && last == 'o' && k % 2 == 0;
+                    let at = |left: f64, (sx, sy): (f64, f64)| {
+                        (
+                            left + self.pen / 2.0 + sx * self.height,
+                            foot - sy * self.height,
+                        )
+                    };
+                    let (from, to) = (at(left, exit(last, dips)), at(x, entry(c)));
+                    let low = (0.5 * (from.0 + to.0), foot - 0.05 * self.height);
+                    let way = if dips {
+                        vec![from, low, to]
+                    } else {
+                        vec![from, to]
+                    };
+                    if matches!(self.joins, Joins::Sound | Joins::Dipping) {
+                        self.stroke(canvas, &way, self.pen, 0.8);
+                    }
+                }
+                before = Some((c, x));
                 x += width * self.height + self.pen + self.letter_gap;
             }
             if self.strike == Some((row, index)) {

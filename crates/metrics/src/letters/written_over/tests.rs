@@ -21,6 +21,7 @@ fn letter(over: impl Fn(u32, u32) -> bool) -> Glyph {
     Glyph {
         line: 0,
         word: 0,
+        place: 0,
         ch: Some('c'),
         class: LetterClass::Short,
         confidence: 0.9,
