@@ -160,13 +160,13 @@ fn line_distance(profile: &[f64], px_per_mm: f64) -> Option<f64> {
         })
         .collect();
     let near = |lag: usize| {
-        let (from, to) = (lag - lag / 20, (lag + lag / 20).min(alike.len() - 1));
+        let (from, to) = (lag - lag / 14, (lag + lag / 14).min(alike.len() - 1));
         alike[from..=to].iter().copied().fold(f64::MIN, f64::max)
     };
     for lag in (5.0 * px_per_mm) as usize..reach.saturating_sub(1) {
         let peak = alike[lag] >= alike[lag - 1] && alike[lag] >= alike[lag + 1];
         // What repeats once repeats twice; the two edges of large letters do not.
-        let again = 2 * lag >= reach || near(2 * lag) > 0.12;
+        let again = 2 * lag >= reach || near(2 * lag) > 0.05;
         // A multiple of the distance is nearly as good, and where every second line is short it is
         // better: the first good one is wanted.
         if peak && again && alike[lag] > 0.15 && best.is_none_or(|(v, _)| alike[lag] > 3.0 * v) {
