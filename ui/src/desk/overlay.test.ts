@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { Letter, Reading } from '../bridge/types';
-import { overlayOf, placesOf } from './overlay';
+import { findingsOf, overlayOf, placesOf } from './overlay';
 
 const letter = (kind: Letter['class'], slant: number | null): Letter => ({
   line: 0,
@@ -38,6 +38,29 @@ describe('what is drawn over a page', () => {
     for (const aspect of [null, 'form', 'joins'] as const) {
       expect(Object.values(overlayOf(reading, aspect)).flat()).toEqual([]);
     }
+  });
+
+  it('shows open bowls, and joins that are not in place', () => {
+    const found: Reading = {
+      ...reading,
+      letters: [
+        { ...letter('short', null), bowl: { open: true, ring: 0.1 } },
+        { ...letter('short', null), bowl: { open: false, ring: 0.9 }, bounds: { x0: 15, y0: 19, x1: 21, y1: 30 } },
+        letter('short', null),
+      ],
+      joins: [
+        { left: 0, verdict: 'missing', height: null },
+        { left: 1, verdict: 'joined', height: 0.8 },
+        { left: 2, verdict: 'wrongHeight', height: 0.1 },
+      ],
+    };
+    expect(overlayOf(found, 'form').boxes).toEqual([{ bounds: found.letters[0]?.bounds, role: 'open' }]);
+    // The last join leads to no letter: it has no place.
+    expect(overlayOf(found, 'joins').boxes).toEqual([{ bounds: { x0: 12, y0: 19, x1: 18, y1: 30 }, role: 'unjoined' }]);
+    expect(findingsOf(found)).toEqual({
+      bowls: { open: 1, all: 2 },
+      joins: { joined: 1, missing: 1, wrongHeight: 1, all: 3 },
+    });
   });
 
   it('holds the baseline against the printed rules', () => {

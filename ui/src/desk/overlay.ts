@@ -1,4 +1,4 @@
-import type { Aspect, BoxMm, CorrectionKind, LetterClass, Line, MeasureName, PointMm, Reading } from '../bridge/types';
+import type { Aspect, BoxMm, CorrectionKind, JoinVerdict, LetterClass, Line, MeasureName, PointMm, Reading } from '../bridge/types';
 
 export type Path = PointMm[];
 
@@ -10,7 +10,7 @@ export interface Overlay {
   baselines: Path[];
   /** Closed outlines between baseline and the top of the short letters. */
   bands: Path[];
-  boxes: { bounds: BoxMm; role: LetterClass | 'word' | 'gap' }[];
+  boxes: { bounds: BoxMm; role: LetterClass | 'word' | 'gap' | 'open' | 'unjoined' }[];
   /** Downstrokes as they lean. */
   strokes: Path[];
   corrections: { bounds: BoxMm; kind: CorrectionKind }[];
@@ -49,11 +49,51 @@ export function overlayOf(reading: Reading, aspect: Aspect | null): Overlay {
       overlay.corrections = reading.corrections.map(({ bounds, kind }) => ({ bounds, kind }));
       break;
     case 'form':
+      overlay.boxes = reading.letters
+        .filter(({ bowl }) => bowl?.open)
+        .map(({ bounds }) => ({ bounds, role: 'open' }));
+      break;
     case 'joins':
+      overlay.boxes = reading.joins.flatMap(({ left, verdict }) => {
+        const [from, to] = [reading.letters[left], reading.letters[left + 1]];
+        if (verdict === 'joined' || !from || !to) return [];
+        return [{ bounds: between(from.bounds, to.bounds), role: 'unjoined' as const }];
+      });
+      break;
     case null:
       break;
   }
   return overlay;
+}
+
+/** What is told of letters and joins, apart from any figure. */
+export interface Findings {
+  bowls: { open: number; all: number };
+  joins: { joined: number; missing: number; wrongHeight: number; all: number };
+}
+
+export function findingsOf(reading: Reading): Findings {
+  const bowls = reading.letters.flatMap(({ bowl }) => (bowl ? [bowl] : []));
+  const judged = (verdict: JoinVerdict) => reading.joins.filter((join) => join.verdict === verdict).length;
+  return {
+    bowls: { open: bowls.filter(({ open }) => open).length, all: bowls.length },
+    joins: {
+      joined: judged('joined'),
+      missing: judged('missing'),
+      wrongHeight: judged('wrongHeight'),
+      all: reading.joins.length,
+    },
+  };
+}
+
+/** From the middle of one letter to the middle of the next. */
+function between(from: BoxMm, to: BoxMm): BoxMm {
+  return {
+    x0: (from.x0 + from.x1) / 2,
+    y0: Math.min(from.y0, to.y0),
+    x1: (to.x0 + to.x1) / 2,
+    y1: Math.max(from.y1, to.y1),
+  };
 }
 
 /** Where on the page a measure was taken. */

@@ -300,6 +300,14 @@ export const enGB = {
     size: (percent: number) => `${percent} %`,
     figures: 'Figures',
     before: (value: string) => `page before: ${value}`,
+    bowls: (open: number, all: number) =>
+      open === 0
+        ? `All ${all} round parts of a, d, g, o and q are closed.`
+        : `Of ${all} round parts of a, d, g, o and q, ${open} ${open === 1 ? 'is' : 'are'} left open.`,
+    restOfForm: 'For the rest of each letter, go by eye.',
+    joined: (joined: number, all: number) => `${joined} of ${all} joins are in place.`,
+    joinsMissing: (n: number) => `${plural(n, 'join is', 'joins are')} missing.`,
+    joinsLow: (n: number) => `${plural(n, 'join goes', 'joins go')} down to the line first, instead of staying at the top.`,
     restsOn: (n: number) => `based on ${n}`,
     differs: (value: string) => `spread ${value}`,
     where: 'show where',
