@@ -88,7 +88,7 @@ fn draw(grey: &mut GrayImage, bytes: &mut Rest) {
             let (wide, high) = (f64::from(w), f64::from(h));
             let long = wide.hypot(high).max(1.0);
             let near = move |px: u32, py: u32| {
-                let py = if how % 2 == 0 { py } else { h - py };
+                let py = if how.is_multiple_of(2) { py } else { h - py };
                 (f64::from(px) * high - f64::from(py) * wide).abs() / long <= pen
             };
             inside(grey, &near, 0);

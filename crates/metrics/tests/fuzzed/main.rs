@@ -1,6 +1,8 @@
 //! Every input that a fuzzer starts from, and every one that ever broke something, tried again:
 //! each way in has a folder of them.
 
+#![allow(clippy::disallowed_methods)]
+
 mod drawn;
 mod seeds;
 mod ways;
