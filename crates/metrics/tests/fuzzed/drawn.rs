@@ -109,7 +109,7 @@ fn draw(grey: &mut GrayImage, bytes: &mut Rest) {
         4 => inside(grey, &|_, _| true, how as u8),
         5 => {
             let side = how % 32 + 1;
-            inside(grey, &|px, py| (px / side + py / side) % 2 == 0, 0);
+            inside(grey, &|px, py| (px / side + py / side).is_multiple_of(2), 0);
         }
         6 => again(grey, (x, y, w, h), (u32::from(ink) + 1, 0), how % 40),
         _ => again(grey, (x, y, w, h), (0, u32::from(ink) + 1), how % 40),
