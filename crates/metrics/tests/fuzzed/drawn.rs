@@ -4,6 +4,8 @@
 //! group of bytes draws something upon what is there, as [`draw`] reads it. Where the bytes end,
 //! noughts go on.
 
+#![allow(clippy::disallowed_methods)] // A stroke need not be the same to the last bit.
+
 use image::{GrayImage, Luma, RgbImage};
 
 /// A flat sheet and its pixels for each millimetre.
