@@ -8,7 +8,8 @@ use units::Mesh;
 
 pub use crate::ink::Sauvola;
 use crate::ink::{self, Ink};
-use crate::{aspects, page, pieces};
+use crate::pieces::Piece;
+use crate::{aspects, form, page, pieces};
 
 /// The number of its piece for every pixel, from 1 in the order of the pieces' first pixels; 0 where
 /// there is no ink.
@@ -66,4 +67,32 @@ pub const PAPER: u8 = ink::PAPER;
 /// millimetre. Cubic convolution (Keys 1981, a = −1/2).
 pub fn warp(photo: &RgbImage, mesh: &Mesh, size_mm: (f64, f64), px_per_mm: u32) -> RgbImage {
     page::rectify(photo, mesh, size_mm, px_per_mm).0
+}
+
+/// What one letter's ink reads as: the probability of each letter and figure, `None` standing for ink
+/// that is no letter. They sum to 1. The ink is what the mask marks; paper is [`PAPER`], and
+/// `level` the grey of the pen. The row of the baseline and the x-height are in pixels, the lean in
+/// columns to the right for each row up. `None` where there is no ink where a letter would be.
+pub fn letter(
+    (grey, mask): (&GrayImage, &GrayImage),
+    level: f64,
+    (baseline, x_height): (f64, f64),
+    lean: f64,
+) -> Option<Vec<(Option<char>, f64)>> {
+    let pieces = pieces::label(mask);
+    let piece = Piece::union(pieces.iter());
+    let ink = Ink {
+        grey: grey.clone(),
+        mask: mask.clone(),
+        level,
+        pen: 1.0,
+        blur: 0.0,
+    };
+    let place = form::Place {
+        baseline,
+        x_height,
+        lean,
+    };
+    let reads = form::recognise(&ink, &piece, place)?;
+    Some(reads.all().collect())
 }

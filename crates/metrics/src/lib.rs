@@ -16,6 +16,7 @@ mod decode;
 mod edges;
 pub mod elementary;
 mod fit;
+mod form;
 mod glance;
 mod ink;
 mod letters;

@@ -8,6 +8,7 @@
 
 mod figures;
 mod fonts;
+mod form;
 mod images;
 mod papers;
 mod photo;
