@@ -90,3 +90,17 @@ def write(path, layers):
             file.write(w.tobytes())
             for floats in (step, b):
                 file.write(floats.cpu().numpy().astype("<f4").tobytes())
+
+
+def read(path, net):
+    """A net with the weights of a file."""
+    shapes = [w.shape for w, _ in folded(net)]
+    layers = []
+    with open(path, "rb") as file:
+        for shape in shapes:
+            turned = (*shape[2:], shape[1], shape[0]) if len(shape) == 4 else (shape[1], shape[0])
+            w = np.frombuffer(file.read(int(np.prod(turned))), np.int8).reshape(turned)
+            w = w.transpose(3, 2, 0, 1) if len(shape) == 4 else w.transpose()
+            step, b = (torch.from_numpy(np.frombuffer(file.read(4 * shape[0]), "<f4").copy()) for _ in range(2))
+            layers.append((torch.from_numpy(w.astype(np.float32)), step, b))
+    return restored(net, layers)
