@@ -8,7 +8,7 @@ use units::JoinVerdict;
 use crate::aspects::Evidence;
 use crate::letters::Glyph;
 use crate::pieces::Piece;
-use crate::words::Along;
+use crate::words::{self, Along};
 
 /// Letters that leave at the bottom, towards the next by a diagonal.
 const BOTTOM: &str = "acdehiklmntu";
@@ -18,6 +18,8 @@ const TOP: &str = "orvw";
 const UNJOINED: &str = "xz";
 /// A letter's place is known well enough to judge its joins.
 const FAIRLY_SURE: f64 = 0.3;
+/// Less white between two letters, in x-heights, than where no join was drawn.
+const BROKEN: f64 = 0.12;
 /// A join from the top that falls below this share of the x-height dips.
 const DIPS: f64 = 0.45;
 /// Where a join from the top is looked at: from so many x-heights before the next letter …
@@ -90,10 +92,23 @@ fn expected(a: &Glyph, b: &Glyph) -> bool {
 }
 
 fn judge(evidence: &Evidence<'_>, a: &Glyph, b: &Glyph) -> (JoinVerdict, Option<f64>) {
+    let along = Along {
+        line: &evidence.lines[a.line],
+        level: evidence.level,
+        lean: evidence.lean,
+    };
     if !a.touches_next {
-        return (JoinVerdict::Missing, None);
+        // A join drawn faintly breaks in the mask; where none was drawn there is more white.
+        let white = words::white(&a.piece, &b.piece, along);
+        let broken = white < BROKEN * along.line.x_height;
+        let verdict = if broken {
+            JoinVerdict::Joined
+        } else {
+            JoinVerdict::Missing
+        };
+        return (verdict, None);
     }
-    let height = lowest(evidence, a, b);
+    let height = lowest(along, a, b);
     let from_top = a.ch.is_some_and(|c| TOP.contains(c));
     let dips = from_top && height.is_some_and(|h| h < DIPS);
     let verdict = if dips {
@@ -105,12 +120,7 @@ fn judge(evidence: &Evidence<'_>, a: &Glyph, b: &Glyph) -> (JoinVerdict, Option<
 }
 
 /// The lowest place of the ink's upper side about where the second letter begins.
-fn lowest(evidence: &Evidence<'_>, a: &Glyph, b: &Glyph) -> Option<f64> {
-    let along = Along {
-        line: &evidence.lines[a.line],
-        level: evidence.level,
-        lean: evidence.lean,
-    };
+fn lowest(along: Along<'_>, a: &Glyph, b: &Glyph) -> Option<f64> {
     let unit = along.line.x_height;
     let first = b.reach.left - BEFORE * unit;
     let columns = ((BEFORE + BEHIND) * unit).ceil().max(1.0) as usize;
