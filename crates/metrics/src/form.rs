@@ -8,9 +8,12 @@
 use crate::ink::Ink;
 use crate::maths;
 use crate::pieces::Piece;
+use crate::words::Along;
 
 mod crop;
 mod net;
+#[cfg(test)]
+mod on_pages;
 #[cfg(test)]
 mod tests;
 mod weights;
@@ -38,6 +41,24 @@ pub(crate) struct Place {
     pub x_height: f64,
     /// Columns to the right for each row up, of the page's usual downstroke.
     pub lean: f64,
+}
+
+impl Place {
+    /// Where a piece of a line's ink stands.
+    #[cfg_attr(
+        not(test),
+        expect(dead_code, reason = "no stage of a reading asks for it yet")
+    )]
+    pub(crate) fn of(piece: &Piece, along: Along<'_>) -> Self {
+        let bounds = piece.bounds();
+        let x = (f64::from(bounds.x0) + f64::from(bounds.x1)) / 2.0;
+        let foot = f64::from(bounds.y1);
+        Self {
+            baseline: foot + along.height(x, foot),
+            x_height: along.line.x_height,
+            lean: along.lean,
+        }
+    }
 }
 
 /// What a letter reads as.
