@@ -12,10 +12,6 @@ use crate::words::Along;
 
 mod crop;
 mod net;
-#[cfg(test)]
-mod on_pages;
-#[cfg(test)]
-mod tests;
 mod weights;
 
 /// What the recogniser tells apart, in the order of its outputs; one more follows for ink that is no
@@ -124,3 +120,8 @@ fn of_crop(crop: &crop::Crop) -> Reads {
         probabilities: weights.map(|w| w / sum),
     }
 }
+
+#[cfg(test)]
+mod of_crops;
+#[cfg(test)]
+mod tests;
