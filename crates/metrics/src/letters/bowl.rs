@@ -15,7 +15,7 @@ use crate::pieces::{self, BoxPx, Piece, Touch};
 /// Letters whose bowl is closed in every hand that is taught.
 const BOWLED: &str = "adgoq";
 /// Less than this a gap is.
-const OPEN: f64 = 0.45;
+const OPEN: f64 = 0.3;
 /// White of a bowl, at least, as a share of a square of the x-height …
 const LEAST_WHITE: f64 = 0.02;
 /// … and in pixels.

@@ -17,7 +17,7 @@ const TOP: &str = "orvw";
 /// Letters that most models do not join to.
 const UNJOINED: &str = "xz";
 /// A letter's place is known well enough to judge its joins.
-const FAIRLY_SURE: f64 = 0.3;
+const FAIRLY_SURE: f64 = 0.5;
 /// Less white between two letters, in x-heights, than where no join was drawn.
 const BROKEN: f64 = 0.12;
 /// A join from the top that falls below this share of the x-height dips.
