@@ -228,7 +228,8 @@ struct Way {
 
 impl Way {
     fn of(cell: &Cell, [a, b]: [(f64, f64); 2], (width, height): (u32, u32)) -> Self {
-        let fixed = |v: f64| (v * f64::from(1 << PLACE_BITS)) as i64;
+        // A mapping that runs away stays within what the sums can hold.
+        let fixed = |v: f64| (v.clamp(-1e6, 1e6) * f64::from(1 << PLACE_BITS)) as i64;
         let (dx, dy) = (b.0 - a.0, b.1 - a.1);
         Self {
             first: Place {
@@ -350,6 +351,16 @@ mod tests {
             }
             let own = grey_of(pixel.0);
             assert!(grey.get_pixel(x, y)[0].abs_diff(own) <= 1);
+        }
+    }
+
+    #[test]
+    fn a_mapping_that_runs_away_gives_the_border() {
+        let photo = RgbImage::from_pixel(420, 620, Rgb([90, 100, 110]));
+        for far in [1e300, f64::INFINITY, -1e300, f64::NAN] {
+            let mesh = Mesh::new(3, 4, |u, _| (if u > 0.4 { far } else { 10.0 }, far));
+            let (rgb, _) = rectify(&photo, &mesh, (20.0, 30.0), 8);
+            assert!(rgb.pixels().all(|p| p.0 == [90, 100, 110]), "{far}");
         }
     }
 
