@@ -9,6 +9,7 @@ use crate::maths::{hypot, square};
 use crate::pieces::BoxPx;
 use crate::ruling::Level;
 use crate::stats;
+use crate::words::Along;
 
 pub(crate) mod baseline;
 pub(crate) mod corrections;
@@ -54,6 +55,15 @@ impl Evidence<'_> {
     /// Letters that the engine is sure of.
     pub(crate) fn sure(&self) -> impl Iterator<Item = &Glyph> {
         self.glyphs.iter().filter(|g| g.confidence >= SURE)
+    }
+
+    /// A line's own coordinates.
+    pub(crate) fn along(&self, line: usize) -> Along<'_> {
+        Along {
+            line: &self.lines[line],
+            level: self.level,
+            lean: self.lean,
+        }
     }
 
     /// Whether many letters hang together with the next.

@@ -30,6 +30,7 @@ mod ruling;
 mod stages;
 mod stats;
 mod text;
+mod transpose;
 mod words;
 
 pub use decode::{DecodeError, decode};

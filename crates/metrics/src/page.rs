@@ -147,8 +147,8 @@ fn find_corners(photo: &Photo, proportion: f64) -> Option<Found> {
     )
 }
 
-#[tracing::instrument(level = "trace", name = "sharpen", skip_all)]
 /// Traces the sides in the whole photograph, twice, the second time closely.
+#[tracing::instrument(level = "trace", name = "sharpen", skip_all)]
 fn sharpen(photo: &Photo, outline: &Outline, factor: f64) -> Option<Found> {
     let wide = Tracing {
         radius: (2.0 * factor).max(6.0),

@@ -3,6 +3,7 @@
 use image::GrayImage;
 
 use crate::stats;
+use crate::transpose::transpose;
 
 mod comb;
 mod complete;
@@ -58,7 +59,7 @@ const HALF_MM: f64 = 0.34;
 /// Finds the lines printed across and down the sheet.
 #[tracing::instrument(level = "trace", name = "ruling", skip_all)]
 pub(crate) fn find(evened: &GrayImage, px_per_mm: f64, print: Print) -> Rulings {
-    let turned = transpose(evened);
+    let turned = transposed(evened);
     Rulings {
         across: find_across(evened, px_per_mm, print.across),
         down: find_across(&turned, px_per_mm, print.down),
@@ -91,23 +92,10 @@ fn find_across(evened: &GrayImage, px_per_mm: f64, expected: Option<f64>) -> Vec
     faint.filter(|lines| !lines.is_empty()).unwrap_or(rules)
 }
 
-/// Rows become columns, square by square so that both pictures stay near.
-fn transpose(grey: &GrayImage) -> GrayImage {
-    const SQUARE: usize = 32;
-    let (w, h) = (grey.width() as usize, grey.height() as usize);
-    let raw = grey.as_raw();
-    let mut out = GrayImage::new(h as u32, w as u32);
-    let turned: &mut [u8] = &mut out;
-    for y0 in (0..h).step_by(SQUARE) {
-        for x0 in (0..w).step_by(SQUARE) {
-            for y in y0..(y0 + SQUARE).min(h) {
-                for x in x0..(x0 + SQUARE).min(w) {
-                    turned[x * h + y] = raw[y * w + x];
-                }
-            }
-        }
-    }
-    out
+/// The picture turned so that its rows become columns.
+fn transposed(grey: &GrayImage) -> GrayImage {
+    let turned = transpose(grey.as_raw(), grey.width() as usize);
+    GrayImage::from_raw(grey.height(), grey.width(), turned).expect("as many pixels as before")
 }
 
 /// The distance after which a set of line positions repeats.

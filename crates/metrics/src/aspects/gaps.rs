@@ -7,7 +7,7 @@ use crate::letters::Glyph;
 use crate::maths::{hypot, square};
 use crate::pieces::Piece;
 use crate::stats;
-use crate::words::{self, Along};
+use crate::words;
 
 /// Fewer gaps say nothing about a page.
 const LEAST: usize = 4;
@@ -196,11 +196,7 @@ fn is_small(glyph: &Glyph) -> bool {
 }
 
 fn white(evidence: &Evidence<'_>, a: &Glyph, b: &Glyph) -> f64 {
-    let along = Along {
-        line: &evidence.lines[a.line],
-        level: evidence.level,
-        lean: evidence.lean,
-    };
+    let along = evidence.along(a.line);
     // The mask is a little wider than the ink: what the edges say is given back to the white.
     let wider = |g: &Glyph| {
         let mask = g.piece.bounds();

@@ -46,7 +46,9 @@ pub(crate) fn stem(evidence: &Evidence<'_>, glyph: &Glyph) -> Option<Stem> {
 
 /// Reads a letter that is one stroke down, hooks at its ends left out; `None` for any other.
 fn stroke(evidence: &Evidence<'_>, glyph: &Glyph) -> Option<Stem> {
-    let one = glyph.ch.is_some_and(|c| STROKES.contains(c)) && !glyph.touches_next;
+    if glyph.touches_next || !glyph.ch.is_some_and(|c| STROKES.contains(c)) {
+        return None;
+    }
     let (top, bottom) = evidence.rows(glyph);
     let height = bottom - top;
     let read = follow(
@@ -54,7 +56,7 @@ fn stroke(evidence: &Evidence<'_>, glyph: &Glyph) -> Option<Stem> {
         glyph,
         (top + 0.15 * height, bottom - 0.35 * height),
     )?;
-    (one && !read.loops && read.bend.abs() < STRAIGHT).then_some(read)
+    (!read.loops && read.bend.abs() < STRAIGHT).then_some(read)
 }
 
 fn follow(evidence: &Evidence<'_>, glyph: &Glyph, (from, to): (f64, f64)) -> Option<Stem> {

@@ -3,6 +3,7 @@
 use image::GrayImage;
 
 use super::light::Light;
+use crate::transpose::transpose;
 
 /// Border of the sheet that is not looked at, mm: punched holes lie in it.
 const BORDER: f64 = 15.0;
@@ -147,21 +148,4 @@ fn in_long_runs(dark: &[bool], width: usize, longest: usize) -> Vec<bool> {
         }
     }
     marked
-}
-
-/// Rows of `width` cells become columns.
-fn transpose(cells: &[bool], width: usize) -> Vec<bool> {
-    const SQUARE: usize = 32;
-    let height = cells.len().checked_div(width).unwrap_or(0);
-    let mut out = vec![false; cells.len()];
-    for y0 in (0..height).step_by(SQUARE) {
-        for x0 in (0..width).step_by(SQUARE) {
-            for y in y0..(y0 + SQUARE).min(height) {
-                for x in x0..(x0 + SQUARE).min(width) {
-                    out[x * height + y] = cells[y * width + x];
-                }
-            }
-        }
-    }
-    out
 }

@@ -5,7 +5,7 @@
 
 use units::JoinVerdict;
 
-use crate::aspects::Evidence;
+use crate::aspects::{Evidence, SURE};
 use crate::letters::Glyph;
 use crate::pieces::Piece;
 use crate::words::{self, Along};
@@ -16,8 +16,6 @@ const BOTTOM: &str = "acdehiklmntu";
 const TOP: &str = "orvw";
 /// Letters that most models do not join to.
 const UNJOINED: &str = "xz";
-/// A letter's place is known well enough to judge its joins.
-const FAIRLY_SURE: f64 = 0.5;
 /// Less white between two letters, in x-heights, than where no join was drawn.
 const BROKEN: f64 = 0.12;
 /// A join from the top that falls below this share of the x-height dips.
@@ -83,7 +81,7 @@ pub(crate) fn joins(evidence: &Evidence<'_>) -> Vec<Join> {
 fn expected(a: &Glyph, b: &Glyph) -> bool {
     let leaves = |c: char| BOTTOM.contains(c) || TOP.contains(c);
     let takes = |c: char| c.is_ascii_lowercase() && !UNJOINED.contains(c);
-    let sure = a.confidence >= FAIRLY_SURE && b.confidence >= FAIRLY_SURE;
+    let sure = a.confidence >= SURE && b.confidence >= SURE;
     sure && a.line == b.line
         && a.word == b.word
         && b.place == a.place + 1
@@ -92,11 +90,7 @@ fn expected(a: &Glyph, b: &Glyph) -> bool {
 }
 
 fn judge(evidence: &Evidence<'_>, a: &Glyph, b: &Glyph) -> (JoinVerdict, Option<f64>) {
-    let along = Along {
-        line: &evidence.lines[a.line],
-        level: evidence.level,
-        lean: evidence.lean,
-    };
+    let along = evidence.along(a.line);
     if !a.touches_next {
         // A join drawn faintly breaks in the mask; where none was drawn there is more white.
         let white = words::white(&a.piece, &b.piece, along);

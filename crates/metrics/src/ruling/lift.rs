@@ -2,7 +2,7 @@
 
 use image::{GrayImage, Luma};
 
-use super::{Rule, Rulings, transpose};
+use super::{Rule, Rulings, transposed};
 use crate::ink::PAPER;
 use crate::stats;
 
@@ -14,11 +14,11 @@ pub(crate) fn lift(evened: &GrayImage, rulings: &Rulings, ink: f64) -> GrayImage
         lift_one(&mut out, rule, rulings.half, ink);
     }
     if !rulings.down.is_empty() {
-        let mut turned = transpose(&out);
+        let mut turned = transposed(&out);
         for rule in &rulings.down {
             lift_one(&mut turned, rule, rulings.half, ink);
         }
-        out = transpose(&turned);
+        out = transposed(&turned);
     }
     out
 }
