@@ -43,10 +43,15 @@ impl Shapes {
     ];
 
     /// Whether the letters are joined.
+    pub fn joined(self) -> bool {
+        matches!(self, Self::Looped | Self::Loose)
+    }
+
+    /// The letters that are taught to who writes so.
     pub fn model(self) -> LetterModel {
-        match self {
-            Self::Looped | Self::Loose => LetterModel::Joined,
-            _ => LetterModel::Unjoined,
+        match self.joined() {
+            true => LetterModel::part_joined(),
+            false => LetterModel::unjoined(),
         }
     }
 

@@ -29,10 +29,33 @@ pub struct Entry {
     pub ruling: String,
     /// Distance of one written line from the next, mm.
     pub pitch_mm: Option<f64>,
-    /// `joined` or `unjoined`.
-    pub model: LetterModel,
+    /// The letters that are taught.
+    pub model: Taught,
     /// The written lines, without words taken back.
     pub text: Vec<String>,
+}
+
+/// One of the letter models to start from, by its name in a manifest.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Taught {
+    /// Letters stand apart.
+    Unjoined,
+    /// Letters are joined, some of them apart.
+    Joined,
+    /// Every letter is joined.
+    JoinedThroughout,
+}
+
+impl Taught {
+    /// The letter model.
+    pub fn letters(self) -> LetterModel {
+        match self {
+            Self::Unjoined => LetterModel::unjoined(),
+            Self::Joined => LetterModel::part_joined(),
+            Self::JoinedThroughout => LetterModel::joined(),
+        }
+    }
 }
 
 /// All pages of a folder.
@@ -53,9 +76,10 @@ impl Entry {
                 .into_iter()
                 .find(|paper| format_name(*paper) == self.page_format)?,
             ruling: named_ruling(&self.ruling, self.pitch_mm.map(Mm))?,
-            model: self.model,
+            model: self.model.letters(),
             text: Some(self.text.clone()),
             minutes: None,
+            amendments: Vec::new(),
         })
     }
 }
@@ -113,7 +137,10 @@ fn entry(id: &str, spec: &PageSpec, drawn: &Drawn) -> Entry {
         page_size_mm: [width, height],
         ruling: ruling_name(spec.sheet.ruling),
         pitch_mm: spec.sheet.ruling.line_pitch().map(|pitch| pitch.0),
-        model: spec.model(),
+        model: match spec.hand.shapes.joined() {
+            true => Taught::Joined,
+            false => Taught::Unjoined,
+        },
         text: drawn.text.clone(),
     }
 }

@@ -32,11 +32,20 @@ pub fn class(char: char) -> LetterClass {
     }
 }
 
-/// Every measure of a writing.
+/// Measures of which a drawn page has no truth: how well a typeface forms and joins its letters is a
+/// matter of opinion, and no sheet of paper tells how long the writing took.
+pub const UNTOLD: [MeasureName; 4] = [
+    MeasureName::TallClear,
+    MeasureName::WellFormed,
+    MeasureName::JoinsMade,
+    MeasureName::Pace,
+];
+
+/// Every measure of a writing that the drawing tells.
 pub fn of(
     writing: &Writing,
     sheet: &Sheet,
-    model: LetterModel,
+    model: &LetterModel,
 ) -> BTreeMap<&'static str, Option<f64>> {
     let all = 0..writing.lines.len();
     let short: Vec<f64> = all
@@ -96,14 +105,16 @@ pub fn of(
         MeasureName::Corrections => {
             (words > 0).then(|| writing.corrections.len() as f64 / words as f64 * 100.0)
         }
-        MeasureName::Pace => None,
+        // What the drawing does not tell: see UNTOLD.
+        MeasureName::TallClear
+        | MeasureName::WellFormed
+        | MeasureName::JoinsMade
+        | MeasureName::Pace => None,
     };
-    // No sheet of paper tells how long the writing took.
-    let on_paper = MeasureName::ALL
+    let told = MeasureName::ALL
         .iter()
-        .filter(|name| name.aspect().is_some());
-    on_paper
-        .map(|name| (name.text(), value(*name).map(|value| round(value, 4))))
+        .filter(|name| !UNTOLD.contains(name));
+    told.map(|name| (name.text(), value(*name).map(|value| round(value, 4))))
         .collect()
 }
 
@@ -202,15 +213,15 @@ fn lean(letter: &WrittenLetter) -> Option<f64> {
 }
 
 /// Median width of the o. A joined o is taken at the rows of its own hollow, where no join is.
-fn o_width(writing: &Writing, model: LetterModel) -> Option<f64> {
+fn o_width(writing: &Writing, model: &LetterModel) -> Option<f64> {
     let found: Vec<f64> = counted(writing)
         .filter(|letter| letter.char == 'o')
-        .filter_map(|letter| match model {
-            LetterModel::Unjoined => {
+        .filter_map(|letter| match model.is_joined() {
+            false => {
                 let ink = bounds(&letter.body)?;
                 Some(ink.x1.0 - ink.x0.0)
             }
-            LetterModel::Joined => ring_width(letter),
+            true => ring_width(letter),
         })
         .collect();
     median(&found)
@@ -230,7 +241,7 @@ fn ring_width(letter: &WrittenLetter) -> Option<f64> {
 
 /// White between neighbouring small letters of a word, and between neighbouring words, in o
 /// widths.
-fn gaps(writing: &Writing, model: LetterModel, o_width: Option<f64>) -> (Vec<f64>, Vec<f64>) {
+fn gaps(writing: &Writing, model: &LetterModel, o_width: Option<f64>) -> (Vec<f64>, Vec<f64>) {
     let Some(o_width) = o_width else {
         return (Vec::new(), Vec::new());
     };
@@ -247,10 +258,7 @@ fn gaps(writing: &Writing, model: LetterModel, o_width: Option<f64>) -> (Vec<f64
         };
         if left.word != right.word {
             apart.push(white / o_width);
-        } else if model == LetterModel::Unjoined
-            && left.char.is_lowercase()
-            && right.char.is_lowercase()
-        {
+        } else if !model.is_joined() && left.char.is_lowercase() && right.char.is_lowercase() {
             inside.push(white / o_width);
         }
     }

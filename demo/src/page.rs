@@ -50,7 +50,7 @@ pub struct Drawn {
 }
 
 impl PageSpec {
-    /// Joined or unjoined.
+    /// The letters that are taught to who writes so.
     pub fn model(&self) -> LetterModel {
         self.hand.shapes.model()
     }
@@ -75,7 +75,7 @@ impl PageSpec {
         let photo_px = [self.camera.width, self.camera.height];
         Drawn {
             jpeg: camera::photograph(&self.camera, &scene),
-            truth: truth::of(&writing, &self.sheet, self.model(), &view, photo_px),
+            truth: truth::of(&writing, &self.sheet, &self.model(), &view, photo_px),
             text: writing.text(),
             left_over: writing.left_over,
         }

@@ -98,7 +98,7 @@ pub struct CorrectionTruth {
 pub fn of(
     writing: &Writing,
     sheet: &Sheet,
-    model: LetterModel,
+    model: &LetterModel,
     view: &Homography,
     photo_px: [u32; 2],
 ) -> Truth {

@@ -227,9 +227,9 @@ impl Writer<'_> {
             self.cursor
         };
         let glyphs = self.fonts.shape(self.hand.shapes, text);
-        let mut letters = match self.hand.shapes.model() {
-            units::LetterModel::Joined => self.joined(&glyphs, &line, start),
-            units::LetterModel::Unjoined => self.unjoined(&glyphs, &line, start),
+        let mut letters = match self.hand.shapes.joined() {
+            true => self.joined(&glyphs, &line, start),
+            false => self.unjoined(&glyphs, &line, start),
         };
         let wanted = if self.cursor.is_nan() {
             line.left + room

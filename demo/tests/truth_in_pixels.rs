@@ -68,7 +68,7 @@ fn a_hand_writes_as_it_was_told() {
     let truth = |hand: &Hand| {
         let writing = write(&fonts, texts::LONG[0], &sheet, hand, 11);
         let view = camera.view(sheet.size());
-        demo::truth::of(&writing, &sheet, hand.shapes.model(), &view, [600, 800]).measures
+        demo::truth::of(&writing, &sheet, &hand.shapes.model(), &view, [600, 800]).measures
     };
     let (leaning, straight) = (truth(&hand), truth(&upright));
     let near = |name: &str, wanted: f64, within: f64| {

@@ -1,16 +1,21 @@
 //! Pictures for the screen, under the scheme `pothook:`.
 
 use app::App;
+use app::api::Crop;
 use tauri::http::header::{CACHE_CONTROL, CONTENT_TYPE};
 use tauri::http::{Response, StatusCode};
 
-/// The picture at `/blob/ID.jpg` or `/staged/HANDLE.jpg`.
+/// The picture at `/blob/ID.jpg`, `/crop/ID/X-Y-WIDTH-HEIGHT.jpg` or `/staged/HANDLE.jpg`.
 pub(crate) fn answer(app: Option<&App>, path: &str) -> Response<Vec<u8>> {
     let path = String::from_utf8(percent_decoded(path)).unwrap_or_default();
-    let name = path.trim_start_matches('/').trim_end_matches(".jpg");
-    let found = app.and_then(|app| match name.split_once('/') {
-        Some(("blob", id)) => app.picture(id.parse().ok()?).ok().flatten(),
-        Some(("staged", handle)) => app.staged_picture(handle),
+    let parts: Vec<&str> = path.trim_start_matches('/').split('/').collect();
+    let found = app.and_then(|app| match parts[..] {
+        ["blob", name] => {
+            let id = name.trim_end_matches(".jpg").parse().ok()?;
+            app.picture(id).ok().flatten()
+        }
+        ["crop", id, name] => app.crop(Crop::from_address(id, name)?).ok().flatten(),
+        ["staged", name] => app.staged_picture(name.trim_end_matches(".jpg")),
         _ => None,
     });
     let (status, bytes) = match found {
@@ -58,6 +63,14 @@ mod tests {
 
     #[test]
     fn without_a_data_folder_there_are_no_pictures() {
-        assert_eq!(answer(None, "/blob/00.jpg").status(), StatusCode::NOT_FOUND);
+        for path in [
+            "/blob/00.jpg",
+            "/crop/00/1-2-3-4.jpg",
+            "/staged/00.jpg",
+            "/",
+            "",
+        ] {
+            assert_eq!(answer(None, path).status(), StatusCode::NOT_FOUND);
+        }
     }
 }

@@ -8,8 +8,8 @@ use std::time::Duration;
 
 use app::App;
 use app::api::{
-    AddPupil, ConfirmPairing, JoinPairing, Nothing, OfPupil, PairingState, SetTask, Settle,
-    StagePhoto,
+    AddPupil, ConfirmPairing, Exchange, JoinPairing, KeepPage, Nothing, OfPage, OfPupil,
+    PairingState, SetTask, Settle, StagePhoto,
 };
 use app::units::{
     Aspect, Hand, LetterModel, Mm, Paper, Problem, Profile, PupilId, Role, Ruling, SchoolYear,
@@ -69,7 +69,7 @@ impl KnownPage {
             name: name.to_owned(),
             year: SchoolYear(4),
             hand: Hand::Left,
-            model: LetterModel::Unjoined,
+            model: LetterModel::unjoined(),
             paper: if self.page_format == "A5" {
                 Paper::A5
             } else {
@@ -141,6 +141,23 @@ pub fn answers(pupil: PupilId, task: TaskId) -> StagePhoto {
     }
 }
 
+/// Adds a pupil with the page's task, and keeps the photograph that answers it.
+///
+/// # Errors
+/// As the use cases say.
+pub fn kept_page(desk: &App, known: &KnownPage, photo: &[u8]) -> Result<OfPage, Problem> {
+    let (pupil, task) = pupil_with_task(desk, known)?;
+    let staged = desk.stage_photo(photo, answers(pupil, task))?;
+    let kept = desk.keep_page(KeepPage {
+        handle: staged.handle,
+        despite: true,
+    })?;
+    Ok(OfPage {
+        pupil,
+        page: kept.page,
+    })
+}
+
 /// Pairs the two devices for a pupil, people included: both read the words, both say yes. Gives
 /// the words.
 ///
@@ -189,4 +206,25 @@ async fn until(app: &App, reached: impl Fn(&PairingState) -> bool) -> PairingSta
         tokio::time::sleep(Duration::from_millis(50)).await;
     }
     panic!("the pairing got stuck at {:?}", app.pairing(Nothing {}));
+}
+
+/// The two devices meet; how many changes and blobs went either way.
+///
+/// # Panics
+/// Where they do not come together, or a change is refused.
+pub async fn meet(app: &App) -> (u32, u32) {
+    let meetings = app
+        .exchange(Exchange { device: None })
+        .await
+        .unwrap()
+        .meetings;
+    let [meeting] = &meetings[..] else {
+        panic!("one other device: {meetings:?}")
+    };
+    assert_eq!(meeting.problem, None);
+    assert_eq!(meeting.refused_changes, 0);
+    (
+        meeting.sent_changes + meeting.received_changes,
+        meeting.sent_blobs + meeting.received_blobs,
+    )
 }

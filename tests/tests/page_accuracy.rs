@@ -11,6 +11,7 @@ use std::fs;
 use std::path::PathBuf;
 
 use demo::manifest::{Entry, Manifest};
+use demo::measures::UNTOLD;
 use serde::Deserialize;
 use units::{BoxMm, MeasureName, Mesh, Mm, Outcome, Reading};
 
@@ -85,8 +86,7 @@ fn rows(known: &Entry) -> Vec<Row> {
     let mut rows: Vec<Row> = reading
         .measures
         .iter()
-        // A picture does not show how long its writing took.
-        .filter(|measure| measure.name != MeasureName::Pace)
+        .filter(|measure| !UNTOLD.contains(&measure.name))
         .filter_map(|measure| {
             let figure = measure.name.text();
             Some(Row {

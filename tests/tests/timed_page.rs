@@ -1,20 +1,9 @@
 //! Is a page's pace told from the minutes that an adult gives, and only then?
 
 use app::App;
-use app::api::{Figure, KeepPage, Nothing, OfPage, OfPupil, SetMinutes};
+use app::api::{Figure, Nothing, OfPage, OfPupil, SetMinutes};
 use app::units::{MeasureName, WhyNot};
-use pothook_tests::{KnownPage, answers, pupil_with_task, tutor};
-
-fn kept(desk: &App, known: &KnownPage, photo: &[u8]) -> OfPage {
-    let (pupil, task) = pupil_with_task(desk, known).unwrap();
-    let staged = desk.stage_photo(photo, answers(pupil, task)).unwrap();
-    let keep = KeepPage {
-        handle: staged.handle,
-        despite: true,
-    };
-    let page = desk.keep_page(keep).unwrap().page;
-    OfPage { pupil, page }
-}
+use pothook_tests::{KnownPage, kept_page, tutor};
 
 fn pace(desk: &App, of: OfPage) -> Figure {
     let figures = desk.page(of).unwrap().figures;
@@ -37,7 +26,7 @@ fn letters_over_the_minutes_that_an_adult_gave() {
     let folder = tempfile::tempdir().unwrap();
     let desk = tutor(&folder.path().join("t"));
     let (known, photo) = KnownPage::ordinary();
-    let of = kept(&desk, &known, &photo);
+    let of = kept_page(&desk, &known, &photo).unwrap();
     let untimed = pace(&desk, of);
     assert_eq!(untimed.value, None);
     assert_eq!(untimed.because, Some(WhyNot::NotTimed));
@@ -70,7 +59,7 @@ fn minutes_that_nobody_writes_for_are_refused_and_nothing_changes() {
     let folder = tempfile::tempdir().unwrap();
     let desk = tutor(&folder.path().join("t"));
     let (known, photo) = KnownPage::ordinary();
-    let of = kept(&desk, &known, &photo);
+    let of = kept_page(&desk, &known, &photo).unwrap();
     for wrong in [0, 241, u16::MAX] {
         let refused = give(&desk, of, Some(wrong)).unwrap_err();
         assert_eq!(refused.code, "minutes-out-of-range");

@@ -2,11 +2,9 @@
 //! and a focus go back, and both sides hold the same history.
 
 use app::App;
-use app::api::{
-    AddMark, Exchange, KeepPage, Nothing, OfPage, OfPupil, PageView, StagePhoto, StartFocus,
-};
+use app::api::{AddMark, KeepPage, Nothing, OfPage, OfPupil, PageView, StagePhoto, StartFocus};
 use app::units::{Aspect, BoxMm, MarkShape, MeasureName, Mm, Outcome, PageId, PointMm, PupilId};
-use pothook_tests::{KnownPage, answers, pair, parent, pupil_with_task, tutor};
+use pothook_tests::{KnownPage, answers, meet, pair, parent, pupil_with_task, tutor};
 
 #[tokio::test(flavor = "multi_thread")]
 async fn a_week_from_task_to_marks() {
@@ -222,24 +220,6 @@ async fn text_typed_later_is_measured_with_and_nothing_is_overwritten() {
         named(&read),
         named(&blind)
     );
-}
-
-/// Changes and files that the device sent and received.
-async fn meet(app: &App) -> (u32, u32) {
-    let meetings = app
-        .exchange(Exchange { device: None })
-        .await
-        .unwrap()
-        .meetings;
-    let [meeting] = &meetings[..] else {
-        panic!("one other device: {meetings:?}")
-    };
-    assert_eq!(meeting.problem, None);
-    assert_eq!(meeting.refused_changes, 0);
-    (
-        meeting.sent_changes + meeting.received_changes,
-        meeting.sent_blobs + meeting.received_blobs,
-    )
 }
 
 fn reopened(folder: &std::path::Path) -> App {

@@ -1,4 +1,5 @@
 // The whole story in a browser: a tutor at a laptop and a parent with a phone, each with a program of their own.
+import { readFile } from 'node:fs/promises';
 import { chromium } from 'playwright-core';
 import { desk } from './lib/desk.mjs';
 import { foreignTexts, picture, screenHolds } from './lib/checks.mjs';
@@ -73,7 +74,17 @@ async function told(step, browser, [tutorProgram, parentProgram]) {
     await tutor.link('Add a pupil').click();
     await tutor.page.getByLabel('First name or initials').fill('Ada');
     await tutor.page.getByRole('radio', { name: 'Left hand' }).check();
-    await tutor.page.getByRole('radio', { name: 'Unjoined letters' }).check();
+    await tutor.page.getByRole('radio', { name: 'Our own' }).check();
+    await tutor.page.locator('[data-form=f] button').first().click();
+    await tutor.page.getByRole('group', { name: 'How f is taught' }).waitFor();
+    await screenHolds(tutor.page, 'letter-model');
+    const [file] = await Promise.all([
+      tutor.page.waitForEvent('download'),
+      tutor.button('Save these letters as a file').click(),
+    ]);
+    await tutor.page.locator('input[name=letters]').setInputFiles(await file.path());
+    expect((await tutor.page.locator('[data-form]').count()) === 26, 'a file of letters has 26 of them');
+    await tutor.page.getByRole('radio', { name: 'Unjoined' }).check();
     await screenHolds(tutor.page, 'add-pupil');
     await tutor.button('Add').click();
     await tutor.heading('Ada').waitFor();
@@ -131,6 +142,31 @@ async function told(step, browser, [tutorProgram, parentProgram]) {
     await tutor.page.locator('input[name=picture]').setInputFiles(secondPage.path);
     await tutor.button('Keep this page').or(tutor.button('Keep it anyway')).click();
     await tutor.heading('Ada, page of 15 January 2026').waitFor({ timeout: 60_000 });
+  });
+
+  await step('one letter is seen through the weeks', async () => {
+    await tutor.link('Ada').click();
+    await tutor.link('Letters through the weeks').click();
+    await tutor.link('e').click();
+    await tutor.heading('e through the weeks').waitFor();
+    const rows = tutor.page.locator('[data-letters-of]');
+    await rows.nth(0).waitFor();
+    const drawn = await rows.nth(0).locator('img').first().evaluate(async (image) => {
+      await image.decode();
+      return image.naturalWidth > 0;
+    });
+    expect(drawn, 'no letter is drawn');
+    await screenHolds(tutor.page, 'letters');
+  });
+
+  await step('what was put right can be saved as a file, for pupils whose families agreed', async () => {
+    await tutor.menu('Devices');
+    await tutor.page.getByText('Corrections for improving the program').click();
+    expect(await tutor.button('Save the file').isDisabled(), 'a file can be saved though no family has agreed');
+    await tutor.page.getByRole('checkbox', { name: 'Ada' }).check();
+    await screenHolds(tutor.page, 'devices-export');
+    const [file] = await Promise.all([tutor.page.waitForEvent('download'), tutor.button('Save the file').click()]);
+    expect(!(await readFile(await file.path(), 'utf8')).includes('Ada'), 'the file holds a name');
   });
 
   await step('marks, focus and sentence reach the parent', async () => {

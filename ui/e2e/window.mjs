@@ -164,7 +164,7 @@ async function work(step, hand) {
     await hand.heading('Today');
     await hand.press('Add a pupil');
     await hand.write('First name or initials', 'Ada');
-    await hand.choose('Unjoined letters');
+    await hand.choose('Unjoined');
     await hand.press('Add');
     await hand.heading('Ada');
   });

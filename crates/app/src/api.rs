@@ -1,6 +1,7 @@
 //! The inputs and outputs of every use case: the only types that cross to a screen or a command.
 
 mod devices;
+mod letters;
 mod marks;
 mod measuring;
 mod pages;
@@ -10,6 +11,7 @@ mod start;
 mod tasks;
 
 pub use devices::*;
+pub use letters::*;
 pub use marks::*;
 pub use measuring::*;
 pub use pages::*;

@@ -49,6 +49,10 @@ pub fn typescript() -> String {
         "/** Most whole minutes that writing a page takes. */\nexport const MAX_MINUTES = {};\n\n",
         casefile::MAX_MINUTES
     );
+    text += &format!(
+        "/** Confidence from which a letter is sure: less sure ones count in no figure. */\nexport const SURE = {};\n\n",
+        units::Letter::SURE.0
+    );
     for declaration in collector.declarations.values() {
         text += declaration;
         text += "\n";

@@ -13,6 +13,7 @@ use units::{Day, DeviceId, Moment, Problem, Role};
 
 use crate::api::{Event, Nothing, Overview, Settle, ThisDevice};
 use crate::cases::Cases;
+use crate::crops::Cut;
 use crate::pairing::Stage;
 use crate::peers::Peer;
 use crate::problem;
@@ -41,6 +42,10 @@ pub(crate) struct Inner {
     pub cases: Mutex<Cases>,
     pub peers: Mutex<Vec<Peer>>,
     pub staged: Mutex<BTreeMap<String, StagedPage>>,
+    /// Held while a kept page is measured again.
+    pub rereading: Mutex<()>,
+    /// The page picture that was last cut from.
+    pub cut: Mutex<Option<Cut>>,
     pub node: tokio::sync::Mutex<Option<Arc<sync::Node>>>,
     pub pairing: Mutex<Stage>,
     pub events: broadcast::Sender<Event>,
@@ -122,6 +127,8 @@ impl App {
                 cases: Mutex::new(Cases::default()),
                 peers: Mutex::new(peers),
                 staged: Mutex::default(),
+                rereading: Mutex::default(),
+                cut: Mutex::default(),
                 node: tokio::sync::Mutex::new(None),
                 pairing: Mutex::new(Stage::Idle),
                 events,

@@ -1,6 +1,6 @@
 //! Measures as figures for a screen.
 
-use units::{Measure, Outcome, PageRecord};
+use units::{Measure, Outcome, PageRecord, Reading};
 
 use crate::api::Figure;
 
@@ -17,6 +17,15 @@ pub(crate) fn figures(page: &PageRecord, before: Option<&PageRecord>) -> Vec<Fig
             figure(measure, before)
         })
         .collect()
+}
+
+/// Says which figures rest on what a person put right. Only the whole reading tells it.
+pub(crate) fn mark_by_hand(figures: &mut [Figure], reading: &Reading) {
+    for figure in figures {
+        let of = |measure: &&Measure| measure.name == figure.name;
+        let measure = reading.measures.iter().find(of);
+        figure.by_hand = measure.is_some_and(|measure| measure.by_hand);
+    }
 }
 
 /// The measures of a page's newest reading; empty where there is none.
@@ -45,6 +54,7 @@ fn figure(measure: &Measure, before: Option<f64>) -> Figure {
         n: None,
         because: None,
         before: None,
+        by_hand: false,
     };
     match &measure.outcome {
         Outcome::Measured {

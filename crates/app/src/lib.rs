@@ -7,14 +7,19 @@
 //! store → [`api::Event::Changed`]. A screen sends a verb, hears the event and
 //! asks for its view again.
 
+mod amending;
 pub mod api;
 #[cfg(feature = "ts")]
 pub mod bindings;
 mod cases;
+mod crops;
 mod detail;
 mod device;
+mod export;
 mod figures;
 mod host;
+mod instances;
+pub mod letters;
 mod marks;
 pub mod measuring;
 mod meeting;

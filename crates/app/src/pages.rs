@@ -1,11 +1,14 @@
 //! Showing a page, looking at it, and reading it again.
 
 use casefile::{Edit, PupilView as Books};
-use units::{BlobId, Expectation, PageId, PageRecord, Problem, PupilId, Reading, Role};
+use units::{
+    AmendmentRecord, BlobId, Expectation, PageId, PageRecord, Problem, PupilId, Reading, Role,
+};
 
 use crate::App;
 use crate::api::{Nothing, OfPage, PageView, SetMinutes, SetText};
-use crate::figures::figures;
+use crate::device::locked;
+use crate::figures::{figures, mark_by_hand};
 use crate::pace::study;
 use crate::tasks::tidy_lines;
 use crate::{detail, problem};
@@ -20,6 +23,10 @@ impl App {
         let at = position(&books, input.page)?;
         let record = books.pages[at].clone();
         let reading = self.newest_reading(&record)?;
+        let mut figures = figures(&record, page_before(&books, at));
+        if let Some(reading) = &reading {
+            mark_by_hand(&mut figures, reading);
+        }
         Ok(PageView {
             pupil: input.pupil,
             picture_here: self
@@ -28,7 +35,7 @@ impl App {
                 .has_blob(record.picture)
                 .map_err(problem::store)?,
             reading,
-            figures: figures(&record, page_before(&books, at)),
+            figures,
             pace_study: study(),
             marks: books
                 .marks
@@ -36,6 +43,7 @@ impl App {
                 .filter(|mark| mark.page == input.page)
                 .cloned()
                 .collect(),
+            amendments: amendments_of(&books, input.page),
             earlier: at.checked_sub(1).map(|at| books.pages[at].id),
             later: books.pages.get(at + 1).map(|page| page.id),
             record,
@@ -75,19 +83,12 @@ impl App {
                 "Type what stands on the page, line by line.",
             ));
         }
-        let page = self.page_record(input.pupil, input.page)?;
-        let again = PageRecord {
-            text: Some(text.clone()),
-            ..page
-        };
-        self.reread(
-            input.pupil,
-            &again,
-            vec![Edit::SetText {
-                page: input.page,
-                text: Some(text),
-            }],
-        )
+        let page = input.page;
+        self.reread(input.pupil, page, |record, _| {
+            record.text = Some(text.clone());
+            let text = Some(text);
+            Ok(vec![Edit::SetText { page, text }])
+        })
     }
 
     /// Says how many whole minutes the writing took, by an adult's clock; the page is measured again
@@ -107,15 +108,11 @@ impl App {
                 ),
             ));
         }
-        let again = PageRecord {
-            minutes: input.minutes,
-            ..self.page_record(input.pupil, input.page)?
-        };
-        let edit = Edit::SetMinutes {
-            page: input.page,
-            minutes: input.minutes,
-        };
-        self.reread(input.pupil, &again, vec![edit])
+        let (page, minutes) = (input.page, input.minutes);
+        self.reread(input.pupil, page, |record, _| {
+            record.minutes = minutes;
+            Ok(vec![Edit::SetMinutes { page, minutes }])
+        })
     }
 
     /// Measures a kept page again, with the engine as it is now.
@@ -123,8 +120,7 @@ impl App {
     /// # Errors
     /// The picture is not here yet, or the disk is full.
     pub fn measure_again(&self, input: OfPage) -> Result<Nothing, Problem> {
-        let page = self.page_record(input.pupil, input.page)?;
-        self.reread(input.pupil, &page, Vec::new())
+        self.reread(input.pupil, input.page, |_, _| Ok(Vec::new()))
     }
 
     /// A picture, if it is one and here (JPEG).
@@ -143,7 +139,7 @@ impl App {
         Ok(books.pages[at].clone())
     }
 
-    fn newest_reading(&self, page: &PageRecord) -> Result<Option<Reading>, Problem> {
+    pub(crate) fn newest_reading(&self, page: &PageRecord) -> Result<Option<Reading>, Problem> {
         let Some(record) = page.readings.last() else {
             return Ok(None);
         };
@@ -155,12 +151,21 @@ impl App {
         Ok(bytes.and_then(|bytes| detail::unpack(&bytes)))
     }
 
-    fn reread(
+    /// Measures a kept page again after `change`, which is told what is known of the page and what was
+    /// put right on it, oldest first, and gives the edits that make it so. They are written together
+    /// with the new reading. One page after the other, so that none is read without what another just
+    /// changed.
+    pub(crate) fn reread(
         &self,
         pupil: PupilId,
-        page: &PageRecord,
-        edits: Vec<Edit>,
+        page: PageId,
+        change: impl FnOnce(&mut PageRecord, &mut Vec<AmendmentRecord>) -> Result<Vec<Edit>, Problem>,
     ) -> Result<Nothing, Problem> {
+        let _turn = locked(&self.inner.rereading);
+        let books = self.books(pupil)?;
+        let mut record = books.pages[position(&books, page)?].clone();
+        let mut put_right = amendments_of(&books, page);
+        let mut edits = change(&mut record, &mut put_right)?;
         let not_here = || {
             Problem::new(
                 "picture-not-here",
@@ -168,30 +173,35 @@ impl App {
                 "Meet the other device, then try again.",
             )
         };
-        let before = self.newest_reading(page)?.ok_or_else(not_here)?;
+        let before = self.newest_reading(&record)?.ok_or_else(not_here)?;
         let picture = self
             .inner
             .store
-            .blob(page.picture)
+            .blob(record.picture)
             .map_err(problem::store)?;
         let flat = metrics::page_from_picture(&picture.ok_or_else(not_here)?, &before.frame)
             .map_err(problem::decode)?;
         let expect = Expectation {
-            paper: page.paper,
-            ruling: page.ruling,
-            model: page.model,
-            text: page.text.clone(),
-            minutes: page.minutes,
+            paper: record.paper,
+            ruling: record.ruling,
+            model: record.model,
+            text: record.text,
+            minutes: record.minutes,
+            amendments: put_right.iter().map(|known| known.what).collect(),
         };
         let (reading, packed) = self.read_page(&flat, &expect, before.fitness, None)?;
-        let mut edits = edits;
-        edits.push(Edit::AddReading {
-            page: page.id,
-            reading,
-        });
+        edits.push(Edit::AddReading { page, reading });
         self.commit(pupil, edits, vec![packed])?;
         Ok(Nothing {})
     }
+}
+
+/// What was put right on a page, oldest first.
+pub(crate) fn amendments_of(books: &Books, page: PageId) -> Vec<AmendmentRecord> {
+    let all = books.amendments.iter();
+    all.filter(|amendment| amendment.page == page)
+        .cloned()
+        .collect()
 }
 
 fn position(books: &Books, page: PageId) -> Result<usize, Problem> {

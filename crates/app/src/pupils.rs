@@ -9,6 +9,7 @@ use crate::api::{
 };
 use crate::device::{locked, random, short_text};
 use crate::figures::figures;
+use crate::letters::unsound;
 use crate::pages::page_before;
 use crate::problem;
 use crate::progress::{charts, news};
@@ -17,7 +18,8 @@ impl App {
     /// Adds a pupil to the tutor's list.
     ///
     /// # Errors
-    /// This is not the tutor's device, the name is missing, or the disk is full.
+    /// This is not the tutor's device, the name is missing, the letters are none that a school
+    /// could teach, or the disk is full.
     pub fn add_pupil(&self, input: AddPupil) -> Result<AddedPupil, Problem> {
         self.only(Role::Tutor)?;
         let pupil = PupilId(random()?);
@@ -135,5 +137,6 @@ pub(crate) fn count(number: usize) -> u32 {
 
 fn tidy(profile: Profile) -> Result<Profile, Problem> {
     let name = short_text(&profile.name, "a first name or initials")?;
+    profile.model.check().map_err(unsound)?;
     Ok(Profile { name, ..profile })
 }

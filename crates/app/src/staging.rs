@@ -138,7 +138,7 @@ impl App {
             minutes: staged.expect.minutes,
             paper: staged.expect.paper,
             ruling: staged.expect.ruling,
-            model: staged.expect.model,
+            model: staged.expect.model.clone(),
             picture: BlobId(*blake3::hash(&staged.picture).as_bytes()),
             added_by: self.id(),
             readings: vec![reading],
@@ -186,6 +186,7 @@ impl App {
                 model: profile.model,
                 text: None,
                 minutes: None,
+                amendments: Vec::new(),
             };
             return Ok((None, about.kind.unwrap_or(TaskKind::OwnWords), expect));
         };
@@ -204,6 +205,7 @@ impl App {
             model: profile.model,
             text: task.text.clone(),
             minutes: None,
+            amendments: Vec::new(),
         };
         Ok((Some(task.id), task.kind, expect))
     }

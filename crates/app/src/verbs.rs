@@ -81,6 +81,13 @@ verbs! {
         add_mark: AddMark => MarkAdded,
         remove_mark: RemoveMark => Nothing,
         progress: OfPupil => ProgressView,
+        letter_models: Nothing => LetterModels,
+        write_letter_model: WriteLetterModel => TextFile,
+        read_letter_model: ReadLetterModel => LetterModelRead,
+        amend: Amend => Amended,
+        take_back: TakeBack => Nothing,
+        export_amendments: ExportAmendments => TextFile,
+        find_letters: FindLetters => LettersFound,
         devices: Nothing => DeviceList,
         pairing: Nothing => PairingState,
     }

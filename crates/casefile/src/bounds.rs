@@ -1,8 +1,8 @@
 //! What a record may hold. The same bounds hold when writing and when reading what others wrote.
 
 use units::{
-    BoxMm, Day, Focus, Mark, MarkShape, Measure, Mm, Moment, Outcome, PageRecord, PointMm, Profile,
-    ReadingRecord, Ruling, Task,
+    Amendment, AmendmentRecord, BoxMm, Day, Focus, LetterModel, Mark, MarkShape, Measure, Mm,
+    Moment, Outcome, PageRecord, PointMm, Profile, ReadingRecord, Ruling, Task,
 };
 
 use crate::WriteRefused::{self, Empty, OutOfRange, TooLong};
@@ -47,6 +47,7 @@ pub(crate) fn profile(profile: &Profile) -> Checked {
     }
     at_most("the name", profile.name.chars().count(), MAX_NAME_CHARS)?;
     within("the school year", profile.year.0 <= LAST_YEAR)?;
+    model(&profile.model)?;
     ruling(profile.ruling)
 }
 
@@ -61,6 +62,7 @@ pub(crate) fn page(page: &PageRecord) -> Checked {
     day(page.written_on)?;
     text(page.text.as_deref())?;
     minutes(page.minutes)?;
+    model(&page.model)?;
     ruling(page.ruling)?;
     at_most("the page's readings", page.readings.len(), MAX_READINGS)?;
     page.readings.iter().try_for_each(reading)
@@ -108,6 +110,25 @@ pub(crate) fn mark(mark: &Mark) -> Checked {
     }
 }
 
+pub(crate) fn amendment(amendment: &AmendmentRecord) -> Checked {
+    moment(amendment.made_at)?;
+    let (at, letter, bounds) = match &amendment.what {
+        Amendment::Letter { at, letter, bounds } => (at, Some(letter), bounds.as_ref()),
+        Amendment::Fault { at, letter, .. }
+        | Amendment::Reads { at, letter, .. }
+        | Amendment::Join { at, letter, .. } => (at, Some(letter), None),
+        Amendment::Correction { at, .. } => (at, None, None),
+    };
+    within("the letter", letter.is_none_or(|letter| written(*letter)))?;
+    within("the place", whole_box(at))?;
+    within("the letter's place", bounds.is_none_or(whole_box))
+}
+
+/// Whether a character is one that ink can be.
+fn written(letter: char) -> bool {
+    !letter.is_whitespace() && !letter.is_control()
+}
+
 pub(crate) fn focus(focus: &Focus) -> Checked {
     words("what to try", &focus.try_this)?;
     day(focus.from)?;
@@ -139,6 +160,10 @@ pub(crate) fn text(lines: Option<&[String]>) -> Checked {
         within("a line of the text", !line.contains(['\n', '\r']))?;
     }
     Ok(())
+}
+
+fn model(model: &LetterModel) -> Checked {
+    within("the letter model", model.check().is_ok())
 }
 
 fn ruling(ruling: Ruling) -> Checked {

@@ -1,14 +1,15 @@
 //! What a person can do, and what it writes.
 
 use units::{
-    Day, DeviceId, Focus, FocusId, Mark, MarkId, Moment, PageId, PageRecord, Profile,
-    ReadingRecord, Role, Task,
+    AmendmentId, AmendmentRecord, Day, DeviceId, Focus, FocusId, LetterModel, Mark, MarkId, Moment,
+    PageId, PageRecord, Profile, ReadingRecord, Role, Task,
 };
 
 use crate::author_doc::{Put, Value};
-use crate::codes::Code;
+use crate::codes::{Code, Start};
+use crate::letters::letters_text;
 use crate::merged::{Merged, SCHEMA, SCHEMA_KEY, TIME_KEY, time_key};
-use crate::packed::{pack_focus, pack_mark, pack_page, pack_reading, pack_ruling};
+use crate::packed::{pack_amendment, pack_focus, pack_mark, pack_page, pack_reading, pack_ruling};
 use crate::view;
 use crate::{WriteRefused, bounds};
 
@@ -53,6 +54,10 @@ pub enum Edit {
     AddMark(Mark),
     /// Removes a mark. Tutor only.
     RemoveMark(MarkId),
+    /// Puts something right in the reading of a page. Tutor only.
+    Amend(AmendmentRecord),
+    /// Takes back what was put right. Tutor only.
+    TakeBack(AmendmentId),
     /// Starts a focus period. Tutor only.
     StartFocus(Focus),
     /// Sets the last day of a focus period. Tutor only.
@@ -142,6 +147,11 @@ pub(crate) fn puts(
             view::mark(merged, *id, &mut false).ok_or(WriteRefused::Missing("mark"))?;
             puts.record(format!("unmark/{id}"), Value::Flag(true));
         }
+        Edit::Amend(amendment) => amend(&mut puts, amendment, writer, merged)?,
+        Edit::TakeBack(id) => {
+            view::amendment(merged, *id, &mut false).ok_or(WriteRefused::Missing("amendment"))?;
+            puts.record(format!("unamend/{id}"), Value::Flag(true));
+        }
         Edit::StartFocus(focus) => start_focus(&mut puts, focus, merged)?,
         Edit::EndFocus { focus, on } => end_focus(&mut puts, *focus, *on, merged)?,
     }
@@ -150,6 +160,14 @@ pub(crate) fn puts(
 
 fn code(choice: impl Code) -> Value {
     Value::Uint(choice.code().into())
+}
+
+/// A number for those to start from, and the text of any other.
+fn letters(model: &LetterModel) -> Value {
+    match Start::of(model) {
+        Some(start) => code(start),
+        None => Value::Text(letters_text(model, false)),
+    }
 }
 
 fn day(day: Day) -> Value {
@@ -184,7 +202,7 @@ fn set_profile(
             ("name", Value::Text(profile.name.clone())),
             ("year", Value::Uint(profile.year.0.into())),
             ("hand", code(profile.hand)),
-            ("model", code(profile.model)),
+            ("model", letters(&profile.model)),
             ("paper", code(profile.paper)),
             ("ruling", Value::Bytes(pack_ruling(profile.ruling))),
         ]
@@ -241,6 +259,9 @@ fn add_page(
         return Err(WriteRefused::AlreadyThere("page"));
     }
     puts.record(format!("page/{id}"), Value::Bytes(pack_page(page)));
+    if let own @ Value::Text(_) = letters(&page.model) {
+        puts.record(format!("model/{id}"), own);
+    }
     if page.text.is_some() {
         puts.register(&format!("text/{id}"), lines(page.text.as_deref()));
     }
@@ -293,6 +314,25 @@ fn add_mark(
         return Err(WriteRefused::AlreadyThere("mark"));
     }
     puts.record(key, Value::Bytes(pack_mark(mark)));
+    Ok(())
+}
+
+fn amend(
+    puts: &mut Puts,
+    amendment: &AmendmentRecord,
+    writer: &Writer,
+    merged: &Merged<'_>,
+) -> Result<(), WriteRefused> {
+    bounds::amendment(amendment)?;
+    known_page(merged, amendment.page)?;
+    if amendment.by != writer.device {
+        return Err(WriteRefused::WrongAuthor);
+    }
+    let key = format!("amend/{}", amendment.id);
+    if !merged.record(&key).is_empty() {
+        return Err(WriteRefused::AlreadyThere("amendment"));
+    }
+    puts.record(key, Value::Bytes(pack_amendment(amendment)));
     Ok(())
 }
 

@@ -24,15 +24,18 @@
 //! |---|---|---|---|
 //! | `schema` | uint, 1 | | all |
 //! | `stamp` | uint: logical time of the last change | | all |
-//! | `profile/FIELD` | `name` str, `year` uint, `hand` `model` `paper` codes, `ruling` bytes | register | tutor |
+//! | `profile/FIELD` | `name` str, `year` uint, `hand` `paper` codes, `model` code or str, `ruling` bytes | register | tutor |
 //! | `task/TASK/FIELD` | `set_on` int, `kind` `paper` codes, `text` str or null, `ruling` bytes, `minutes` uint, `focus` code or null | register | tutor |
 //! | `page/PAGE` | bytes | record | both |
+//! | `model/PAGE` | str | record | both |
 //! | `text/PAGE` | str or null | register | both |
 //! | `minutes/PAGE` | uint or null | register | both |
 //! | `looked/PAGE` | int: milliseconds | register | tutor |
 //! | `reading/PAGE/READING` | bytes | record | both |
 //! | `mark/MARK` | bytes | record | tutor |
 //! | `unmark/MARK` | true | record | tutor |
+//! | `amend/AMENDMENT` | bytes | record | tutor |
+//! | `unamend/AMENDMENT` | true | record | tutor |
 //! | `focus/FOCUS` | bytes | record | tutor |
 //! | `focus_end/FOCUS` | int: day | register | tutor |
 //! | `pupil/PUPIL` | true or false | register | practice |
@@ -42,7 +45,9 @@
 //! A *register* can be written again; beside it stands `KEY@` (uint), its logical time. A *record*
 //! is written once; its bytes are a version (now 1) and the packed fields. Codes are numbers that
 //! never change their meaning. A text is its lines, each closed by a line feed; null where the text
-//! is not known. What a reader does not know it leaves alone and reports as
+//! is not known. A letter model is a code for those to start from, or else its text ([`letters_text`]);
+//! a page has the code in its bytes, and beside it the text of a model of the tutor's own, which
+//! holds where it is by the page's author. What a reader does not know it leaves alone and reports as
 //! [`PupilView::newer`].
 //!
 //! # How documents merge
@@ -53,10 +58,12 @@
 //!
 //! | both sides | outcome |
 //! |---|---|
-//! | add different pages, readings, marks, focuses, tasks | all are there |
+//! | add different pages, readings, marks, amendments, focuses, tasks | all are there |
 //! | set different fields of the profile or of a task | both hold |
 //! | set the same field, text, minutes, end of a focus, moment of looking | the later logical time; at the same time the tie rule |
 //! | remove a mark, see or remove it elsewhere | it is gone everywhere; a removal may come before the mark |
+//! | take an amendment back, see or take it back elsewhere | it is gone everywhere; this may come before the amendment |
+//! | put the same thing right in two ways | both are kept, ordered by moment, then id; the later holds |
 //! | bring a record under an id that is taken | the tutor's book, then the lower device id, keeps it |
 //! | measure one page twice | both readings are kept, ordered by logical time, then moment, then id |
 
@@ -69,6 +76,7 @@ mod codes;
 mod doc_id;
 mod edit;
 mod grammar;
+mod letters;
 mod merged;
 mod packed;
 mod practice;
@@ -81,6 +89,7 @@ mod view;
 pub use case_file::{CaseFile, Roster};
 pub use doc_id::{BookKind, DocId};
 pub use edit::Edit;
+pub use letters::{LettersRefused, MAX_LETTERS_BYTES, letters_text, read_letters};
 pub use practice::{PracticeBook, PracticeEdit, PracticeView};
 pub use refusal::{Accepted, DecodeRefused, Refused, WriteRefused};
 pub use signed_change::SignedChange;

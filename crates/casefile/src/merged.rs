@@ -31,9 +31,9 @@ fn kind(book: BookKind, key: &str) -> Option<Kind> {
     let head = key.split_once('/').map_or(key, |(head, _)| head);
     match (book, head) {
         (BookKind::Tutor, "profile" | "task" | "looked" | "focus_end") => Some(Kind::Register),
-        (BookKind::Tutor, "mark" | "unmark" | "focus") => Some(Kind::Record),
+        (BookKind::Tutor, "mark" | "unmark" | "amend" | "unamend" | "focus") => Some(Kind::Record),
         (BookKind::Tutor | BookKind::Home, "text" | "minutes") => Some(Kind::Register),
-        (BookKind::Tutor | BookKind::Home, "page" | "reading") => Some(Kind::Record),
+        (BookKind::Tutor | BookKind::Home, "page" | "model" | "reading") => Some(Kind::Record),
         (BookKind::Practice, "pupil" | "order" | "note") => Some(Kind::Register),
         _ => None,
     }

@@ -2,6 +2,7 @@
 //!
 //! These shapes are the stored form and change only together with [`VERSION`].
 
+mod amend;
 mod focus;
 mod mark;
 mod page;
@@ -13,6 +14,7 @@ use serde::de::DeserializeOwned;
 
 use crate::codes::Code;
 
+pub(crate) use amend::{pack_amendment, unpack_amendment};
 pub(crate) use focus::{pack_focus, unpack_focus};
 pub(crate) use mark::{pack_mark, unpack_mark};
 pub(crate) use page::{pack_page, unpack_page};

@@ -50,10 +50,10 @@ pub enum WriteRefused {
     /// Only the tutor does this.
     #[error("only the tutor does this")]
     TutorOnly,
-    /// A page, reading, mark or focus names another device as its maker.
+    /// A page, mark or amendment names another device as its maker.
     #[error("a record must name the device that writes it")]
     WrongAuthor,
-    /// There is no such page, mark, focus or pupil.
+    /// There is no such page, mark, amendment, focus or pupil.
     #[error("there is no such {0}")]
     Missing(&'static str),
     /// The id is taken.

@@ -1,17 +1,18 @@
 //! What all books of a pupil say together.
 
 use units::{
-    Day, DeviceId, Focus, FocusId, Mark, MarkId, Moment, PageId, PageRecord, Profile, ReadingId,
-    ReadingRecord, Ruling, SchoolYear, Task, TaskId,
+    AmendmentId, AmendmentRecord, Day, DeviceId, Focus, FocusId, LetterModel, Mark, MarkId, Moment,
+    PageId, PageRecord, Profile, ReadingId, ReadingRecord, Ruling, SchoolYear, Task, TaskId,
 };
 
 use crate::author_doc::Value;
 use crate::bounds;
-use crate::codes::Code;
+use crate::codes::{Code, Start};
+use crate::letters::read_letters;
 use crate::merged::Merged;
 use crate::packed::{
-    StoredReading, Unreadable, unpack_focus, unpack_mark, unpack_page, unpack_reading,
-    unpack_ruling,
+    StoredReading, Unreadable, unpack_amendment, unpack_focus, unpack_mark, unpack_page,
+    unpack_reading, unpack_ruling,
 };
 
 /// All that is known of a pupil, merged from every device's documents.
@@ -25,6 +26,8 @@ pub struct PupilView {
     pub pages: Vec<PageRecord>,
     /// Marks that were not removed, by moment, then id; also those whose page has not come yet.
     pub marks: Vec<Mark>,
+    /// What was put right and not taken back, by moment, then id; also on pages that have not come yet.
+    pub amendments: Vec<AmendmentRecord>,
     /// Focus periods, by first day, then id.
     pub focuses: Vec<Focus>,
     /// Something here was written by a newer version of the program and is not shown.
@@ -44,6 +47,9 @@ impl PupilView {
             tasks: sorted(tasks(merged), |task| (task.set_on, task.id)),
             pages: sorted(pages(merged, &mut newer), |page| (page.written_on, page.id)),
             marks: sorted(marks(merged, &mut newer), |mark| (mark.made_at, mark.id)),
+            amendments: sorted(amendments(merged, &mut newer), |amendment| {
+                (amendment.made_at, amendment.id)
+            }),
             focuses: sorted(focuses(merged, &mut newer), |focus| (focus.from, focus.id)),
             newer: false,
         };
@@ -77,6 +83,13 @@ fn day(value: &Value) -> Option<Day> {
 
 fn choice<T: Code>(value: &Value) -> Option<T> {
     T::from_code(uint(value)?.try_into().ok()?)
+}
+
+fn letters(value: &Value) -> Option<LetterModel> {
+    match value {
+        Value::Text(text) => read_letters(text).ok(),
+        value => choice::<Start>(value).map(Start::model),
+    }
 }
 
 fn ruling(value: &Value) -> Option<Ruling> {
@@ -114,7 +127,7 @@ pub(crate) fn profile(merged: &Merged<'_>) -> Option<Profile> {
         name: merged.register("profile/name", string)?,
         year: SchoolYear(merged.register("profile/year", uint)?.try_into().ok()?),
         hand: merged.register("profile/hand", choice)?,
-        model: merged.register("profile/model", choice)?,
+        model: merged.register("profile/model", letters)?,
         paper: merged.register("profile/paper", choice)?,
         ruling: merged.register("profile/ruling", ruling)?,
     };
@@ -182,11 +195,21 @@ pub(crate) fn page(merged: &Merged<'_>, id: PageId, newer: &mut bool) -> Option<
         .and_then(|minutes| minutes.try_into().ok())
         .filter(|minutes| bounds::minutes(Some(*minutes)).is_ok());
     page.looked_at = merged.register(&format!("looked/{id}"), moment);
+    if let Some(own) = own_letters(merged, &page) {
+        page.model = own;
+    }
     page.readings = readings(merged, id, newer);
     Some(page)
 }
 
-/// The page without text, minutes, readings and moment of looking.
+/// The tutor's own letter model, as the device that added the page wrote it beside the page.
+fn own_letters(merged: &Merged<'_>, page: &PageRecord) -> Option<LetterModel> {
+    let values = merged.record(&format!("model/{}", page.id)).iter();
+    let mut own = values.filter(|(author, _)| *author == page.added_by);
+    own.find_map(|(_, value)| read_letters(&string(value)?).ok())
+}
+
+/// The page without text, minutes, readings, moment of looking and own letters.
 pub(crate) fn bare_page(merged: &Merged<'_>, id: PageId, newer: &mut bool) -> Option<PageRecord> {
     readable(
         merged.record(&format!("page/{id}")),
@@ -235,6 +258,28 @@ pub(crate) fn mark(merged: &Merged<'_>, id: MarkId, newer: &mut bool) -> Option<
         newer,
         |author, bytes| unpack_mark(id, author, bytes),
         |mark| bounds::mark(mark).is_ok(),
+    )
+}
+
+fn amendments(merged: &Merged<'_>, newer: &mut bool) -> impl Iterator<Item = AmendmentRecord> {
+    merged
+        .records_under("amend/")
+        .filter_map(|id| amendment(merged, id.parse().ok()?, newer))
+}
+
+pub(crate) fn amendment(
+    merged: &Merged<'_>,
+    id: AmendmentId,
+    newer: &mut bool,
+) -> Option<AmendmentRecord> {
+    if !merged.record(&format!("unamend/{id}")).is_empty() {
+        return None;
+    }
+    readable(
+        merged.record(&format!("amend/{id}")),
+        newer,
+        |author, bytes| unpack_amendment(id, author, bytes),
+        |amendment| bounds::amendment(amendment).is_ok(),
     )
 }
 

@@ -1,8 +1,10 @@
 //! Letters, words and lines → measures: one file an aspect, each a pure function.
 
-use units::{BoxMm, LetterClass, MeasureName, Mm, Outcome, WhyNot};
+use units::{BoxMm, LetterClass, LetterModel, MeasureName, Mm, Outcome, WhyNot};
 
 use crate::ink::Ink;
+use crate::letters::formed::Formed;
+use crate::letters::joins::Join;
 use crate::letters::{Glyph, WordInk};
 use crate::lines::TextLine;
 use crate::maths::{hypot, square};
@@ -13,13 +15,27 @@ use crate::words::Along;
 
 pub(crate) mod baseline;
 pub(crate) mod corrections;
+pub(crate) mod form;
 pub(crate) mod gaps;
+pub(crate) mod joins;
 pub(crate) mod pace;
 pub(crate) mod reach;
 pub(crate) mod slant;
 pub(crate) mod x_height;
 
+/// What is known of the text of a page.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Text {
+    /// It is known, and goes with the ink.
+    Known,
+    /// It is not known.
+    Unknown,
+    /// What was told is another text than is written here.
+    Misfit,
+}
+
 /// All that the aspects are read from.
+#[derive(Clone, Copy)]
 pub(crate) struct Evidence<'a> {
     pub ink: &'a Ink,
     pub level: &'a Level,
@@ -28,21 +44,34 @@ pub(crate) struct Evidence<'a> {
     pub rules: &'a [Option<f64>],
     pub words: &'a [WordInk],
     pub glyphs: &'a [Glyph],
-    pub corrections: &'a [(units::CorrectionKind, BoxPx)],
+    /// How each glyph is formed; empty until that was judged.
+    pub formed: &'a [Formed],
+    pub joins: &'a [Join],
+    pub corrections: &'a [Mended],
+    /// The letters that are taught.
+    pub model: &'a LetterModel,
     /// Columns to the right for each row up, of the usual downstroke.
     pub lean: f64,
     /// Millimetres for each pixel.
     pub mm: f64,
     /// Relative standard error of that.
     pub scale_se: f64,
-    /// Whether the text was known.
-    pub text_known: bool,
+    pub text: Text,
     /// Minutes that the writing took, where an adult timed it.
     pub minutes: Option<u16>,
 }
 
+/// A mistake that was put right.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Mended {
+    pub kind: units::CorrectionKind,
+    pub bounds: BoxPx,
+    /// Whether a person said so.
+    pub by_hand: bool,
+}
+
 /// A letter counts where the engine is at least this sure of it.
-pub(crate) const SURE: f64 = 0.5;
+pub(crate) const SURE: f64 = units::Letter::SURE.0;
 /// Standard error of one edge of a letter, in pixels.
 const EDGE_PX: f64 = 0.25;
 /// Share of letters that may be taken for another, at worst, without being noticed.
@@ -55,6 +84,15 @@ impl Evidence<'_> {
     /// Letters that the engine is sure of.
     pub(crate) fn sure(&self) -> impl Iterator<Item = &Glyph> {
         self.glyphs.iter().filter(|g| g.confidence >= SURE)
+    }
+
+    /// Why nothing may be said of single letters; `None` where it may.
+    pub(crate) fn why_no_letters(&self) -> Option<WhyNot> {
+        match self.text {
+            Text::Known => None,
+            Text::Unknown => Some(WhyNot::NeedsText),
+            Text::Misfit => Some(WhyNot::TextDoesNotFit),
+        }
     }
 
     /// A line's own coordinates.
@@ -142,6 +180,27 @@ pub(crate) fn measured(
     }
 }
 
+/// The share of what was judged that is sound; `unfounded` and `missed` are the usual shares of sound
+/// ones that are taken for faulty, and of faulty ones taken for sound. Where letters were not found, those
+/// that were are cut in the wrong place so much more often: `ill_cut`. What is faulty comes first.
+pub(crate) fn share(
+    evidence: &Evidence<'_>,
+    judged: &[(bool, BoxMm)],
+    (unfounded, missed, ill_cut): (f64, f64, f64),
+) -> Outcome {
+    let n = judged.len() as f64;
+    let faulty = judged.iter().filter(|(sound, _)| !sound).count() as f64;
+    let value = (n - faulty) / n.max(1.0);
+    // Mistakes of both kinds fall by chance on single letters, and differ from hand to hand.
+    let chance = (n - faulty) * unfounded + faulty * missed;
+    let lost = 1.0 - evidence.sure().count() as f64 / (evidence.glyphs.len() as f64).max(1.0);
+    let alike = unfounded * (n - faulty) + 0.5 * missed * faulty + ill_cut * lost * n;
+    let se = (chance + square(alike)).sqrt().max(0.5) / n.max(1.0);
+    let places = judged.iter().filter(|(sound, _)| !sound);
+    let places = places.map(|(_, place)| (1.0, *place)).collect();
+    measured(value, se, None, judged.len(), places)
+}
+
 /// A measure that was not taken.
 pub(crate) fn missing(because: WhyNot) -> Outcome {
     Outcome::NotMeasured { because }
@@ -179,6 +238,8 @@ pub(crate) fn all(evidence: &Evidence<'_>) -> Vec<Named> {
     let mut out = baseline::measure(evidence);
     out.extend(x_height::measure(evidence));
     out.extend(reach::measure(evidence));
+    out.extend(form::measure(evidence));
+    out.extend(joins::measure(evidence));
     out.extend(gaps::measure(evidence));
     out.extend(slant::measure(evidence));
     out.extend(corrections::measure(evidence));

@@ -9,7 +9,7 @@ use units::Mesh;
 pub use crate::ink::Sauvola;
 use crate::ink::{self, Ink};
 use crate::pieces::Piece;
-use crate::{aspects, form, page, pieces};
+use crate::{aspects, page, pieces, recogniser};
 
 /// The number of its piece for every pixel, from 1 in the order of the pieces' first pixels; 0 where
 /// there is no ink.
@@ -80,7 +80,7 @@ pub fn letter(
     lean: f64,
 ) -> Option<Vec<(Option<char>, f64)>> {
     let pieces = pieces::label(mask);
-    let piece = Piece::union(pieces.iter());
+    let pieces: Vec<&Piece> = pieces.iter().collect();
     let ink = Ink {
         grey: grey.clone(),
         mask: mask.clone(),
@@ -88,11 +88,11 @@ pub fn letter(
         pen: 1.0,
         blur: 0.0,
     };
-    let place = form::Place {
+    let place = recogniser::Place {
         baseline,
         x_height,
         lean,
     };
-    let reads = form::recognise(&ink, &piece, place)?;
-    Some(reads.all().collect())
+    let seen = recogniser::Seen::of(&ink, &pieces, place)?;
+    Some(seen.reads().all().collect())
 }

@@ -16,6 +16,9 @@ use crate::words::{self, Along, Blob, Reach, Struck};
 pub(crate) mod align;
 pub(crate) mod atoms;
 pub(crate) mod bowl;
+mod darkness;
+pub(crate) mod dot;
+pub(crate) mod formed;
 pub(crate) mod joins;
 mod left_over;
 pub(crate) mod written_over;
@@ -38,6 +41,8 @@ pub(crate) struct Glyph {
     pub edges: Edges,
     /// Whether ink runs on into the next letter.
     pub touches_next: bool,
+    /// Whether a person said where it is.
+    pub by_hand: bool,
 }
 
 /// A word as found.
@@ -55,6 +60,10 @@ pub(crate) struct WordInk {
 pub(crate) struct LineLetters {
     pub words: Vec<WordInk>,
     pub glyphs: Vec<Glyph>,
+    /// Letters of the text without ink: which of its line's characters, and between which columns.
+    pub lost: Vec<(usize, char, (f64, f64))>,
+    /// Ink beyond the text's that may be letters.
+    pub extra: Vec<Piece>,
 }
 
 /// What every line of a page shares.
@@ -98,7 +107,15 @@ pub(crate) fn with_text(
     for (k, (word, at, hit)) in letters.iter().enumerate() {
         let c = text[*at];
         let inside = &atoms[hit.first..hit.end];
-        let piece = Piece::union(inside.iter().map(|a| &a.piece));
+        let mut piece = Piece::union(inside.iter().map(|a| &a.piece));
+        let mut dots: Vec<Piece> = inside.iter().flat_map(|a| a.dots.iter().cloned()).collect();
+        if dot::dotted(c)
+            && dots.is_empty()
+            && let Some((body, dot)) = dot::part(&piece, along)
+        {
+            piece = body;
+            dots.push(dot);
+        }
         let slot = *kept[*word].get_or_insert_with(|| {
             out.words.push(WordInk {
                 line: index,
@@ -124,14 +141,51 @@ pub(crate) fn with_text(
             reach: Reach::of(&piece, along),
             edges: edges::read(hand.ink, &piece),
             piece,
-            dots: inside.iter().flat_map(|a| a.dots.iter().cloned()).collect(),
+            dots,
             touches_next,
+            by_hand: false,
         });
     }
     join_words(&mut out.words, inked);
+    out.lost = lost(along, text, &found, &atoms);
     let used: Vec<bool> = used(&atoms, &found);
+    out.extra = left_over::letters(along, blobs, (&atoms, &used));
     out.words
         .extend(left_over::words(index, along, blobs, (&atoms, &used), hand));
+    out
+}
+
+/// Letters of the text that found no ink, each with the columns between its neighbours' inks.
+fn lost(
+    along: Along<'_>,
+    text: &[char],
+    found: &[Option<Hit>],
+    atoms: &Atoms,
+) -> Vec<(usize, char, (f64, f64))> {
+    let column = |u: f64| u + along.lean * along.line.x_height / 2.0;
+    // At a line's end there is as much room as a letter takes.
+    let room = along.line.x_height;
+    let mut left: Option<f64> = None;
+    let mut out: Vec<(usize, char, (f64, f64))> = Vec::new();
+    // Letters before the next one found still lack their right side.
+    let mut open = 0;
+    for (at, (c, hit)) in text.iter().zip(found).enumerate() {
+        match hit {
+            Some(hit) => {
+                let right = column(atoms[hit.first].reach.left);
+                for (_, _, columns) in &mut out[open..] {
+                    *columns = (left.unwrap_or(right - room), right);
+                }
+                open = out.len();
+                left = Some(column(atoms[hit.end - 1].reach.right));
+            }
+            None if *c != ' ' => {
+                let from = left.unwrap_or(0.0);
+                out.push((at, *c, (from, from + room)));
+            }
+            None => {}
+        }
+    }
     out
 }
 
@@ -184,6 +238,7 @@ pub(crate) fn by_shape(
             piece: blob.piece.clone(),
             dots: blob.dots.clone(),
             touches_next: false,
+            by_hand: false,
         });
     }
     join_words(&mut out.words, inked);

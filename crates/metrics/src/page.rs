@@ -220,7 +220,7 @@ fn as_held(outline: &Outline, portrait: bool) -> (Outline, Held) {
 
 /// Relative standard error of a scale from the paper's size. ISO 216 allows 1.5 mm up to 150 mm
 /// and 2 mm up to 600 mm either way, taken as a flat distribution over that range.
-fn scale_se(size: (Mm, Mm), corner_se: f64) -> Ratio {
+pub(crate) fn scale_se(size: (Mm, Mm), corner_se: f64) -> Ratio {
     let of_side = |length: Mm| {
         let tolerance = if length.0 <= 150.0 { 1.5 } else { 2.0 };
         let cut = tolerance / 3.0_f64.sqrt();

@@ -2,11 +2,12 @@
 
 use image::codecs::jpeg::JpegEncoder;
 use image::{ExtendedColorType, GrayImage, ImageFormat, Luma};
-use units::Frame;
+use units::{Frame, Mm, ScaleSource};
 
 use crate::Page;
 use crate::decode::{DecodeError, decode_pixels};
-use crate::page::grey_of;
+use crate::page::{grey_of, scale_se};
+use crate::stats::round;
 
 /// JPEG quality: at 90 the letter edges of a page move by less than a hundredth of a millimetre.
 const QUALITY: u8 = 90;
@@ -35,12 +36,28 @@ pub fn page_from_picture(jpeg: &[u8], frame: &Frame) -> Result<Page, DecodeError
     Ok(Page {
         rgb,
         grey,
-        frame: Frame {
-            to_photo: None,
-            ..frame.clone()
-        },
+        frame: as_kept(frame),
         photo_size: None,
     })
+}
+
+/// The frame that the picture was kept with. A picture has a whole number of pixels for each millimetre of
+/// its paper; a reading that took its scale from the ruling has moved that by a few parts in a hundred, and
+/// the next reading shall begin where the first began.
+fn as_kept(frame: &Frame) -> Frame {
+    let mut kept = Frame {
+        to_photo: None,
+        ..frame.clone()
+    };
+    if kept.scale_source == ScaleSource::Ruling {
+        kept.px_per_mm = frame.px_per_mm.round().max(1.0);
+        let factor = frame.px_per_mm / kept.px_per_mm;
+        let whole = |side: Mm| Mm(round(side.0 * factor, 1));
+        (kept.width, kept.height) = (whole(frame.width), whole(frame.height));
+        kept.scale_source = ScaleSource::Paper;
+        kept.scale_se = scale_se((kept.width, kept.height), 0.0);
+    }
+    kept
 }
 
 /// Whether a sheet can have this size and scale. Wide limits: they keep what cannot be measured out,
@@ -56,7 +73,7 @@ fn is_possible(frame: &Frame) -> bool {
 #[cfg(test)]
 mod tests {
     use image::{Rgb, RgbImage};
-    use units::{Mm, Ratio, ScaleSource};
+    use units::Ratio;
 
     use super::*;
 
@@ -93,6 +110,23 @@ mod tests {
         assert_eq!(back.frame.to_photo, None);
         assert_eq!(back.frame.px_per_mm, page.frame.px_per_mm);
         assert_eq!(back.photo_size, None);
+    }
+
+    #[test]
+    fn what_a_ruling_made_of_the_scale_is_made_again() {
+        let page = page();
+        // 2 % larger paper, as a reading rounds it.
+        let scaled = Frame {
+            px_per_mm: 7.843_137,
+            width: Mm(20.4),
+            height: Mm(30.6),
+            scale_source: ScaleSource::Ruling,
+            ..page.frame.clone()
+        };
+        let back = page_from_picture(&encode_page(&page), &scaled).expect("a JPEG");
+        assert_eq!(back.frame.px_per_mm, 8.0);
+        assert_eq!((back.frame.width, back.frame.height), (Mm(20.0), Mm(30.0)));
+        assert_eq!(back.frame.scale_source, ScaleSource::Paper);
     }
 
     #[test]

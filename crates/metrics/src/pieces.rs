@@ -78,17 +78,11 @@ impl Piece {
     /// White that the piece encloses, patch by patch: its area, first column and column behind the
     /// last, in pixels of the sheet.
     pub(crate) fn enclosed(&self) -> Vec<(u64, u32, u32)> {
-        let b = self.bounds();
         if self.runs.is_empty() {
             return Vec::new();
         }
-        let (w, h) = (b.x1 - b.x0 + 2, b.y1 - b.y0 + 2);
-        let mut white = GrayImage::from_pixel(w, h, Luma([255]));
-        for run in &self.runs {
-            for x in run.x0..run.x1 {
-                white.put_pixel(x - b.x0 + 1, run.y - b.y0 + 1, Luma([0]));
-            }
-        }
+        let b = self.bounds();
+        let white = self.drawn(0, 255);
         let on_sheet = |x: u32| x + b.x0 - 1;
         // The first patch is the white all round.
         patches(&white, Touch::Sides)
@@ -97,6 +91,34 @@ impl Piece {
             .map(|patch| (patch.area(), patch.bounds()))
             .map(|(area, inside)| (area, on_sheet(inside.x0), on_sheet(inside.x1)))
             .collect()
+    }
+
+    /// The parts of the piece that hang together, in the order of their first pixels.
+    pub(crate) fn parts(&self) -> Vec<Self> {
+        if self.runs.is_empty() {
+            return Vec::new();
+        }
+        let b = self.bounds();
+        let mut parts = label(&self.drawn(255, 0));
+        for run in parts.iter_mut().flat_map(|part| &mut part.runs) {
+            run.x0 += b.x0 - 1;
+            run.x1 += b.x0 - 1;
+            run.y += b.y0 - 1;
+        }
+        parts
+    }
+
+    /// The piece as a picture with a border of one pixel.
+    fn drawn(&self, ink: u8, paper: u8) -> GrayImage {
+        let b = self.bounds();
+        let (w, h) = (b.x1 - b.x0 + 2, b.y1 - b.y0 + 2);
+        let mut picture = GrayImage::from_pixel(w, h, Luma([paper]));
+        for run in &self.runs {
+            for x in run.x0..run.x1 {
+                picture.put_pixel(x - b.x0 + 1, run.y - b.y0 + 1, Luma([ink]));
+            }
+        }
+        picture
     }
 
     /// Parts the piece by a rule that gives each column of a run a side, 0 to `sides` − 1.
@@ -327,6 +349,17 @@ mod tests {
         let piece = &label(&bar)[0];
         let parts = piece.part(2, |_| |x| usize::from(x >= 7));
         assert_eq!((parts[0].area(), parts[1].area()), (42, 78));
+    }
+
+    #[test]
+    fn parts_that_do_not_touch_are_told_apart_where_they_stand() {
+        let run = |y, x0, x1| Run { y, x0, x1 };
+        let piece = Piece {
+            runs: vec![run(5, 3, 6), run(5, 8, 9), run(6, 6, 7), run(6, 9, 12)],
+        };
+        let parts = piece.parts();
+        assert_eq!(parts[0].runs, [run(5, 3, 6), run(6, 6, 7)]);
+        assert_eq!(parts[1].runs, [run(5, 8, 9), run(6, 9, 12)]);
     }
 
     #[test]

@@ -116,6 +116,12 @@ fn general_width(c: char) -> f64 {
     }
 }
 
+/// Letters and signs of a text; spaces are none.
+pub(crate) fn letters(text: &[String]) -> usize {
+    let of_line = |line: &String| line.chars().filter(|c| !c.is_whitespace()).count();
+    text.iter().map(of_line).sum()
+}
+
 /// Width of a text in x-heights, as it would be written.
 pub(crate) fn text_width(text: &[char]) -> f64 {
     text.iter()
@@ -244,7 +250,9 @@ fn by_breaking(known: &[Vec<char>], widths: &[f64]) -> Option<Vec<Option<Vec<cha
         .flat_map(|line| line.split(|c| *c == ' ').map(<[char]>::to_vec))
         .collect();
     let (n, m) = (widths.len(), words.len());
-    if m < n || n * m > 200_000 {
+    /// No written line has more words.
+    const MOST_A_LINE: usize = 40;
+    if m < n || m > MOST_A_LINE * n || n * m > 200_000 {
         return None;
     }
     let each: Vec<f64> = words.iter().map(|w| text_width(w)).collect();

@@ -25,6 +25,8 @@ pub(crate) struct Args {
 pub(crate) enum Command {
     /// Measure photographs of pages; nothing is kept.
     Measure(Measure),
+    /// Save a letter model as a file, to be changed.
+    Letters(SaveLetters),
     /// Say whose device this data folder is.
     Settle(Settle),
     /// List the pupils.
@@ -51,6 +53,8 @@ pub(crate) enum Command {
     Focus(Focus),
     /// Show a pupil's progress.
     Progress(Pupil),
+    /// Save what was put right about letters as training data, without names.
+    ExportCorrections(ExportCorrections),
     /// List the paired devices.
     Devices,
     /// Offer pairing for one pupil (tutor).
@@ -75,9 +79,8 @@ pub(crate) struct Measure {
     /// Ruling in mm: plain, lines:8, squares:5, squares:5x2, four-line:12/4.
     #[arg(long, value_parser = names::ruling, default_value = "lines:8")]
     pub ruling: Ruling,
-    /// Letter model: joined, unjoined.
-    #[arg(long, value_parser = names::model, default_value = "unjoined")]
-    pub model: LetterModel,
+    #[command(flatten)]
+    pub letters: Letters,
     /// File with the text, a written line a line; crossed-out words left out.
     #[arg(long)]
     pub text: Option<PathBuf>,
@@ -96,6 +99,37 @@ pub(crate) struct Measure {
     /// Folder for the results of a manifest.
     #[arg(long)]
     pub out: Option<PathBuf>,
+}
+
+/// The letters that are taught.
+#[derive(Debug, Group)]
+pub(crate) struct Letters {
+    /// Letter model: unjoined, joined (some letters apart), joined-throughout.
+    #[arg(long, value_parser = names::model, default_value = "unjoined")]
+    pub model: LetterModel,
+    /// File with a letter model of one's own.
+    #[arg(long, conflicts_with = "model")]
+    pub letters: Option<PathBuf>,
+}
+
+/// A letter model as a file.
+#[derive(Debug, Group)]
+pub(crate) struct SaveLetters {
+    /// Letter model to start from: unjoined, joined, joined-throughout.
+    #[arg(value_parser = names::model)]
+    pub model: LetterModel,
+    /// The file.
+    pub file: PathBuf,
+}
+
+/// Corrections as a file.
+#[derive(Debug, Group)]
+pub(crate) struct ExportCorrections {
+    /// A pupil whose family agreed; say it once for each.
+    #[arg(long, required = true)]
+    pub pupil: Vec<String>,
+    /// The file.
+    pub file: PathBuf,
 }
 
 /// Whose device.
@@ -119,9 +153,8 @@ pub(crate) struct AddPupil {
     /// Writing hand: left, right.
     #[arg(long, value_parser = names::hand)]
     pub hand: Hand,
-    /// Letter model: joined, unjoined.
-    #[arg(long, value_parser = names::model, default_value = "unjoined")]
-    pub model: LetterModel,
+    #[command(flatten)]
+    pub letters: Letters,
     /// Usual paper.
     #[arg(long, value_parser = names::paper, default_value = "a4")]
     pub paper: Paper,

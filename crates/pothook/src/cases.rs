@@ -8,9 +8,9 @@ use app::api::{
 use app::units::{MarkShape, PageId, Problem, Profile, PupilId, SchoolYear, TaskId};
 
 use crate::failure::Failure;
-use crate::measure::read_photo;
-use crate::names::{aspect_name, hand_name, kind_name};
-use crate::{args, table};
+use crate::measure::{print_findings, read_photo};
+use crate::names::{amendment_words, aspect_name, hand_name, kind_name};
+use crate::{args, letters, table};
 
 pub(crate) fn settle(app: &App, wanted: args::Settle) -> Result<(), Failure> {
     app.settle(Settle {
@@ -56,7 +56,7 @@ pub(crate) fn add_pupil(app: &App, wanted: args::AddPupil) -> Result<(), Failure
         name: wanted.name,
         year: SchoolYear(wanted.year),
         hand: wanted.hand,
-        model: wanted.model,
+        model: letters::model(&wanted.letters)?,
         paper: wanted.paper,
         ruling: wanted.ruling,
     };
@@ -142,6 +142,12 @@ pub(crate) fn page(app: &App, wanted: &args::Page) -> Result<(), Failure> {
         record.id
     );
     table::print(&table::figures(&view.figures));
+    if let Some(reading) = &view.reading {
+        print_findings(reading);
+    }
+    for amendment in &view.amendments {
+        println!("put right · {}", amendment_words(&amendment.what));
+    }
     for mark in &view.marks {
         let kind = match &mark.shape {
             MarkShape::Box { .. } => "box",

@@ -6,6 +6,7 @@ mod args;
 mod cases;
 mod devices;
 mod failure;
+mod letters;
 mod manifest;
 mod measure;
 mod names;
@@ -34,6 +35,7 @@ fn main() -> ExitCode {
 fn run(args: Args) -> Result<(), Failure> {
     match args.command {
         Command::Measure(wanted) => measure::run(&wanted),
+        Command::Letters(wanted) => letters::save(&wanted),
         command => {
             let runtime = tokio::runtime::Runtime::new().map_err(failure::runtime)?;
             runtime.block_on(with_data(&args.data, command))
@@ -44,7 +46,9 @@ fn run(args: Args) -> Result<(), Failure> {
 async fn with_data(folder: &std::path::Path, command: Command) -> Result<(), Failure> {
     let app = app::App::open(folder)?;
     let done = match command {
-        Command::Measure(_) => unreachable!("measuring needs no data folder"),
+        Command::Measure(_) | Command::Letters(_) => {
+            unreachable!("this needs no data folder")
+        }
         Command::Serve(wanted) => serve::run(app.clone(), wanted).await,
         Command::Settle(wanted) => cases::settle(&app, wanted),
         Command::Pupils => cases::pupils(&app),
@@ -59,6 +63,7 @@ async fn with_data(folder: &std::path::Path, command: Command) -> Result<(), Fai
         Command::Look(wanted) => cases::look(&app, &wanted),
         Command::Focus(wanted) => cases::focus(&app, wanted),
         Command::Progress(wanted) => cases::progress(&app, &wanted),
+        Command::ExportCorrections(wanted) => letters::export(&app, &wanted),
         Command::Devices => devices::list(&app),
         Command::Offer(wanted) => devices::offer(&app, &wanted).await,
         Command::Join(wanted) => devices::join(&app, wanted).await,

@@ -5,12 +5,12 @@ use std::fs;
 use std::path::Path;
 
 use app::measuring::measure_photo;
-use app::units::{Expectation, LetterModel, Problem};
+use app::units::{Expectation, Problem};
 use serde::Deserialize;
 
 use crate::failure::{Failure, unreadable, unwritable};
 use crate::measure::read_photo;
-use crate::{paper, result};
+use crate::{names, paper, result};
 
 #[derive(Debug, Deserialize)]
 struct Manifest {
@@ -44,16 +44,13 @@ impl Entry {
         Ok(Expectation {
             paper: paper::format(&self.page_format).ok_or_else(|| wrong("a page format"))?,
             ruling: paper::ruling(&self.ruling, self.pitch_mm),
-            model: match self.model.as_str() {
-                "joined" => LetterModel::Joined,
-                "unjoined" => LetterModel::Unjoined,
-                _ => return Err(wrong("a letter model")),
-            },
+            model: names::model(&self.model).map_err(|_| wrong("a letter model"))?,
             text: self.text.clone(),
             minutes: match self.minutes {
                 Some(0) => return Err(wrong("a number of minutes")),
                 minutes => minutes,
             },
+            amendments: Vec::new(),
         })
     }
 }

@@ -5,11 +5,11 @@ use std::path::Path;
 
 use app::api::{FitAdvice, Measured};
 use app::measuring::{draw_stages, measure_photo};
-use app::units::{Expectation, Problem};
+use app::units::{Expectation, Problem, Reading};
 
 use crate::args::Measure;
 use crate::failure::{Failure, unreadable, unwritable};
-use crate::{manifest, result, table};
+use crate::{letters, manifest, result, table};
 
 pub(crate) fn run(wanted: &Measure) -> Result<(), Failure> {
     if let (Some(file), Some(out)) = (&wanted.manifest, &wanted.out) {
@@ -18,9 +18,10 @@ pub(crate) fn run(wanted: &Measure) -> Result<(), Failure> {
     let expect = Expectation {
         paper: wanted.paper,
         ruling: wanted.ruling,
-        model: wanted.model,
+        model: letters::model(&wanted.letters)?,
         text: wanted.text.as_deref().map(read_text).transpose()?,
         minutes: wanted.minutes,
+        amendments: Vec::new(),
     };
     let mut failed = 0;
     for photo in &wanted.photos {
@@ -86,7 +87,19 @@ fn show(photo: &Path, measured: &Measured) {
         measured.reading.letters.len(),
     );
     table::print(&table::measures(&measured.reading.measures));
+    print_findings(&measured.reading);
     println!();
+}
+
+/// What is amiss with letters, and how the text goes with the ink.
+pub(crate) fn print_findings(reading: &Reading) {
+    if let Some(fit) = &reading.text {
+        println!("{}", table::text_fit(fit));
+    }
+    let faults = table::faults(reading);
+    if faults.len() > 1 {
+        table::print(&faults);
+    }
 }
 
 fn save_stages(

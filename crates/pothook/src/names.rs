@@ -3,7 +3,8 @@
 use std::str::FromStr;
 
 use app::units::{
-    Aspect, BoxMm, Hand, LetterModel, Mm, Paper, PointMm, Role, Ruling, TaskKind, Unit, WhyNot,
+    Amendment, Aspect, BoxMm, CorrectionKind, FaultKind, Hand, JoinVerdict, LetterModel, Mm, Paper,
+    PointMm, Role, Ruling, TaskKind, Unit, WhyNot,
 };
 
 fn choose<T: Copy>(text: &str, choices: &[(&str, T)]) -> Result<T, String> {
@@ -29,9 +30,12 @@ const PAPERS: &[(&str, Paper)] = &[
     ("a5", Paper::A5),
     ("us-letter", Paper::UsLetter),
 ];
-const MODELS: &[(&str, LetterModel)] = &[
-    ("joined", LetterModel::Joined),
-    ("unjoined", LetterModel::Unjoined),
+/// Makes a letter model to start from.
+type Start = fn() -> LetterModel;
+const MODELS: &[(&str, Start)] = &[
+    ("unjoined", LetterModel::unjoined),
+    ("joined", LetterModel::part_joined),
+    ("joined-throughout", LetterModel::joined),
 ];
 const ROLES: &[(&str, Role)] = &[("tutor", Role::Tutor), ("parent", Role::Parent)];
 const HANDS: &[(&str, Hand)] = &[("left", Hand::Left), ("right", Hand::Right)];
@@ -56,7 +60,7 @@ pub(crate) fn paper(text: &str) -> Result<Paper, String> {
 }
 
 pub(crate) fn model(text: &str) -> Result<LetterModel, String> {
-    choose(text, MODELS)
+    choose(text, MODELS).map(|model| model())
 }
 
 pub(crate) fn role(text: &str) -> Result<Role, String> {
@@ -114,6 +118,83 @@ pub(crate) fn reason(why: WhyNot) -> &'static str {
         WhyNot::LettersNotApart => "the letters could not be told apart",
         WhyNot::NeedsText => "the text of the page is needed",
         WhyNot::NotTimed => "nobody timed the page",
+        WhyNot::TextDoesNotFit => "the text is not that of this page",
+        WhyNot::NoJoins => "the letter model joins no letters",
+    }
+}
+
+/// A fault's name in a result.
+pub(crate) fn fault_name(fault: FaultKind) -> &'static str {
+    match fault {
+        FaultKind::Open => "open",
+        FaultKind::EyeClosed => "eye_closed",
+        FaultKind::Reversed => "reversed",
+        FaultKind::Apart => "apart",
+        FaultKind::NoDot => "no_dot",
+        FaultKind::NoBar => "no_bar",
+        FaultKind::NotTall => "not_tall",
+        FaultKind::NotBelow => "not_below",
+        FaultKind::HighBowl => "high_bowl",
+        FaultKind::ReadsAsOther => "reads_as_other",
+    }
+}
+
+/// A fault in words.
+pub(crate) fn fault_words(fault: FaultKind) -> &'static str {
+    match fault {
+        FaultKind::Open => "bowl left open",
+        FaultKind::EyeClosed => "no eye",
+        FaultKind::Reversed => "turned round",
+        FaultKind::Apart => "in two parts",
+        FaultKind::NoDot => "no dot",
+        FaultKind::NoBar => "no bar",
+        FaultKind::NotTall => "not taller than the short letters",
+        FaultKind::NotBelow => "tail not below the line",
+        FaultKind::HighBowl => "bowl too high",
+        FaultKind::ReadsAsOther => "reads as another letter",
+    }
+}
+
+/// What a person put right, in words.
+pub(crate) fn amendment_words(amendment: &Amendment) -> String {
+    match *amendment {
+        Amendment::Letter { letter, bounds, .. } => match bounds {
+            Some(_) => format!("{letter}: its ink is elsewhere"),
+            None => format!("{letter}: no ink is this letter"),
+        },
+        Amendment::Fault {
+            letter,
+            fault,
+            there,
+            ..
+        } => format!(
+            "{letter}: {}{}",
+            if there { "" } else { "not so: " },
+            fault_words(fault)
+        ),
+        Amendment::Reads {
+            letter, as_meant, ..
+        } => match as_meant {
+            true => format!("{letter}: reads as {letter}"),
+            false => format!("{letter}: does not read as {letter}"),
+        },
+        Amendment::Join {
+            letter, verdict, ..
+        } => {
+            let how = match verdict {
+                JoinVerdict::Joined => "joined on",
+                JoinVerdict::Missing => "not joined on",
+                JoinVerdict::WrongHeight => "joined on at the wrong height",
+            };
+            format!("{letter}: {how}")
+        }
+        Amendment::Correction { kind, .. } => match kind {
+            None => "no correction here".to_owned(),
+            Some(CorrectionKind::StruckOnce) => "a correction: struck once".to_owned(),
+            Some(CorrectionKind::StruckManyTimes) => "a correction: struck many times".to_owned(),
+            Some(CorrectionKind::WrittenOver) => "a correction: written over".to_owned(),
+            Some(CorrectionKind::Bracketed) => "a correction: in brackets".to_owned(),
+        },
     }
 }
 

@@ -1,9 +1,12 @@
 //! Plain tables for a terminal.
 
-use app::api::{Chart, Figure, Verdict};
-use app::units::{Measure, Outcome};
+use std::cmp::Reverse;
+use std::collections::BTreeMap;
 
-use crate::names::{aspect_name, kind_name, reason, unit_name};
+use app::api::{Chart, Figure, Verdict};
+use app::units::{Measure, Outcome, Reading, TextFit};
+
+use crate::names::{aspect_name, fault_words, kind_name, reason, unit_name};
 
 /// Prints rows with their columns lined up, the first row as a head.
 pub(crate) fn print(rows: &[Vec<String>]) {
@@ -92,13 +95,50 @@ pub(crate) fn figures(figures: &[Figure]) -> Vec<Vec<String>> {
             &figure.n.map(|n| n.to_string()).unwrap_or_default(),
             &shown(figure.before),
             unit_name(figure.unit),
-            &figure
-                .because
-                .map(|why| format!("not measured: {}", reason(why)))
-                .unwrap_or_default(),
+            &match figure.because {
+                Some(why) => format!("not measured: {}", reason(why)),
+                None if figure.by_hand => "put right by hand".to_owned(),
+                None => String::new(),
+            },
         ]));
     }
     rows
+}
+
+/// What is amiss with letters, most often first.
+pub(crate) fn faults(reading: &Reading) -> Vec<Vec<String>> {
+    let mut counted = BTreeMap::new();
+    for letter in &reading.letters {
+        for fault in &letter.faults {
+            *counted.entry((letter.char, fault.kind)).or_insert(0) += 1;
+        }
+    }
+    let mut counted: Vec<_> = counted.into_iter().collect();
+    counted.sort_by_key(|(_, times)| Reverse(*times));
+    let mut rows = vec![row(&["letter", "times", "form"])];
+    rows.extend(counted.into_iter().map(|((letter, kind), times)| {
+        let letter = letter.map_or("?".to_owned(), String::from);
+        row(&[&letter, &times.to_string(), fault_words(kind)])
+    }));
+    rows
+}
+
+/// How the known text goes with the ink, as a sentence.
+pub(crate) fn text_fit(fit: &TextFit) -> String {
+    if !fit.fits {
+        return "The text is not that of this page: no letter is told from it.".to_owned();
+    }
+    let mut said = format!(
+        "{} of {} letters of the text found, {} without ink, {} pieces of ink too many.",
+        fit.found,
+        fit.letters,
+        fit.skipped.len(),
+        fit.extra.len(),
+    );
+    for line in &fit.other_lines {
+        said += &format!(" Line {} reads as another text.", line + 1);
+    }
+    said
 }
 
 /// A pupil's progress, a chart a row.

@@ -14,7 +14,10 @@ struct Served {
 
 impl Served {
     fn start() -> Self {
-        let folder = tempfile::tempdir().unwrap();
+        Self::of(tempfile::tempdir().unwrap())
+    }
+
+    fn of(folder: tempfile::TempDir) -> Self {
         let mut child = Command::new(env!("CARGO_BIN_EXE_pothook"))
             .arg("--data")
             .arg(folder.path())
@@ -56,12 +59,36 @@ impl Served {
         let mut answer = Vec::new();
         stream.read_to_end(&mut answer).unwrap();
         let answer = String::from_utf8_lossy(&answer).into_owned();
-        let status = answer
-            .split(' ')
-            .nth(1)
-            .and_then(|status| status.parse().ok())
-            .unwrap();
-        (status, answer)
+        (status(&answer), answer)
+    }
+
+    /// What a picture's address answers: status and body.
+    fn picture(&self, path: &str, cookie: Option<&str>) -> (u16, Vec<u8>) {
+        let mut stream = TcpStream::connect(("127.0.0.1", self.port)).unwrap();
+        let mut text = format!("GET {path} HTTP/1.1\r\nConnection: close\r\n");
+        text += &format!("Host: {}\r\n", self.host());
+        text += &cookie.map_or(String::new(), |cookie| format!("Cookie: {cookie}\r\n"));
+        stream.write_all(format!("{text}\r\n").as_bytes()).unwrap();
+        let mut answer = Vec::new();
+        stream.read_to_end(&mut answer).unwrap();
+        let end = answer.windows(4).position(|four| four == b"\r\n\r\n");
+        let body = answer.split_off(end.unwrap() + 4);
+        (status(&String::from_utf8_lossy(&answer)), body)
+    }
+
+    /// Calls a use case; gives its output.
+    fn call(&self, cookie: &str, verb: &str, input: &str) -> serde_json::Value {
+        let (host, origin) = (self.host(), self.origin());
+        let headers = [
+            ("Host", &*host),
+            ("Origin", &*origin),
+            ("Cookie", cookie),
+            ("Content-Type", "application/json"),
+        ];
+        let (status, answer) = self.ask(&format!("POST /call/{verb}"), &headers, input);
+        assert_eq!(status, 200, "{answer}");
+        let (_, body) = answer.split_once("\r\n\r\n").expect("a body");
+        serde_json::from_str(body).expect("JSON")
     }
 
     fn host(&self) -> String {
@@ -100,6 +127,11 @@ impl Served {
         headers.extend(cookie.map(|cookie| ("Cookie", cookie)));
         self.ask("POST /call/overview", &headers, "{}")
     }
+}
+
+fn status(answer: &str) -> u16 {
+    let word = answer.split(' ').nth(1);
+    word.and_then(|status| status.parse().ok()).unwrap()
 }
 
 impl Drop for Served {
@@ -189,5 +221,74 @@ fn nonsense_is_answered_with_a_problem() {
             "{request}: {answer}"
         );
         assert!(answer.contains("whatToDo"), "{request}: {answer}");
+    }
+}
+
+/// A data folder with one page of one pupil.
+fn with_a_page() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    let photo = std::path::Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("../../tests/pages/a5-lines8-uneven.jpg");
+    for arguments in [
+        &["settle", "tutor", "Study"][..],
+        &[
+            "add-pupil",
+            "Wren",
+            "--year",
+            "3",
+            "--hand",
+            "left",
+            "--paper",
+            "a5",
+        ],
+        &[
+            "add-page",
+            "Wren",
+            photo.to_str().unwrap(),
+            "--kind",
+            "copied",
+            "--despite",
+        ],
+    ] {
+        let done = Command::new(env!("CARGO_BIN_EXE_pothook"))
+            .arg("--data")
+            .arg(folder.path())
+            .args(arguments)
+            .output()
+            .unwrap();
+        assert!(done.status.success(), "{arguments:?}: {done:?}");
+    }
+    folder
+}
+
+#[test]
+fn a_crop_of_a_page_is_shown_to_who_was_let_in_and_to_nobody_else() {
+    let served = Served::of(with_a_page());
+    let cookie = served.admitted();
+    let pupils = served.call(&cookie, "pupils", "{}");
+    let pupil = &pupils["pupils"][0]["pupil"];
+    let view = served.call(&cookie, "pupil", &format!("{{\"pupil\":{pupil}}}"));
+    let blob = view["pages"][0]["picture"].as_str().expect("a picture");
+    let crop = format!("/crop/{blob}/100-120-60-40.jpg");
+    assert_eq!(served.picture(&crop, None).0, 401, "without the cookie");
+    let (status, jpeg) = served.picture(&crop, Some(&cookie));
+    assert_eq!(status, 200);
+    let cut = image::load_from_memory_with_format(&jpeg, image::ImageFormat::Jpeg).unwrap();
+    assert_eq!((cut.width(), cut.height()), (60, 40));
+    for nothing in [
+        format!("/crop/{blob}/100-120-60.jpg"),
+        format!("/crop/{blob}/100-120-0-40.jpg"),
+        format!("/crop/{blob}/100-120-60-40.png"),
+        format!("/crop/{blob}/99999-120-60-40.jpg"),
+        format!("/crop/{}/100-120-60-40.jpg", "ab".repeat(32)),
+        "/crop/../100-120-60-40.jpg".to_owned(),
+    ] {
+        let (status, body) = served.picture(&nothing, Some(&cookie));
+        assert_ne!(
+            body.get(..2),
+            Some(&[0xFF, 0xD8][..]),
+            "{nothing} shows a picture"
+        );
+        assert_eq!(status, 404, "{nothing}");
     }
 }

@@ -116,6 +116,12 @@ measure_names! {
     AscenderRatio = "ascender_ratio", Some(Reach), Ratio;
     /// Median reach of tails below the baseline, in x-heights.
     DescenderRatio = "descender_ratio", Some(Reach), Ratio;
+    /// Share of tall letters that clear the short ones.
+    TallClear = "tall_clear", Some(Reach), Share;
+    /// Share of letters without a fault of form.
+    WellFormed = "well_formed", Some(Form), Share;
+    /// Share of expected joins that are made, and at the right height.
+    JoinsMade = "joins_made", Some(Joins), Share;
     /// White between neighbouring letters of a word.
     LetterGap = "letter_gap", Some(Gaps), OWidths;
     /// Standard deviation of letter gaps over their mean.

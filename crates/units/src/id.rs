@@ -108,6 +108,10 @@ id! {
     MarkId, 16
 }
 id! {
+    /// One thing that a person put right in a reading.
+    AmendmentId, 16
+}
+id! {
     /// One focus period.
     FocusId, 16
 }

@@ -5,9 +5,11 @@
 //! description of these records for the screen). No pixels, no documents, no
 //! files, no clock, no network.
 
+mod amend;
 mod aspect;
 mod day;
 mod id;
+mod letter_model;
 mod mesh;
 mod paper;
 mod problem;
@@ -15,16 +17,20 @@ mod reading;
 mod record;
 mod scalar;
 
+pub use amend::{Amendment, AmendmentRecord};
 pub use aspect::{Aspect, MeasureName, Unit};
 pub use day::{Day, Moment};
-pub use id::{BlobId, DeviceId, FocusId, IdError, MarkId, PageId, PupilId, ReadingId, TaskId};
+pub use id::{
+    AmendmentId, BlobId, DeviceId, FocusId, IdError, MarkId, PageId, PupilId, ReadingId, TaskId,
+};
+pub use letter_model::{Exit, LetterForm, LetterModel, LetterModelFault, Storeys};
 pub use mesh::Mesh;
-pub use paper::{Expectation, LetterModel, Paper, Ruling, TaskKind};
+pub use paper::{Expectation, Paper, Ruling, TaskKind};
 pub use problem::Problem;
 pub use reading::{
-    Bowl, BoxMm, Correction, CorrectionKind, FitCheck, FitFault, Fitness, Frame, Join, JoinVerdict,
-    Letter, LetterClass, Line, Measure, Outcome, PointMm, Reading, RulingFound, ScaleSource,
-    WhyNot, Word,
+    Bowl, BoxMm, Correction, CorrectionKind, Fault, FaultKind, FitCheck, FitFault, Fitness, Frame,
+    Join, JoinVerdict, Letter, LetterClass, Line, Measure, Outcome, PointMm, Reading, Reads,
+    RulingFound, ScaleSource, Skipped, TextFit, WhyNot, Word,
 };
 pub use record::{
     Focus, Hand, Mark, MarkShape, PageRecord, Profile, ReadingRecord, Role, SchoolYear, Task,

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::Mm;
+use crate::{Amendment, LetterModel, Mm};
 
 /// A sheet's format.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -81,17 +81,6 @@ pub enum TaskKind {
     OwnWords,
 }
 
-/// Whether the pupil's school teaches joins.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[cfg_attr(feature = "ts", derive(ts_rs::TS))]
-#[serde(rename_all = "camelCase")]
-pub enum LetterModel {
-    /// Letters stand apart.
-    Unjoined,
-    /// Letters are joined.
-    Joined,
-}
-
 /// What the measuring is told about the page it is given.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "ts", derive(ts_rs::TS))]
@@ -101,7 +90,7 @@ pub struct Expectation {
     pub paper: Paper,
     /// What is printed on it.
     pub ruling: Ruling,
-    /// Joined or unjoined writing.
+    /// The letters that are taught.
     pub model: LetterModel,
     /// The written text line by line as an adult would type it, crossed-out words left out;
     /// `None` where it is not known. Line breaks need not match the page: the engine also accepts
@@ -110,4 +99,7 @@ pub struct Expectation {
     /// Whole minutes that the writing took, where an adult timed it.
     #[serde(default)]
     pub minutes: Option<u16>,
+    /// What a person has put right, oldest first.
+    #[serde(default)]
+    pub amendments: Vec<Amendment>,
 }

@@ -46,7 +46,7 @@ pub struct Profile {
     pub year: SchoolYear,
     /// Writing hand.
     pub hand: Hand,
-    /// Joined or unjoined.
+    /// The letters that the school teaches.
     pub model: LetterModel,
     /// Usual paper.
     pub paper: Paper,
@@ -116,7 +116,7 @@ pub struct PageRecord {
     pub paper: Paper,
     /// Its ruling.
     pub ruling: Ruling,
-    /// Joined or unjoined at the time.
+    /// The letters that were taught at the time.
     pub model: LetterModel,
     /// The picture of the page, cropped to the paper, without metadata.
     pub picture: BlobId,

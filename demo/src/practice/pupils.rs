@@ -1,8 +1,8 @@
 //! The four pupils, who do not exist, and how their hands change over the year.
 
 use units::{
-    Aspect, CorrectionKind, Hand as WritingHand, LetterModel, Mm, Paper, Profile, Ruling,
-    SchoolYear, TaskKind,
+    Aspect, CorrectionKind, Hand as WritingHand, LetterClass, LetterModel, Mm, Paper, Profile,
+    Ratio, Ruling, SchoolYear, TaskKind,
 };
 
 use crate::font::Shapes;
@@ -102,7 +102,7 @@ fn better() -> Course {
             "Juno",
             4,
             WritingHand::Left,
-            LetterModel::Unjoined,
+            LetterModel::unjoined(),
             Paper::A5,
             10.0,
         ),
@@ -154,7 +154,7 @@ fn not_better() -> Course {
             "Kit",
             2,
             WritingHand::Right,
-            LetterModel::Unjoined,
+            LetterModel::unjoined(),
             Paper::A5,
             12.0,
         ),
@@ -195,7 +195,7 @@ fn noise_only() -> Course {
             "Marlow",
             5,
             WritingHand::Right,
-            LetterModel::Joined,
+            LetterModel::part_joined(),
             Paper::A4,
             8.0,
         ),
@@ -228,13 +228,29 @@ fn noise_only() -> Course {
     }
 }
 
+/// The letters of an invented school: they stand apart, and tall ones and tails reach a little
+/// less far than in most models.
+fn meadow_print() -> LetterModel {
+    let mut model = LetterModel::unjoined();
+    model.name = "Meadow End print".to_owned();
+    for form in &mut model.letters {
+        match form.letter {
+            't' => form.above = Ratio(1.3),
+            _ if form.class == LetterClass::Tall => form.above = Ratio(1.6),
+            _ if form.class == LetterClass::Tail => form.below = Ratio(0.65),
+            _ => {}
+        }
+    }
+    model
+}
+
 fn newcomer() -> Course {
     Course {
         profile: profile(
             "Tamsin",
             3,
             WritingHand::Left,
-            LetterModel::Unjoined,
+            meadow_print(),
             Paper::A5,
             8.0,
         ),
@@ -261,5 +277,25 @@ fn newcomer() -> Course {
         },
         change: |hand, t| hand.ascender = towards(0.7, 0.85, t),
         noise: 1.0,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_letters_of_every_pupil_are_ones_that_a_school_could_teach() {
+        let models: Vec<LetterModel> = courses()
+            .into_iter()
+            .map(|course| course.profile.model)
+            .collect();
+        for model in &models {
+            assert_eq!(model.check(), Ok(()), "{}", model.name);
+        }
+        let start = LetterModel::to_start_from();
+        assert!(models.contains(&start[1]), "one is part joined");
+        let own = models.iter().filter(|model| !start.contains(model));
+        assert_eq!(own.count(), 1);
     }
 }

@@ -1,7 +1,5 @@
 //! How the letters of one word depart from the shapes as drawn, and where that puts their outlines.
 
-use units::LetterModel;
-
 use super::Writer;
 use crate::font::{Glyph, split_dots};
 use crate::outline::{Outline, Point, bounds};
@@ -132,7 +130,7 @@ impl Writer<'_> {
         size: f64,
         base: impl Fn(f64) -> f64,
     ) -> Outline {
-        let joined = self.hand.shapes.model() == LetterModel::Joined;
+        let joined = self.hand.shapes.joined();
         let warp = |point: &Point| {
             let departure = at(point.x);
             let point = self.wobbled(point);

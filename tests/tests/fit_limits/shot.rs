@@ -37,6 +37,7 @@ impl Shot {
             model: spec.model(),
             text: Some(drawn.text.clone()),
             minutes: None,
+            amendments: Vec::new(),
         };
         let mut photo = metrics::decode(&drawn.jpeg).expect("a photograph");
         if let Some(Wrong::Glare(spot)) = wrong {

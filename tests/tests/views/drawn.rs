@@ -50,9 +50,10 @@ pub fn read(drawn: &Drawn, paper: Paper) -> Result<Reading, String> {
     let expect = Expectation {
         paper,
         ruling: RULING,
-        model: LetterModel::Unjoined,
+        model: LetterModel::unjoined(),
         text: Some(drawn.text.clone()),
         minutes: None,
+        amendments: Vec::new(),
     };
     let photo = metrics::decode(&drawn.jpeg).map_err(|e| e.to_string())?;
     let page = metrics::find_page(&photo, &expect).map_err(|e| e.to_string())?;

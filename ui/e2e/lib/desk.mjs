@@ -49,6 +49,33 @@ export async function desk(step, tutor, sentences) {
     expect((await width()) <= before, 'the whole page is not in its frame');
   });
 
+  await step('a letter is put right by keys, and taken back', async () => {
+    const panel = page.locator('[data-this-letter]');
+    const byHand = page.locator('[data-put-right]');
+    await page.locator('[data-aspect=form]').click();
+    await panel.getByRole('button', { name: 'Next', exact: true }).focus();
+    await page.keyboard.press('ArrowRight');
+    await page.keyboard.press('ArrowRight');
+    await page.locator('[data-picked] rect').waitFor({ state: 'attached' });
+    await panel.getByLabel('Something else is amiss').selectOption({ label: 'in two parts' });
+    await panel.getByRole('button', { name: 'Add', exact: true }).click();
+    await byHand.waitFor({ timeout: 60_000 });
+    await byHand.locator('summary').click();
+    await screenHolds(page, 'desk-put-right');
+    await byHand.getByRole('button', { name: /^Take back/ }).click();
+    await byHand.waitFor({ state: 'detached', timeout: 60_000 });
+  });
+
+  await step('the place of a letter is given in figures', async () => {
+    const panel = page.locator('[data-this-letter]');
+    await panel.getByRole('button', { name: 'It is in another place' }).click();
+    await panel.getByText('Place in figures').click();
+    await panel.getByLabel('Width, mm').fill('3');
+    await screenHolds(page, 'desk-place');
+    await panel.getByRole('button', { name: 'Cancel' }).click();
+    await page.keyboard.press('Escape');
+  });
+
   await step('a box is drawn with its sentence', async () => {
     await tutor.button('Box').click();
     await drag(page, [0.2, 0.25], [0.45, 0.3]);

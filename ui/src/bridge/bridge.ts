@@ -1,4 +1,4 @@
-import type { BlobId, Event, Problem, Staged, StagePhoto, Verbs } from './types';
+import type { BlobId, Crop, Event, Problem, Staged, StagePhoto, Verbs } from './types';
 
 export type Verb = keyof Verbs;
 export type Input<V extends Verb> = Verbs[V]['input'];
@@ -13,6 +13,8 @@ export interface Bridge {
   /** Hands over a photograph; it is looked at but not kept. */
   stagePhoto(file: Blob, about: StagePhoto): Promise<Staged>;
   pictureUrl(picture: BlobId): string;
+  /** A small part of a kept page picture. */
+  cropUrl(crop: Crop): string;
   stagedUrl(handle: string): string;
   /** Both return a function that ends the subscription. */
   onEvent(hear: (event: Event) => void): () => void;
@@ -50,4 +52,9 @@ export class Listeners<T> {
   tell(value: T): void {
     for (const hear of [...this.#all]) hear(value);
   }
+}
+
+/** Where the programs serve a crop; they read the same form. */
+export function cropPath({ of, x, y, width, height }: Crop): string {
+  return `crop/${of}/${x}-${y}-${width}-${height}.jpg`;
 }

@@ -1,5 +1,5 @@
-import { type Bridge, type Connection, type Input, Listeners, type Output, Refused, type Verb } from './bridge';
-import type { Event, Problem, Staged } from './types';
+import { type Bridge, type Connection, cropPath, type Input, Listeners, type Output, Refused, type Verb } from './bridge';
+import type { Crop, Event, Problem, Staged } from './types';
 
 /** A bridge for tests: answers what it was told to answer and remembers what it was asked. */
 export class FakeBridge implements Bridge {
@@ -23,6 +23,7 @@ export class FakeBridge implements Bridge {
   }
 
   pictureUrl = (picture: string) => `picture:${picture}`;
+  cropUrl = (crop: Crop) => cropPath(crop);
   stagedUrl = (handle: string) => `staged:${handle}`;
   onEvent = (hear: (event: Event) => void) => this.events.add(hear);
   onConnection = (hear: (connection: Connection) => void) => this.connections.add(hear);

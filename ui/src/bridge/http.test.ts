@@ -37,6 +37,11 @@ async function codeOf(promise: Promise<unknown>): Promise<string> {
   return (error as Refused).problem.code;
 }
 
+it('addresses a crop by its picture and its pixels', () => {
+  const crop = { of: 'ab12', x: 3, y: 40, width: 50, height: 60 };
+  expect(new HttpBridge().cropUrl(crop)).toBe('/crop/ab12/3-40-50-60.jpg');
+});
+
 describe('the secret of the address', () => {
   it('is read from the fragment only', () => {
     expect(secretOf('#s=Ab-9_x')).toBe('Ab-9_x');

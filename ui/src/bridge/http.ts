@@ -2,6 +2,7 @@ import { words } from '../words/words';
 import {
   type Bridge,
   type Connection,
+  cropPath,
   type Input,
   isProblem,
   Listeners,
@@ -12,7 +13,7 @@ import {
   SESSION_ENDED,
   type Verb,
 } from './bridge';
-import type { BlobId, Event, Staged, StagePhoto } from './types';
+import type { BlobId, Crop, Event, Staged, StagePhoto } from './types';
 
 /** Speaks to the program's own local web address. */
 export class HttpBridge implements Bridge {
@@ -42,6 +43,10 @@ export class HttpBridge implements Bridge {
 
   pictureUrl(picture: BlobId): string {
     return `/blob/${picture}.jpg`;
+  }
+
+  cropUrl(crop: Crop): string {
+    return `/${cropPath(crop)}`;
   }
 
   stagedUrl(handle: string): string {

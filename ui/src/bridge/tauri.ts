@@ -4,6 +4,7 @@ import { words } from '../words/words';
 import {
   type Bridge,
   type Connection,
+  cropPath,
   type Input,
   isProblem,
   Listeners,
@@ -12,7 +13,7 @@ import {
   Refused,
   type Verb,
 } from './bridge';
-import type { BlobId, Event, Staged, StagePhoto } from './types';
+import type { BlobId, Crop, Event, Staged, StagePhoto } from './types';
 
 /** Speaks to the program around this window. */
 export class TauriBridge implements Bridge {
@@ -34,6 +35,10 @@ export class TauriBridge implements Bridge {
 
   pictureUrl(picture: BlobId): string {
     return convertFileSrc(`blob/${picture}.jpg`, 'pothook');
+  }
+
+  cropUrl(crop: Crop): string {
+    return convertFileSrc(cropPath(crop), 'pothook');
   }
 
   stagedUrl(handle: string): string {

@@ -3,6 +3,9 @@
 /** Most whole minutes that writing a page takes. */
 export const MAX_MINUTES = 240;
 
+/** Confidence from which a letter is sure: less sure ones count in no figure. */
+export const SURE = 0.5;
+
 /**
  * Puts a mark on a page.
  */
@@ -49,6 +52,128 @@ export type AddedPupil = {
  * Its id.
  */
 pupil: PupilId, };
+
+/**
+ * Puts something right on a page; the page is measured again with it. Tutor only.
+ */
+export type Amend = { 
+/**
+ * Whose.
+ */
+pupil: PupilId, 
+/**
+ * Which page.
+ */
+page: PageId, 
+/**
+ * What is so.
+ */
+what: Amendment, };
+
+/**
+ * What was put right.
+ */
+export type Amended = { 
+/**
+ * Its id.
+ */
+amendment: AmendmentId, };
+
+/**
+ * One thing put right. It names its letter by place and character, not by number, so that it holds
+ * for every later reading of the page.
+ */
+export type Amendment = { "about": "letter", 
+/**
+ * Which letter of the text: the engine's place for it, or where it was expected.
+ */
+at: BoxMm, 
+/**
+ * The letter.
+ */
+letter: string, 
+/**
+ * Where its ink is; `None` where no ink is this letter, which then counts nowhere.
+ */
+bounds: BoxMm | null, } | { "about": "fault", 
+/**
+ * The letter's place.
+ */
+at: BoxMm, 
+/**
+ * The letter.
+ */
+letter: string, 
+/**
+ * The fault.
+ */
+fault: FaultKind, 
+/**
+ * Whether it is there.
+ */
+there: boolean, } | { "about": "reads", 
+/**
+ * The letter's place.
+ */
+at: BoxMm, 
+/**
+ * The letter.
+ */
+letter: string, 
+/**
+ * Whether a person reads it as the letter meant.
+ */
+asMeant: boolean, } | { "about": "join", 
+/**
+ * The place of the letter that the join begins at.
+ */
+at: BoxMm, 
+/**
+ * That letter.
+ */
+letter: string, 
+/**
+ * How it is joined.
+ */
+verdict: JoinVerdict, } | { "about": "correction", 
+/**
+ * Where.
+ */
+at: BoxMm, 
+/**
+ * How.
+ */
+kind: CorrectionKind | null, };
+
+/**
+ * One thing that a person put right in a reading.
+ */
+export type AmendmentId = string;
+
+/**
+ * Something put right, as kept in the tutor's book.
+ */
+export type AmendmentRecord = { 
+/**
+ * Its id.
+ */
+id: AmendmentId, 
+/**
+ * The page it is on.
+ */
+page: PageId, 
+/**
+ * What it says.
+ */
+what: Amendment, 
+/**
+ * When it was made; of two about the same, the later holds.
+ */
+madeAt: Moment, 
+/**
+ * Who made it.
+ */
+by: DeviceId, };
 
 /**
  * Pages of a focus period against the pages before it.
@@ -215,12 +340,41 @@ kind: CorrectionKind,
 /**
  * All ink of the word and of the mark over it.
  */
-bounds: BoxMm, };
+bounds: BoxMm, 
+/**
+ * Whether a person said so.
+ */
+byHand: boolean, };
 
 /**
  * How a mistake was put right.
  */
 export type CorrectionKind = "struckOnce" | "struckManyTimes" | "writtenOver" | "bracketed";
+
+/**
+ * Part of a kept page picture, in its pixels.
+ */
+export type Crop = { 
+/**
+ * The picture.
+ */
+of: BlobId, 
+/**
+ * Left edge.
+ */
+x: number, 
+/**
+ * Top edge.
+ */
+y: number, 
+/**
+ * Width.
+ */
+width: number, 
+/**
+ * Height.
+ */
+height: number, };
 
 /**
  * A calendar day: days since 1970-01-01, written `YYYY-MM-DD`.
@@ -324,6 +478,38 @@ export type Exchanged = {
 meetings: Array<Meeting>, };
 
 /**
+ * Where a letter is left towards the next.
+ */
+export type Exit = "bottom" | "top" | "none";
+
+/**
+ * Corrections of the engine as training data, without names: opt-in, pupil by pupil.
+ */
+export type ExportAmendments = { 
+/**
+ * The pupils whose families agreed.
+ */
+pupils: Array<PupilId>, };
+
+/**
+ * One thing amiss with a letter's form.
+ */
+export type Fault = { 
+/**
+ * What.
+ */
+kind: FaultKind, 
+/**
+ * Its figure, as the kind says.
+ */
+figure: Ratio, };
+
+/**
+ * What can be amiss with a letter's form.
+ */
+export type FaultKind = "open" | "eyeClosed" | "reversed" | "apart" | "noDot" | "noBar" | "notTall" | "notBelow" | "highBowl" | "readsAsOther";
+
+/**
  * One measure as shown: a figure, or the reason why there is none.
  */
 export type Figure = { 
@@ -362,7 +548,24 @@ because: WhyNot | null,
 /**
  * Value on the page before of the same task kind, where both are measured.
  */
-before: number | null, };
+before: number | null, 
+/**
+ * Whether it rests on something that a person put right.
+ */
+byHand: boolean, };
+
+/**
+ * Asks for every instance of a letter or word.
+ */
+export type FindLetters = { 
+/**
+ * Whose.
+ */
+pupil: PupilId, 
+/**
+ * One letter, or a word.
+ */
+text: string, };
 
 /**
  * One check of fitness and what to do about it.
@@ -516,6 +719,27 @@ boys: number, };
 export type Hand = "left" | "right";
 
 /**
+ * One letter or word on a page.
+ */
+export type Instance = { 
+/**
+ * Where it is.
+ */
+at: BoxMm, 
+/**
+ * Its picture.
+ */
+crop: Crop, 
+/**
+ * What is amiss with its form; empty for a word.
+ */
+faults: Array<FaultKind>, 
+/**
+ * Whether the engine, or a person, is sure of it.
+ */
+sure: boolean, };
+
+/**
  * A join that the hand which is taught expects.
  */
 export type Join = { 
@@ -531,7 +755,11 @@ verdict: JoinVerdict,
 /**
  * Its lowest place above the baseline, in x-heights; `None` where nothing leads across.
  */
-height: Ratio | null, };
+height: Ratio | null, 
+/**
+ * Whether a person said so.
+ */
+byHand: boolean, };
 
 /**
  * Takes up a pairing text.
@@ -606,9 +834,30 @@ confidence: Ratio,
  */
 slant: Degrees | null, 
 /**
+ * Where it stands: the baseline under its middle. `None` in readings before engine 0.3.
+ */
+foot: PointMm | null, 
+/**
+ * Top of its body above that: of a tall letter the round or arched part, of others their ink.
+ * `None` where it has no body, or it could not be told.
+ */
+body: Mm | null, 
+/**
  * Whether its bowl is closed; `None` for a letter without one and where that cannot be seen.
  */
-bowl: Bowl | null, };
+bowl: Bowl | null, 
+/**
+ * What its shape reads as; `None` where nothing may be said of it.
+ */
+reads: Reads | null, 
+/**
+ * What is amiss with its form.
+ */
+faults: Array<Fault>, 
+/**
+ * Whether a person put its place or a finding about it right.
+ */
+byHand: boolean, };
 
 /**
  * The height class of a letter.
@@ -616,9 +865,117 @@ bowl: Bowl | null, };
 export type LetterClass = "short" | "tall" | "tail" | "other";
 
 /**
- * Whether the pupil's school teaches joins.
+ * How one small letter is taught.
  */
-export type LetterModel = "unjoined" | "joined";
+export type LetterForm = { 
+/**
+ * The letter, a to z.
+ */
+letter: string, 
+/**
+ * Its height class.
+ */
+class: LetterClass, 
+/**
+ * How far it rises above the baseline, in x-heights; 1 for a short letter.
+ */
+above: Ratio, 
+/**
+ * How far it falls below the baseline, in x-heights; 0 where it stands on it.
+ */
+below: Ratio, 
+/**
+ * Where it is left.
+ */
+exit: Exit, 
+/**
+ * The letters it is joined to; empty where it is not joined on.
+ */
+joinsTo: string, 
+/**
+ * Whether its tall or low part is a loop.
+ */
+looped: boolean, 
+/**
+ * One or two storeys; only *a* and *g* have a choice.
+ */
+storeys: Storeys, };
+
+/**
+ * The letters of one school: every small letter once.
+ *
+ * Classes, reaches, exits and the letters that are left unjoined are common practice, with no single
+ * source; they differ from school to school, and a tutor can change each of them.
+ */
+export type LetterModel = { 
+/**
+ * What the tutor calls it.
+ */
+name: string, 
+/**
+ * a to z, in this order.
+ */
+letters: Array<LetterForm>, };
+
+/**
+ * A letter model as read.
+ */
+export type LetterModelRead = { 
+/**
+ * The model.
+ */
+model: LetterModel, };
+
+/**
+ * The letter models to start from.
+ */
+export type LetterModels = { 
+/**
+ * Unjoined, part joined, joined.
+ */
+models: Array<LetterModel>, };
+
+/**
+ * A letter or word through the weeks.
+ */
+export type LettersFound = { 
+/**
+ * As asked for.
+ */
+text: string, 
+/**
+ * Pages on which it was found, oldest first.
+ */
+pages: Array<LettersOfPage>, 
+/**
+ * Letters and words that the pupil's pages have most, for choosing: most first.
+ */
+often: Array<string>, };
+
+/**
+ * What one page has of it.
+ */
+export type LettersOfPage = { 
+/**
+ * Which page.
+ */
+page: PageId, 
+/**
+ * Day it was written.
+ */
+writtenOn: Day, 
+/**
+ * How the text came about.
+ */
+kind: TaskKind, 
+/**
+ * In the order of reading; at most 12.
+ */
+found: Array<Instance>, 
+/**
+ * How many the page has beyond these.
+ */
+more: number, };
 
 /**
  * A line of writing.
@@ -716,7 +1073,11 @@ export type Measure = {
 /**
  * Which.
  */
-name: MeasureName, } & ({ "outcome": "measured", 
+name: MeasureName, 
+/**
+ * Whether it would be another figure, had nobody put anything right on the page.
+ */
+byHand: boolean, } & ({ "outcome": "measured", 
 /**
  * The value in the measure's unit.
  */
@@ -746,7 +1107,7 @@ because: WhyNot, });
 /**
  * One number that a page can be measured for.
  */
-export type MeasureName = "drift" | "wander" | "offset" | "on_line" | "x_height" | "x_height_cv" | "growth" | "ascender_ratio" | "descender_ratio" | "letter_gap" | "letter_gap_cv" | "word_gap" | "word_gap_cv" | "o_width" | "slant" | "slant_sd" | "corrections" | "pace";
+export type MeasureName = "drift" | "wander" | "offset" | "on_line" | "x_height" | "x_height_cv" | "growth" | "ascender_ratio" | "descender_ratio" | "tall_clear" | "well_formed" | "joins_made" | "letter_gap" | "letter_gap_cv" | "word_gap" | "word_gap_cv" | "o_width" | "slant" | "slant_sd" | "corrections" | "pace";
 
 /**
  * How one meeting went.
@@ -955,7 +1316,7 @@ paper: Paper,
  */
 ruling: Ruling, 
 /**
- * Joined or unjoined at the time.
+ * The letters that were taught at the time.
  */
 model: LetterModel, 
 /**
@@ -1045,6 +1406,10 @@ paceStudy: PaceStudy,
  */
 marks: Array<Mark>, 
 /**
+ * What a person put right on it, oldest first.
+ */
+amendments: Array<AmendmentRecord>, 
+/**
  * The page before, if any.
  */
 earlier: PageId | null, 
@@ -1130,7 +1495,7 @@ year: SchoolYear,
  */
 hand: Hand, 
 /**
- * Joined or unjoined.
+ * The letters that the school teaches.
  */
 model: LetterModel, 
 /**
@@ -1257,6 +1622,15 @@ newer: boolean, };
 export type Ratio = number;
 
 /**
+ * The text of a letter model's file.
+ */
+export type ReadLetterModel = { 
+/**
+ * What stands in the file.
+ */
+text: string, };
+
+/**
  * All that the engine found on one page. The same page gives the same reading on every platform.
  */
 export type Reading = { 
@@ -1298,6 +1672,10 @@ joins: Array<Join>,
  */
 corrections: Array<Correction>, 
 /**
+ * How the text goes with the ink; `None` where it is not known.
+ */
+text: TextFit | null, 
+/**
  * Every measure of [`MeasureName::ALL`], once each, in that order.
  */
 measures: Array<Measure>, };
@@ -1331,6 +1709,23 @@ measures: Array<Measure>,
  * The whole [`crate::Reading`], as a blob.
  */
 detail: BlobId, };
+
+/**
+ * What a letter's shape reads as, by itself, whatever the word says.
+ */
+export type Reads = { 
+/**
+ * Probability that it reads as the letter meant.
+ */
+asMeant: Ratio, 
+/**
+ * What else it may read as, most probably; `None` where that is no letter.
+ */
+other: string | null, 
+/**
+ * Probability of that.
+ */
+otherShare: Ratio, };
 
 /**
  * Takes a mark off again.
@@ -1492,6 +1887,23 @@ role: Role,
 name: string, };
 
 /**
+ * A letter of the text that no ink was found for.
+ */
+export type Skipped = { 
+/**
+ * Index into the reading's lines.
+ */
+line: number, 
+/**
+ * The letter.
+ */
+letter: string, 
+/**
+ * Where it would stand.
+ */
+at: BoxMm, };
+
+/**
  * Goes with the bytes of a photograph: what it answers.
  */
 export type StagePhoto = { 
@@ -1559,6 +1971,28 @@ from: Day | null,
 tryThis: string, };
 
 /**
+ * Stories of a form: an *a* or a *g* is taught as one round part, or with a second one.
+ */
+export type Storeys = "one" | "two";
+
+/**
+ * Takes back what was put right; the page is measured again without it. Tutor only.
+ */
+export type TakeBack = { 
+/**
+ * Whose.
+ */
+pupil: PupilId, 
+/**
+ * Which page.
+ */
+page: PageId, 
+/**
+ * What.
+ */
+amendment: AmendmentId, };
+
+/**
  * What the tutor sets for a week.
  */
 export type Task = { 
@@ -1614,6 +2048,48 @@ export type TaskSet = {
  * Its id.
  */
 task: TaskId, };
+
+/**
+ * A file to be saved by the screen.
+ */
+export type TextFile = { 
+/**
+ * A name for it.
+ */
+name: string, 
+/**
+ * What stands in it.
+ */
+text: string, };
+
+/**
+ * How the known text goes with the ink.
+ */
+export type TextFit = { 
+/**
+ * Whether it is the text of this page. If not, no letter is told from it.
+ */
+fits: boolean, 
+/**
+ * Letters of the text; spaces are not counted.
+ */
+letters: number, 
+/**
+ * Letters whose ink was found surely.
+ */
+found: number, 
+/**
+ * Lines, by their index, whose ink reads as another text; their letters count nowhere.
+ */
+otherLines: Array<number>, 
+/**
+ * Letters of the text that no ink was found for, at most 400.
+ */
+skipped: Array<Skipped>, 
+/**
+ * Ink beyond the text's, not crossed out, that may be letters too many; at most 400.
+ */
+extra: Array<BoxMm>, };
 
 /**
  * This device.
@@ -1678,7 +2154,7 @@ export type Verdict = "tooFewPages" | "notYet" | "better" | "worse" | "changed";
 /**
  * Why a measure was not taken.
  */
-export type WhyNot = "noRuling" | "tooFewLetters" | "tooFewWords" | "linesTooShort" | "noO" | "lettersNotApart" | "needsText" | "notTimed";
+export type WhyNot = "noRuling" | "tooFewLetters" | "tooFewWords" | "linesTooShort" | "noO" | "lettersNotApart" | "needsText" | "notTimed" | "textDoesNotFit" | "noJoins";
 
 /**
  * A word.
@@ -1701,6 +2177,15 @@ text: string | null,
  */
 struck: boolean, };
 
+/**
+ * A letter model to be written as a file.
+ */
+export type WriteLetterModel = { 
+/**
+ * The model.
+ */
+model: LetterModel, };
+
 export interface Verbs {
   overview: { input: Nothing; output: Overview };
   settle: { input: Settle; output: Overview };
@@ -1721,6 +2206,13 @@ export interface Verbs {
   add_mark: { input: AddMark; output: MarkAdded };
   remove_mark: { input: RemoveMark; output: Nothing };
   progress: { input: OfPupil; output: ProgressView };
+  letter_models: { input: Nothing; output: LetterModels };
+  write_letter_model: { input: WriteLetterModel; output: TextFile };
+  read_letter_model: { input: ReadLetterModel; output: LetterModelRead };
+  amend: { input: Amend; output: Amended };
+  take_back: { input: TakeBack; output: Nothing };
+  export_amendments: { input: ExportAmendments; output: TextFile };
+  find_letters: { input: FindLetters; output: LettersFound };
   devices: { input: Nothing; output: DeviceList };
   pairing: { input: Nothing; output: PairingState };
   set_network: { input: SetNetwork; output: Overview };

@@ -1,37 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import type { Letter, Reading } from '../bridge/types';
-import { findingsOf, overlayOf, placesOf } from './overlay';
-
-const letter = (kind: Letter['class'], slant: number | null): Letter => ({
-  line: 0,
-  word: 0,
-  bounds: { x0: 10, y0: 20, x1: 14, y1: 30 },
-  class: kind,
-  char: null,
-  confidence: 1,
-  slant,
-  dot: null,
-  bowl: null,
-});
-
-const reading: Reading = {
-  engine: 'test',
-  frame: { width: 210, height: 297, pxPerMm: 6, toPhoto: null, scaleSource: 'ruling', scaleSe: 0.01 },
-  fitness: { checks: [] },
-  ruling: { pitch: 8, rules: [[{ x: 0, y: 30 }, { x: 210, y: 30 }]] },
-  lines: [
-    { bounds: { x0: 0, y0: 0, x1: 9, y1: 9 }, baseline: [{ x: 5, y: 30 }, { x: 95, y: 29 }], xHeight: 3, drift: null },
-    { bounds: { x0: 0, y0: 0, x1: 9, y1: 9 }, baseline: [{ x: 5, y: 38 }], xHeight: null, drift: null },
-  ],
-  words: [{ line: 0, bounds: { x0: 10, y0: 20, x1: 60, y1: 30 }, text: null, struck: false }],
-  letters: [letter('short', null), letter('tall', 45), letter('tail', null)],
-  joins: [],
-  corrections: [{ kind: 'struckOnce', bounds: { x0: 1, y0: 1, x1: 2, y1: 2 } }],
-  measures: [
-    { name: 'word_gap', outcome: 'measured', value: 1, se: 0.1, spread: null, n: 3, places: [{ x0: 1, y0: 2, x1: 3, y1: 4 }] },
-    { name: 'offset', outcome: 'notMeasured', because: 'noRuling' },
-  ],
-};
+import type { Reading } from '../bridge/types';
+import { overlayOf, placesOf } from './overlay';
+import { boxAt, joinOf, letterOf, sampleReading as reading } from './sample';
 
 describe('what is drawn over a page', () => {
   it('shows nothing unless an aspect is chosen, and nothing for what is not measured', () => {
@@ -40,27 +10,36 @@ describe('what is drawn over a page', () => {
     }
   });
 
-  it('shows open bowls, and joins that are not in place', () => {
+  it('outlines letters with a fault, and apart from them those it is not sure of', () => {
     const found: Reading = {
       ...reading,
       letters: [
-        { ...letter('short', null), bowl: { open: true, ring: 0.1 } },
-        { ...letter('short', null), bowl: { open: false, ring: 0.9 }, bounds: { x0: 15, y0: 19, x1: 21, y1: 30 } },
-        letter('short', null),
+        letterOf('a', { faults: [{ kind: 'open', figure: 0.1 }] }),
+        letterOf('d'),
+        letterOf('o', { bounds: boxAt(20, 20), confidence: 0.49, faults: [{ kind: 'open', figure: 0.1 }] }),
+        letterOf('e', { bounds: boxAt(30, 20), confidence: 0.1, byHand: true, faults: [{ kind: 'eyeClosed', figure: 0 }] }),
+        letterOf(null, { confidence: 0.1 }),
       ],
-      joins: [
-        { left: 0, verdict: 'missing', height: null },
-        { left: 1, verdict: 'joined', height: 0.8 },
-        { left: 2, verdict: 'wrongHeight', height: 0.1 },
-      ],
+      text: { fits: true, letters: 6, found: 3, skipped: [{ line: 0, letter: 'n', at: boxAt(40, 20) }], otherLines: [], extra: [boxAt(50, 20)] },
     };
-    expect(overlayOf(found, 'form').boxes).toEqual([{ bounds: found.letters[0]?.bounds, role: 'open' }]);
+    const { boxes, skipped } = overlayOf(found, 'form');
+    expect(boxes).toEqual([
+      { bounds: boxAt(10, 20), role: 'fault' },
+      { bounds: boxAt(20, 20), role: 'unsure' },
+      { bounds: boxAt(30, 20), role: 'fault' },
+      { bounds: boxAt(50, 20), role: 'extra' },
+    ]);
+    expect(skipped.map(({ letter }) => letter)).toEqual(['n']);
+  });
+
+  it('outlines joins that are not as taught, from the middle of a letter to the middle of the next', () => {
+    const found: Reading = {
+      ...reading,
+      letters: [letterOf('a'), letterOf('n', { bounds: { x0: 15, y0: 19, x1: 21, y1: 30 } }), letterOf('d')],
+      joins: [joinOf(0, 'missing'), joinOf(1, 'joined'), joinOf(2, 'wrongHeight')],
+    };
     // The last join leads to no letter: it has no place.
-    expect(overlayOf(found, 'joins').boxes).toEqual([{ bounds: { x0: 12, y0: 19, x1: 18, y1: 30 }, role: 'unjoined' }]);
-    expect(findingsOf(found)).toEqual({
-      bowls: { open: 1, all: 2 },
-      joins: { joined: 1, missing: 1, wrongHeight: 1, all: 3 },
-    });
+    expect(overlayOf(found, 'joins').boxes).toEqual([{ bounds: { x0: 12, y0: 19, x1: 18, y1: 30 }, role: 'missing' }]);
   });
 
   it('holds the baseline against the printed rules', () => {

@@ -1,6 +1,25 @@
-import type { Aspect, BoxMm, CorrectionKind, JoinVerdict, LetterClass, Line, MeasureName, PointMm, Reading } from '../bridge/types';
+import {
+  type Aspect,
+  type BoxMm,
+  type CorrectionKind,
+  type Letter,
+  type LetterClass,
+  type Line,
+  type MeasureName,
+  type PointMm,
+  type Reading,
+  SURE,
+} from '../bridge/types';
 
 export type Path = PointMm[];
+
+/** Whether the program, or a person, is sure of a letter; what is none has no confidence at all. */
+export function isSure({ confidence, byHand }: Letter): boolean {
+  return confidence >= SURE || (byHand && confidence > 0);
+}
+
+/** A part of the page that is outlined, by what it is. */
+export type BoxRole = LetterClass | 'word' | 'gap' | 'fault' | 'unsure' | 'extra' | 'missing' | 'wrongHeight';
 
 /** What is drawn over the picture for one aspect, in millimetres on the page. */
 export interface Overlay {
@@ -10,13 +29,15 @@ export interface Overlay {
   baselines: Path[];
   /** Closed outlines between baseline and the top of the short letters. */
   bands: Path[];
-  boxes: { bounds: BoxMm; role: LetterClass | 'word' | 'gap' | 'open' | 'unjoined' }[];
+  boxes: { bounds: BoxMm; role: BoxRole }[];
   /** Downstrokes as they lean. */
   strokes: Path[];
   corrections: { bounds: BoxMm; kind: CorrectionKind }[];
+  /** Letters of the text that no ink was found for. */
+  skipped: { at: BoxMm; letter: string }[];
 }
 
-const nothing = (): Overlay => ({ rules: [], baselines: [], bands: [], boxes: [], strokes: [], corrections: [] });
+const nothing = (): Overlay => ({ rules: [], baselines: [], bands: [], boxes: [], strokes: [], corrections: [], skipped: [] });
 
 /** Lays out what a reading has to show of one aspect. */
 export function overlayOf(reading: Reading, aspect: Aspect | null): Overlay {
@@ -49,15 +70,17 @@ export function overlayOf(reading: Reading, aspect: Aspect | null): Overlay {
       overlay.corrections = reading.corrections.map(({ bounds, kind }) => ({ bounds, kind }));
       break;
     case 'form':
-      overlay.boxes = reading.letters
-        .filter(({ bowl }) => bowl?.open)
-        .map(({ bounds }) => ({ bounds, role: 'open' }));
+      overlay.boxes = [
+        ...reading.letters.flatMap(formBox),
+        ...(reading.text?.extra ?? []).map((bounds) => ({ bounds, role: 'extra' as const })),
+      ];
+      overlay.skipped = reading.text?.skipped ?? [];
       break;
     case 'joins':
       overlay.boxes = reading.joins.flatMap(({ left, verdict }) => {
         const [from, to] = [reading.letters[left], reading.letters[left + 1]];
         if (verdict === 'joined' || !from || !to) return [];
-        return [{ bounds: between(from.bounds, to.bounds), role: 'unjoined' as const }];
+        return [{ bounds: between(from.bounds, to.bounds), role: verdict }];
       });
       break;
     case null:
@@ -66,24 +89,11 @@ export function overlayOf(reading: Reading, aspect: Aspect | null): Overlay {
   return overlay;
 }
 
-/** What is told of letters and joins, apart from any figure. */
-export interface Findings {
-  bowls: { open: number; all: number };
-  joins: { joined: number; missing: number; wrongHeight: number; all: number };
-}
-
-export function findingsOf(reading: Reading): Findings {
-  const bowls = reading.letters.flatMap(({ bowl }) => (bowl ? [bowl] : []));
-  const judged = (verdict: JoinVerdict) => reading.joins.filter((join) => join.verdict === verdict).length;
-  return {
-    bowls: { open: bowls.filter(({ open }) => open).length, all: bowls.length },
-    joins: {
-      joined: judged('joined'),
-      missing: judged('missing'),
-      wrongHeight: judged('wrongHeight'),
-      all: reading.joins.length,
-    },
-  };
+/** The outline of a letter with something to say of its form. */
+function formBox(letter: Letter): Overlay['boxes'] {
+  if (letter.char === null) return [];
+  if (!isSure(letter)) return [{ bounds: letter.bounds, role: 'unsure' }];
+  return letter.faults.length > 0 ? [{ bounds: letter.bounds, role: 'fault' }] : [];
 }
 
 /** From the middle of one letter to the middle of the next. */

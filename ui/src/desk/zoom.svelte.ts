@@ -61,6 +61,23 @@ export class Zoom {
     return { x: share(clientX, box.left, box.width), y: share(clientY, box.top, box.height) };
   }
 
+  /** Scrolls as far as needed to have a point of the page, as shares of its width and height, well in sight. */
+  reveal({ x, y }: PointMm): void {
+    const { scroller, sheet } = this.#parts();
+    const [frame, box] = [scroller.getBoundingClientRect(), sheet.getBoundingClientRect()];
+    const away = (at: number, from: number, length: number) =>
+      Math.abs(at - from - length / 2) > 0.4 * length ? at - from - length / 2 : 0;
+    scroller.scrollLeft += away(box.left + x * box.width, frame.left, frame.width);
+    scroller.scrollTop += away(box.top + y * box.height, frame.top, frame.height);
+  }
+
+  /** Makes the page so large that no more than a share of its width is seen, about a point given as shares. */
+  closeUp(point: PointMm, share: number): void {
+    this.scale = Math.min(LARGEST, Math.max(this.scale, 1 / share));
+    flushSync();
+    this.reveal(point);
+  }
+
   #parts(): { scroller: HTMLElement; sheet: HTMLElement } {
     const [scroller, sheet] = [this.#scroller, this.#sheet];
     if (!scroller || !sheet) throw new Error('the page is not on screen');

@@ -3,7 +3,6 @@ import type { Hand, LetterModel, Paper, Profile, Ruling, TaskKind } from '../bri
 export const PAPERS: readonly Paper[] = ['a4', 'a5', 'usLetter'];
 export const RULING_KINDS: readonly Ruling['kind'][] = ['lines', 'plain', 'squares', 'fourLine'];
 export const HANDS: readonly Hand[] = ['right', 'left'];
-export const MODELS: readonly LetterModel[] = ['unjoined', 'joined'];
 export const KINDS: readonly TaskKind[] = ['copied', 'dictated', 'ownWords'];
 /** Reception to year 13. */
 export const YEARS: readonly number[] = Array.from({ length: 14 }, (_, year) => year);
@@ -22,8 +21,9 @@ export function usualRuling(kind: Ruling['kind']): Ruling {
   }
 }
 
-export function emptyProfile(): Profile {
-  return { name: '', year: 3, hand: 'right', model: 'joined', paper: 'a4', ruling: usualRuling('lines') };
+/** A new pupil's profile, with the letters that the school most likely teaches. */
+export function emptyProfile(model: LetterModel): Profile {
+  return { name: '', year: 3, hand: 'right', model, paper: 'a4', ruling: usualRuling('lines') };
 }
 
 /** Typed lines without the empty ones at the end; `null` where nothing was typed. */

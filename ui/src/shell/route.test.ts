@@ -9,6 +9,8 @@ const ROUTES: Route[] = [
   { at: 'add' },
   { at: 'pupil', pupil: PUPIL },
   { at: 'desk', pupil: PUPIL, page: PAGE },
+  { at: 'letters', pupil: PUPIL, text: null },
+  { at: 'letters', pupil: PUPIL, text: 'o’clock/50 %' },
   { at: 'week', pupil: PUPIL },
   { at: 'result', pupil: PUPIL, page: PAGE },
   { at: 'replies', pupil: null },
@@ -28,6 +30,10 @@ describe('addresses', () => {
       expect(readRoute(fragment)).toEqual({ at: 'home' });
     },
   );
+
+  it.each(['', '/', '/%E0%A4%A', `/${'a'.repeat(61)}`])('drops a text that is none: %s', (text) => {
+    expect(readRoute(`#/letters/${PUPIL}${text}`)).toEqual({ at: 'letters', pupil: PUPIL, text: null });
+  });
 
   it('drops an id that is none', () => {
     expect(readRoute('#/devices/<script>')).toEqual({ at: 'devices', pupil: null });

@@ -4,6 +4,7 @@ export type Route =
   | { at: 'add' }
   | { at: 'pupil'; pupil: string }
   | { at: 'desk'; pupil: string; page: string }
+  | { at: 'letters'; pupil: string; text: string | null }
   | { at: 'week'; pupil: string }
   | { at: 'result'; pupil: string; page: string }
   | { at: 'replies'; pupil: string | null }
@@ -14,6 +15,18 @@ const ID = /^[0-9a-f]{32}$/;
 
 function id(part: string | undefined): string | null {
   return part !== undefined && ID.test(part) ? part : null;
+}
+
+/** The longest word that is looked for. */
+const MOST_TEXT_CHARS = 60;
+
+function text(part: string | undefined): string | null {
+  try {
+    const read = decodeURIComponent(part ?? '').trim();
+    return read !== '' && [...read].length <= MOST_TEXT_CHARS ? read : null;
+  } catch {
+    return null;
+  }
 }
 
 /** Reads an address; whatever is not understood leads home. */
@@ -31,6 +44,8 @@ export function readRoute(fragment: string): Route {
     case 'pupil':
     case 'week':
       return pupil ? { at, pupil } : { at: 'home' };
+    case 'letters':
+      return pupil ? { at, pupil, text: text(second) } : { at: 'home' };
     case 'desk':
     case 'result':
       return pupil && page ? { at, pupil, page } : { at: 'home' };
@@ -44,5 +59,6 @@ export function hrefOf(route: Route): string {
   const parts: string[] = [route.at];
   if ('pupil' in route && route.pupil) parts.push(route.pupil);
   if ('page' in route) parts.push(route.page);
+  if ('text' in route && route.text) parts.push(encodeURIComponent(route.text));
   return `#/${parts.join('/')}`;
 }

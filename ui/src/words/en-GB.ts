@@ -1,12 +1,16 @@
 import type {
   Aspect,
   CorrectionKind,
+  Exit,
+  FaultKind,
   Hand,
-  LetterModel,
+  JoinVerdict,
+  LetterClass,
   MeasureName,
   Paper,
   Role,
   Ruling,
+  Storeys,
   TaskKind,
   Unit,
   Verdict,
@@ -14,6 +18,9 @@ import type {
 } from '../bridge/types';
 
 const plural = (n: number, one: string, many: string) => (n === 1 ? `1 ${one}` : `${n} ${many}`);
+/** `2 letters (a, d) are …`. */
+const letters = (n: number, which: string, one: string, many: string) =>
+  n === 1 ? `1 letter (${which}) ${one}.` : `${n} letters (${which}) ${many}.`;
 
 /** Everything that the screens say, in British English. Other languages have the same shape. */
 export const enGB = {
@@ -42,6 +49,9 @@ export const enGB = {
     growth: { name: 'Growth along the line', means: 'Above zero the letters grow towards the end of the line.' },
     ascender_ratio: { name: 'Reach of tall letters', means: 'Height of letters such as b, d and l, counted in heights of a short letter.' },
     descender_ratio: { name: 'Depth of tails', means: 'Depth of tails such as g and y, counted in heights of a short letter.' },
+    tall_clear: { name: 'Tall letters that rise clear', means: 'Share of tall letters that rise clearly above the short ones.' },
+    well_formed: { name: 'Letters formed as taught', means: 'Share of the letters judged in which no fault was found.' },
+    joins_made: { name: 'Joins made as taught', means: 'Share of the joins expected that are there, and at the height taught.' },
     letter_gap: { name: 'Space between letters', means: 'Counted in widths of this writer’s own o.' },
     letter_gap_cv: { name: 'Unevenness of letter spaces', means: 'How much the spaces between letters differ.' },
     word_gap: { name: 'Space between words', means: 'Counted in widths of this writer’s own o.' },
@@ -85,6 +95,8 @@ export const enGB = {
     lettersNotApart: 'the letters could not be told apart',
     needsText: 'the text of the page is needed; it can be typed in',
     notTimed: 'nobody timed the page',
+    textDoesNotFit: 'the text typed for this page does not seem to be what is written here',
+    noJoins: 'the letters taught are not joined',
   } satisfies Record<WhyNot, string>,
   notMeasured: (because: string) => `Not measured: ${because}.`,
 
@@ -103,7 +115,29 @@ export const enGB = {
     ownWords: 'Own words',
   } satisfies Record<TaskKind, string>,
   hands: { left: 'Left hand', right: 'Right hand' } satisfies Record<Hand, string>,
-  models: { unjoined: 'Unjoined letters', joined: 'Joined letters' } satisfies Record<LetterModel, string>,
+  letterClasses: {
+    short: 'Short',
+    tall: 'Tall',
+    tail: 'With a tail',
+    other: 'Other',
+  } satisfies Record<LetterClass, string>,
+  faultKinds: {
+    open: 'left open',
+    eyeClosed: 'no open eye',
+    reversed: 'turned round',
+    apart: 'in two parts',
+    noDot: 'no dot',
+    noBar: 'no bar across',
+    notTall: 'not above the short letters',
+    notBelow: 'not below the line',
+    highBowl: 'closed too high up',
+    readsAsOther: 'may be read as another letter',
+  } satisfies Record<FaultKind, string>,
+  joinVerdicts: {
+    joined: 'Joined',
+    missing: 'Not joined',
+    wrongHeight: 'Joined at another height',
+  } satisfies Record<JoinVerdict, string>,
   papers: { a4: 'A4', a5: 'A5', usLetter: 'US Letter' } satisfies Record<Paper, string>,
   rulingKinds: {
     lines: 'Lines',
@@ -263,6 +297,52 @@ export const enGB = {
     progress: 'Progress',
   },
 
+  model: {
+    own: 'Our own',
+    ownMeans: 'Each letter as this school teaches it.',
+    ownName: 'Our own letters',
+    name: 'What you call these letters',
+    xHeights: 'Reaches are counted in x-heights: 1 is the height of a short letter.',
+    facts: (kind: string, joins: string) => `${kind}, ${joins}`,
+    notJoined: 'not joined on',
+    joinedToAll: 'joined to all',
+    joinedToNone: 'joined to none',
+    joinedToAllBut: (letters: string) => `joined to all but ${letters}`,
+    joinedTo: (letters: string) => `joined to ${letters}`,
+    letter: (letter: string) => `How ${letter} is taught`,
+    class: 'Height',
+    above: 'Reach above the line',
+    below: 'Reach below the line',
+    looped: 'Its tall or low part is a loop',
+    storeysOf: 'Shape',
+    storeys: { one: 'One round part', two: 'Two parts, as in most print' } satisfies Record<Storeys, string>,
+    exit: 'Where it is left towards the next letter',
+    exits: { bottom: 'At the bottom', top: 'At the top', none: 'Not joined on' } satisfies Record<Exit, string>,
+    joins: 'Joined to',
+    all: 'All',
+    none: 'None',
+    saveFile: 'Save these letters as a file',
+    openFile: 'Open a file of letters',
+    fileSaved: 'The file of letters is made.',
+    fileOpened: (name: string) => `Opened: ${name}`,
+  },
+
+  throughWeeks: {
+    open: 'Letters through the weeks',
+    title: 'Letters through the weeks',
+    titleOf: (text: string) => `${text} through the weeks`,
+    often: 'Letters and words that these pages have most',
+    other: 'Another letter or word',
+    find: 'Show',
+    choose: 'Choose a letter or a word, and every one of them is set side by side, page by page.',
+    noText: 'Letters are found on pages whose text is known. Type the text of a page at the desk, or set a task with a text.',
+    nowhere: (text: string) => `“${text}” was not found on any page whose text is known.`,
+    instance: (text: string, day: string, faults: string) => (faults ? `${text} on ${day}, ${faults}` : `${text} on ${day}`),
+    unsure: 'not sure',
+    unsureMeans: 'Dashed: the program is not sure that this is it.',
+    more: (n: number) => `and ${n} more on this page`,
+  },
+
   photo: {
     take: 'Take a photograph',
     choose: 'Choose a picture',
@@ -300,14 +380,43 @@ export const enGB = {
     size: (percent: number) => `${percent} %`,
     figures: 'Figures',
     before: (value: string) => `page before: ${value}`,
-    bowls: (open: number, all: number) =>
-      open === 0
-        ? `All ${all} round parts of a, d, g, o and q are closed.`
-        : `Of ${all} round parts of a, d, g, o and q, ${open} ${open === 1 ? 'is' : 'are'} left open.`,
-    restOfForm: 'For the rest of each letter, go by eye.',
+    /** What was found amiss with the form of letters, kind by kind. */
+    faults: {
+      open: (n, which) => letters(n, which, 'is left open', 'are left open'),
+      eyeClosed: (n, which) => letters(n, which, 'has no open eye', 'have no open eye'),
+      reversed: (n, which) => letters(n, which, 'is turned round, as in a mirror', 'are turned round, as in a mirror'),
+      apart: (n, which) =>
+        letters(n, which, 'comes out in two parts, like c and l', 'come out in two parts, like c and l'),
+      noDot: (n, which) => letters(n, which, 'has no dot', 'have no dot'),
+      noBar: (n, which) => letters(n, which, 'has no bar across', 'have no bar across'),
+      notTall: (n, which) => letters(n, which, 'does not rise above the short ones', 'do not rise above the short ones'),
+      notBelow: (n, which) => letters(n, which, 'does not go below the line', 'do not go below the line'),
+      highBowl: (n, which) => letters(n, which, 'closes too high up', 'close too high up'),
+      readsAsOther: (n, which) =>
+        letters(n, which, 'may be read as another letter', 'may be read as other letters'),
+    } satisfies Record<FaultKind, (n: number, which: string) => string>,
+    noFault: 'In the letters that could be judged, nothing amiss was found.',
+    otherLines: (n: number) =>
+      `${plural(n, 'line does', 'lines do')} not read as the text typed for ${n === 1 ? 'it; its' : 'them; their'} letters are left out of the figures.`,
+    restOfForm: 'Where a letter is begun and which way the pen goes, no picture shows: watch that in the lesson.',
+    legend: {
+      fault: 'Outlined: a letter with something to look at.',
+      unsure: (n: number) =>
+        `Dotted: the program is not sure of ${plural(n, 'letter', 'letters')}; left out of the figures.`,
+      skipped: (n: number) => `An arrowhead below the line: ${plural(n, 'letter', 'letters')} of the text not found here.`,
+      extra: (n: number) =>
+        `Long dashes: ${n === 1 ? '1 piece of writing that is' : `${n} pieces of writing that are`} not in the text.`,
+      missing: 'Dashed: a join that is missing.',
+      wrongHeight: 'Outlined: a join at another height than taught.',
+    },
+    misfit:
+      'The text typed for this page does not seem to be what is written here. Until it is put right, ' +
+      'nothing is said of single letters.',
+    toText: 'Go to the text of the page',
+    byHand: 'rests on what was put right by hand',
     joined: (joined: number, all: number) => `${joined} of ${all} joins are in place.`,
     joinsMissing: (n: number) => `${plural(n, 'join is', 'joins are')} missing.`,
-    joinsLow: (n: number) => `${plural(n, 'join goes', 'joins go')} down to the line first, instead of staying at the top.`,
+    joinsOtherHeight: (n: number) => `${plural(n, 'join is', 'joins are')} made at another height than taught.`,
     restsOn: (n: number) => `based on ${n}`,
     differs: (value: string) => `spread ${value}`,
     where: 'show where',
@@ -321,6 +430,87 @@ export const enGB = {
     measureAgain: 'Measure again',
     measuredBy: (engine: string) => `Measured by ${engine}`,
     doubt: (percent: string) => `Scale good to ${percent} %`,
+  },
+
+  letter: {
+    title: 'This letter',
+    titleCorrection: 'This correction',
+    pick: 'Tap a letter on the page, or go from one to the next.',
+    pickCorrection: 'Tap a correction on the page, or go from one to the next.',
+    noCorrections: 'No correction was found on this page.',
+    needsText: 'Single letters are looked at once the text of the page is known and fits what is written.',
+    steps: 'From place to place',
+    stepsHint: 'Arrow keys: left and right to the one before and after, up and down to those with something to look at.',
+    previous: 'Previous',
+    next: 'Next',
+    previousAmiss: 'Previous to look at',
+    nextAmiss: 'Next to look at',
+    said: (letter: string, line: number, faults: string) =>
+      faults ? `Letter ${letter}, line ${line}: ${faults}` : `Letter ${letter}, line ${line}`,
+    ofWord: (letter: string, word: string, line: number) => `${letter} in “${word}”, line ${line}`,
+    ofLine: (letter: string, line: number) => `${letter}, line ${line}`,
+    byHand: 'Put right by hand.',
+    sure: (percent: string) => `The program is ${percent} % sure that this is the letter.`,
+    unsure: (percent: string) =>
+      `The program is not sure that this is the letter (${percent} %); it is left out of the figures.`,
+    readsAs: (letter: string, percent: string) => `By itself it reads as ${letter}: ${percent} %.`,
+    readsAsOther: (letter: string, percent: string) => `It may also be read as ${letter}: ${percent} %.`,
+    faultWith: (fault: string, figure: string) => `${fault} (${figure})`,
+    faultFigures: {
+      open: (percent) => `at the lightest place its ring is ${percent} % as dark as its strokes`,
+      eyeClosed: (squares) => `white inside: ${squares} squares of the x-height`,
+      reversed: (percent) => `reads so: ${percent} %`,
+      apart: (xHeights) => `white between: ${xHeights} x-heights`,
+      noDot: (xHeights) => `looked for up to ${xHeights} x-heights`,
+      noBar: (xHeights) => `ink across: ${xHeights} x-heights`,
+      notTall: (xHeights) => `height: ${xHeights} x-heights`,
+      notBelow: (xHeights) => `depth: ${xHeights} x-heights`,
+      highBowl: (xHeights) => `top of its white: ${xHeights} x-heights`,
+      readsAsOther: (percent) => `reads so: ${percent} %`,
+    } satisfies Record<FaultKind, (figure: string) => string>,
+    noFaults: 'Nothing amiss was found in it.',
+    notSo: 'This is not so',
+    notSoLabel: (fault: string) => `This is not so: ${fault}`,
+    addFault: 'Something else is amiss',
+    whichFault: 'Choose',
+    add: 'Add',
+    reads: 'How it reads',
+    asMeant: 'Reads as meant',
+    notAsMeant: 'Does not',
+    joinTo: (letter: string) => `Join to the ${letter}`,
+    joinToNext: 'Join to the next letter',
+    joinIs: (verdict: string) => verdict.toLowerCase(),
+    elsewhere: 'It is in another place',
+    noInk: 'No ink is this letter',
+    skipped: 'This letter of the text was not found. It may be left out, or the program did not see it.',
+    skippedShort: 'not found',
+    hereAfterAll: 'Show where it is',
+    throughWeeks: (letter: string) => `Every ${letter} through the weeks`,
+    correctionFound: (kind: string) => `Correction: ${kind}`,
+    noCorrection: 'This is no correction',
+    otherKind: 'It is of another kind',
+    change: 'Change',
+    missed: 'A correction was missed here',
+    drawIt: 'Show where',
+    putLetter: (letter: string) => `The ${letter} is here`,
+    putCorrection: 'The correction is here',
+    placed: 'The place is put right.',
+  },
+
+  putRight: {
+    title: (n: number) => `Put right by hand: ${n}`,
+    place: (letter: string) => `Letter ${letter}: it is here`,
+    noInk: (letter: string) => `Letter ${letter}: no ink is this letter`,
+    faultAdded: (letter: string, fault: string) => `Letter ${letter}: ${fault}, put in`,
+    faultTaken: (letter: string, fault: string) => `Letter ${letter}: ${fault}, taken out`,
+    readsAsMeant: (letter: string) => `Letter ${letter}: reads as meant`,
+    readsNot: (letter: string) => `Letter ${letter}: does not read as meant`,
+    join: (letter: string, verdict: string) => `Letter ${letter}, its join: ${verdict.toLowerCase()}`,
+    correction: (kind: string) => `Correction here: ${kind}`,
+    noCorrection: 'No correction here',
+    takeBack: 'Take back',
+    takeBackLabel: (sentence: string) => `Take back: ${sentence}`,
+    takenBack: 'Taken back.',
   },
 
   pace: {
@@ -409,6 +599,7 @@ export const enGB = {
       changed: 'changed, more than noise',
     } satisfies Record<Verdict, string>,
     verdictOf: (measure: string, verdict: string) => `${measure}: ${verdict}.`,
+    tutorFirst: 'The tutor looks at the letters first. What is found shows here afterwards.',
     focusUnmeasured: 'This is not measured yet. The tutor looks at it by eye.',
     tryThis: 'What to try',
     eight: 'The eight things looked at',
@@ -493,5 +684,18 @@ export const enGB = {
     finish: 'Done',
     stop: 'Stop pairing',
     tryAgain: 'Start again',
+  },
+
+  exportCorrections: {
+    title: 'Corrections for improving the program',
+    means:
+      'What you put right by hand shows where the program goes wrong. If you like, and the families agree, ' +
+      'you can save it as a file for the people who work on the program.',
+    holds:
+      'In the file are small pictures of those letters, what the program took them for, and what you said. ' +
+      'There are no names, no days and no whole pages. Nothing is sent: you decide whether to give the file to anybody.',
+    agreed: 'Pupils whose families have agreed',
+    save: 'Save the file',
+    saved: 'The file is made.',
   },
 };

@@ -26,7 +26,7 @@ describe('figures in words', () => {
   });
 
   it('gives the reason where there is no figure', () => {
-    const figure = { name: 'offset', aspect: 'baseline', unit: 'mm', value: null, se: null, spread: null, n: null, because: 'noRuling', before: null } as const;
+    const figure = { name: 'offset', aspect: 'baseline', unit: 'mm', value: null, se: null, spread: null, n: null, because: 'noRuling', before: null, byHand: false } as const;
     expect(figureText(figure)).toBe('Not measured: no printed line was found to hold it against.');
   });
 });

@@ -87,6 +87,8 @@ transfer! {
         pub pace_study: PaceStudy,
         /// Marks on it, oldest first.
         pub marks: Vec<units::Mark>,
+        /// What a person put right on it, oldest first.
+        pub amendments: Vec<units::AmendmentRecord>,
         /// The page before, if any.
         pub earlier: Option<PageId>,
         /// The page after, if any.
@@ -113,6 +115,8 @@ transfer! {
         pub because: Option<units::WhyNot>,
         /// Value on the page before of the same task kind, where both are measured.
         pub before: Option<f64>,
+        /// Whether it rests on something that a person put right.
+        pub by_hand: bool,
     }
 
     /// Says what an adult read on the page; it is measured again.

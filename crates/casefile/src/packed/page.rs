@@ -1,11 +1,12 @@
-//! A page, without what is kept beside it: text, minutes, readings and the moment of looking.
+//! A page, without what is kept beside it: text, minutes, readings, the moment of looking, and a letter model
+//! of the tutor's own.
 
 use serde::{Deserialize, Serialize};
 use units::{BlobId, Day, DeviceId, PageId, PageRecord, TaskId};
 
 use super::ruling::PackedRuling;
 use super::{Unpacked, choice, pack, unpack};
-use crate::codes::Code;
+use crate::codes::{Code, Start};
 
 #[derive(Serialize, Deserialize)]
 struct PackedPage {
@@ -25,7 +26,7 @@ pub(crate) fn pack_page(page: &PageRecord) -> Vec<u8> {
         kind: page.kind.code(),
         paper: page.paper.code(),
         ruling: page.ruling.into(),
-        model: page.model.code(),
+        model: Start::nearest(&page.model).code(),
         picture: page.picture.0,
     })
 }
@@ -41,7 +42,7 @@ pub(crate) fn unpack_page(id: PageId, author: DeviceId, bytes: &[u8]) -> Unpacke
         minutes: None,
         paper: choice(packed.paper)?,
         ruling: packed.ruling.into(),
-        model: choice(packed.model)?,
+        model: choice::<Start>(packed.model)?.model(),
         picture: BlobId(packed.picture),
         added_by: author,
         readings: Vec::new(),

@@ -50,7 +50,8 @@ impl From<&Outcome> for PackedOutcome {
     }
 }
 
-/// A reading made at this logical time. The places of its measures stay in its blob.
+/// A reading made at this logical time. The places of its measures stay in its blob, and so does
+/// whether they rest on something that a person put right.
 pub(crate) fn pack_reading(reading: &ReadingRecord, time: u64) -> Vec<u8> {
     let measures = reading.measures.iter();
     pack(&PackedReading {
@@ -112,5 +113,9 @@ fn unpack_measure(name: &str, outcome: PackedOutcome) -> Option<Measure> {
             because: Code::from_code(because)?,
         },
     };
-    Some(Measure { name, outcome })
+    Some(Measure {
+        name,
+        outcome,
+        by_hand: false,
+    })
 }

@@ -22,7 +22,7 @@ pub fn better(measure: MeasureName) -> Better {
     match measure {
         M::Drift | M::Offset | M::Growth => Better::TowardsZero,
         M::Wander | M::XHeightCv | M::LetterGapCv | M::WordGapCv | M::SlantSd => Better::Smaller,
-        M::OnLine => Better::Larger,
+        M::OnLine | M::TallClear | M::WellFormed | M::JoinsMade => Better::Larger,
         M::XHeight
         | M::AscenderRatio
         | M::DescenderRatio

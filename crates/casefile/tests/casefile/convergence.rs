@@ -3,7 +3,7 @@
 
 use casefile::{Accepted, CaseFile, Edit, Refused, SignedChange, Signer};
 use proptest::prelude::*;
-use units::{Day, FocusId, MarkId, Moment, PageId};
+use units::{AmendmentId, Day, FocusId, MarkId, Moment, PageId};
 
 use crate::fixtures::*;
 
@@ -26,7 +26,7 @@ enum Step {
 }
 
 fn step() -> impl Strategy<Value = Step> {
-    let work = (0..DEVICES, 0..10_u8, 1..5_u8, 1..9_u8).prop_map(|(device, what, which, value)| {
+    let work = (0..DEVICES, 0..14_u8, 1..5_u8, 1..9_u8).prop_map(|(device, what, which, value)| {
         Step::Do {
             device,
             what,
@@ -69,6 +69,16 @@ fn edit(signer: &Signer, what: u8, which: u8, value: u8) -> Edit {
         },
         7 => Edit::AddMark(mark(value, which, signer)),
         8 => Edit::RemoveMark(MarkId([value; 16])),
+        9 => Edit::Amend(amendment(value, which, signer)),
+        10 => Edit::TakeBack(AmendmentId([value; 16])),
+        11 => Edit::SetProfile(units::Profile {
+            model: own_letters(),
+            ..profile()
+        }),
+        12 => Edit::AddPage(units::PageRecord {
+            model: own_letters(),
+            ..page(which, signer)
+        }),
         _ if value < 4 => Edit::StartFocus(focus(which)),
         _ => Edit::EndFocus {
             focus: FocusId([which; 16]),

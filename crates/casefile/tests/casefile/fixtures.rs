@@ -4,9 +4,10 @@ use automerge::{ActorId, Automerge, transaction::CommitOptions, transaction::Tra
 use casefile::{BookKind, CaseFile, DocId, Edit, Roster, SignedChange, Signer};
 use ed25519_dalek::{Signer as _, SigningKey};
 use units::{
-    Aspect, BlobId, BoxMm, Day, Focus, FocusId, Hand, LetterModel, Mark, MarkId, MarkShape,
-    Measure, MeasureName, Mm, Moment, Outcome, PageId, PageRecord, Paper, PointMm, Profile,
-    PupilId, ReadingId, ReadingRecord, Ruling, SchoolYear, Task, TaskId, TaskKind, WhyNot,
+    Amendment, AmendmentId, AmendmentRecord, Aspect, BlobId, BoxMm, Day, FaultKind, Focus, FocusId,
+    Hand, LetterModel, Mark, MarkId, MarkShape, Measure, MeasureName, Mm, Moment, Outcome, PageId,
+    PageRecord, Paper, PointMm, Profile, PupilId, Ratio, ReadingId, ReadingRecord, Ruling,
+    SchoolYear, Task, TaskId, TaskKind, WhyNot,
 };
 
 pub const PUPIL: PupilId = PupilId([0x11; 16]);
@@ -82,7 +83,7 @@ pub fn profile() -> Profile {
         name: "Wren".into(),
         year: SchoolYear(3),
         hand: Hand::Left,
-        model: LetterModel::Joined,
+        model: LetterModel::part_joined(),
         paper: Paper::A4,
         ruling: Ruling::Lines { pitch: Mm(8.0) },
     }
@@ -121,7 +122,7 @@ pub fn page(id: u8, by: &Signer) -> PageRecord {
             side: Mm(5.0),
             every: 2,
         },
-        model: LetterModel::Unjoined,
+        model: LetterModel::unjoined(),
         picture: BlobId([id ^ 0xFF; 32]),
         added_by: by.device(),
         readings: vec![reading(id)],
@@ -139,6 +140,7 @@ pub fn reading(id: u8) -> ReadingRecord {
             n: 87,
             places: vec![],
         },
+        by_hand: false,
     };
     ReadingRecord {
         id: ReadingId([id; 16]),
@@ -152,6 +154,7 @@ pub fn reading(id: u8) -> ReadingRecord {
                 outcome: Outcome::NotMeasured {
                     because: WhyNot::NoRuling,
                 },
+                by_hand: false,
             },
         ],
         detail: BlobId([id; 32]),
@@ -186,6 +189,48 @@ pub fn mark(id: u8, page: u8, by: &Signer) -> Mark {
         made_at: Moment(1_700_000_100_000 + i64::from(id)),
         by: by.device(),
     }
+}
+
+/// A square of 2 mm with this corner.
+pub fn place(from: f64) -> BoxMm {
+    BoxMm {
+        x0: Mm(from),
+        y0: Mm(from),
+        x1: Mm(from + 2.0),
+        y1: Mm(from + 2.0),
+    }
+}
+
+pub fn amendment(id: u8, page: u8, by: &Signer) -> AmendmentRecord {
+    let at = place(f64::from(id));
+    AmendmentRecord {
+        id: AmendmentId([id; 16]),
+        page: PageId([page; 16]),
+        what: match id % 2 {
+            0 => Amendment::Letter {
+                at,
+                letter: 'o',
+                bounds: Some(place(12.5)),
+            },
+            _ => Amendment::Fault {
+                at,
+                letter: 'a',
+                fault: FaultKind::Open,
+                there: false,
+            },
+        },
+        made_at: Moment(1_700_000_200_000 + i64::from(id)),
+        by: by.device(),
+    }
+}
+
+/// Joined letters as no model to start from has them.
+pub fn own_letters() -> LetterModel {
+    let mut model = LetterModel::part_joined();
+    model.name = "Lower school".into();
+    model.letters[5].below = Ratio(0.6);
+    model.letters[6].looped = true;
+    model
 }
 
 pub fn focus(id: u8) -> Focus {

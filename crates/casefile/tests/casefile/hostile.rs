@@ -184,7 +184,9 @@ fn a_parent_cannot_speak_for_the_tutor() {
                 .unwrap();
         }
         change.put(ROOT, format!("looked/{id}"), 5).unwrap();
-        change.put(ROOT, format!("unmark/{id}"), true).unwrap();
+        for gone in ["unmark", "unamend"] {
+            change.put(ROOT, format!("{gone}/{id}"), true).unwrap();
+        }
         change
             .put(
                 ROOT,
@@ -202,6 +204,7 @@ fn a_parent_cannot_speak_for_the_tutor() {
             (laptop, Edit::SetProfile(profile())),
             (laptop, Edit::AddPage(page(1, laptop))),
             (laptop, Edit::AddMark(mark(1, 1, laptop))),
+            (laptop, Edit::Amend(amendment(1, 1, laptop))),
         ],
     );
     let before = file.view();

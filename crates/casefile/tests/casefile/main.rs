@@ -1,12 +1,14 @@
 //! Case files written by several devices, honest and hostile.
 
 mod acceptance;
+mod amendments;
 mod convergence;
 mod fixtures;
 mod hostile;
 mod merging;
 mod newer;
 mod noise_years;
+mod own_letters;
 mod practice;
 mod reference;
 mod stored_form;

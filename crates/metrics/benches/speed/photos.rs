@@ -52,6 +52,7 @@ pub fn draw() -> Result<Vec<Photograph>, String> {
                     model: spec.model(),
                     text: Some(drawn.text),
                     minutes: None,
+                    amendments: Vec::new(),
                 },
             })
         })

@@ -20,7 +20,8 @@ pub(super) fn measure(evidence: &Evidence<'_>) -> Vec<Named> {
     let places = evidence
         .corrections
         .iter()
-        .map(|(_, b)| {
+        .map(|mended| {
+            let b = mended.bounds;
             let place = BoxMm {
                 x0: Mm(f64::from(b.x0) * evidence.mm),
                 y0: Mm(f64::from(b.y0) * evidence.mm),

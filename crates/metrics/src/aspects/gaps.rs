@@ -2,7 +2,9 @@
 
 use units::{BoxMm, LetterClass, MeasureName, Mm, Outcome, WhyNot};
 
-use super::{Evidence, Named, SURE, from_centre, measured, missing, plain, without_strays};
+use super::{
+    Evidence, Mended, Named, SURE, Text, from_centre, measured, missing, plain, without_strays,
+};
 use crate::letters::Glyph;
 use crate::maths::{hypot, square};
 use crate::pieces::Piece;
@@ -80,7 +82,7 @@ fn unit(evidence: &Evidence<'_>) -> Option<Unit> {
             Some((width, evidence.place(g)))
         })
         .collect();
-    let by_shape = known.is_empty() && !evidence.text_known;
+    let by_shape = known.is_empty() && evidence.text != Text::Known;
     let all = if by_shape {
         evidence
             .sure()
@@ -206,7 +208,7 @@ fn white(evidence: &Evidence<'_>, a: &Glyph, b: &Glyph) -> f64 {
 }
 
 fn struck_between(evidence: &Evidence<'_>, a: &Glyph, b: &Glyph) -> bool {
-    evidence.corrections.iter().any(|(_, bounds)| {
+    evidence.corrections.iter().any(|Mended { bounds, .. }| {
         let (x0, x1) = (f64::from(bounds.x0), f64::from(bounds.x1));
         let row = (a.edges.top.1 + a.edges.bottom.1) / 2.0;
         let same = f64::from(bounds.y0) < row && row < f64::from(bounds.y1);

@@ -14,10 +14,10 @@ use crate::maths::square;
 const LEAST: usize = 20;
 
 pub(super) fn measure(evidence: &Evidence<'_>) -> Vec<Named> {
-    let outcome = match evidence.minutes {
-        None => missing(WhyNot::NotTimed),
-        Some(_) if !evidence.text_known => missing(WhyNot::NeedsText),
-        Some(minutes) => pace(evidence.words, evidence.glyphs, minutes),
+    let outcome = match (evidence.minutes, evidence.why_no_letters()) {
+        (None, _) => missing(WhyNot::NotTimed),
+        (_, Some(because)) => missing(because),
+        (Some(minutes), None) => pace(evidence.words, evidence.glyphs, minutes),
     };
     vec![(MeasureName::Pace, outcome)]
 }

@@ -1,9 +1,12 @@
 //! The reach of tall letters and of tails.
 
-use units::{BoxMm, LetterClass, MeasureName, Outcome, WhyNot};
+use units::{BoxMm, FaultKind, LetterClass, MeasureName, Outcome, WhyNot};
 
-use super::{Evidence, Named, from_centre, measured, missing, plain, without_strays, x_height};
+use super::{
+    Evidence, Named, from_centre, measured, missing, plain, share, without_strays, x_height,
+};
 use crate::letters::Glyph;
+use crate::letters::formed::Formed;
 use crate::maths::square;
 use crate::stats;
 
@@ -31,7 +34,25 @@ pub(super) fn measure(evidence: &Evidence<'_>) -> Vec<Named> {
             MeasureName::DescenderRatio,
             of(below, flat_feet(evidence), 0.8),
         ),
+        (MeasureName::TallClear, tall_clear(evidence)),
     ]
+}
+
+/// Share of tall letters that clear the short ones.
+fn tall_clear(evidence: &Evidence<'_>) -> Outcome {
+    /// Heights are read so well that hardly a letter is taken for the other kind.
+    const MISTAKEN: f64 = 0.02;
+    let letters = evidence.glyphs.iter().zip(evidence.formed);
+    let tall = letters.filter(|(g, formed)| formed.judged && g.class == LetterClass::Tall);
+    let clear = |formed: &Formed| !formed.faults.iter().any(|f| f.kind == FaultKind::NotTall);
+    let all: Vec<(bool, BoxMm)> = tall
+        .map(|(glyph, formed)| (clear(formed), evidence.place(glyph)))
+        .collect();
+    match evidence.why_no_letters() {
+        Some(because) => missing(because),
+        None if all.len() < LEAST => missing(WhyNot::TooFewLetters),
+        None => share(evidence, &all, (MISTAKEN, MISTAKEN, 0.5)),
+    }
 }
 
 fn above(evidence: &Evidence<'_>, glyph: &Glyph) -> Option<f64> {

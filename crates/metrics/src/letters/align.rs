@@ -2,7 +2,9 @@
 
 use units::LetterClass;
 
+use crate::aspects::SURE;
 use crate::letters::atoms::Atom;
+use crate::letters::dot::dotted;
 use crate::letters::{Atoms, Hand};
 use crate::maths::{exp, ln, ln_1p, square};
 use crate::text::{Shape, class_of};
@@ -28,8 +30,12 @@ struct Extent {
 }
 
 /// A letter of the text, and what is expected of its ink.
+#[derive(Clone, Copy)]
 struct Wanted {
     tall: bool,
+    barred: bool,
+    /// Has a bowl within the short zone.
+    round: bool,
     dotted: bool,
     shape: Shape,
     log_width: f64,
@@ -40,7 +46,9 @@ impl Wanted {
         let shape = hand.shapes.of(c);
         Self {
             tall: class_of(c) == LetterClass::Tall,
-            dotted: matches!(c, 'i' | 'j'),
+            barred: matches!(c, 't' | 'f'),
+            round: matches!(c, 'a' | 'd' | 'g' | 'p' | 'q'),
+            dotted: dotted(c),
             shape,
             log_width: ln(shape.width),
         }
@@ -61,6 +69,44 @@ impl Wanted {
             (false, n) => 1.2 * n as f64,
         };
         cost + seen.held
+    }
+}
+
+/// A letter that falls short of what is expected of it is a finding, and no reason to doubt which letter
+/// it is where its neighbours are sure: a tall one no taller than the short ones, a tail too short, a t or f
+/// without its bar, a bowl that closes too high. It may be so much lower than the short letters, in x-heights …
+const FALLS_SHORT: f64 = 0.2;
+/// … and a bowl less high than this.
+const MOST_ROUND: f64 = 2.0;
+/// Share of a line's letters that must fit, shortcomings allowed for, before any is trusted for its
+/// neighbours' sake.
+const LINE_FITS: f64 = 0.7;
+
+impl Wanted {
+    /// The misfit of a letter that may fall short, in x-heights.
+    fn misfit_falling_short(&self, seen: Extent) -> f64 {
+        let width = if self.barred {
+            self.log_width.min(seen.log_width)
+        } else {
+            self.log_width
+        };
+        let high = match seen.high {
+            h if self.round && (1.0..MOST_ROUND).contains(&h) => h,
+            h if h > 1.0 - FALLS_SHORT => self.shape.high.min(h),
+            _ => self.shape.high,
+        };
+        let low = self.shape.low.min(seen.low.max(-FALLS_SHORT));
+        let shape = Shape {
+            high,
+            low,
+            ..self.shape
+        };
+        let allowed = Self {
+            shape,
+            log_width: width,
+            ..*self
+        };
+        allowed.misfit(seen)
     }
 }
 
@@ -157,7 +203,7 @@ pub(crate) fn align(
             }
         }
     }
-    trace(&cost, &step, (n, m), text, atoms)
+    trace(&cost, &step, (n, m), &wanted, atoms, x_height)
 }
 
 /// What it costs to leave an atom to no letter.
@@ -209,10 +255,13 @@ fn trace(
     cost: &[f64],
     step: &[Step],
     (n, m): (usize, usize),
-    text: &[char],
+    wanted: &[Wanted],
     atoms: &Atoms,
+    x_height: f64,
 ) -> Vec<Option<Hit>> {
-    let mut out = vec![None; text.len()];
+    let mut out = vec![None; m];
+    // The confidence that each would have with its shortcomings allowed for.
+    let mut allowed = vec![0.0; m];
     let (mut i, mut j) = (n, m);
     while i > 0 || j > 0 {
         match step[i * (m + 1) + j] {
@@ -226,14 +275,51 @@ fn trace(
                 let behind = atoms
                     .get(i)
                     .map_or(0.0, |a| if a.gap.is_none() { a.cut } else { 0.0 });
+                let confidence = |own: f64| 1.0 / (1.0 + exp(own + 0.5 * behind - 3.0));
+                let (letter, seen) = (&wanted[j - 1], extents(atoms, first, x_height)[count - 1]);
+                let short = letter.misfit_falling_short(seen) - letter.misfit(seen);
+                allowed[j - 1] = confidence(own + short.min(0.0));
                 out[j - 1] = Some(Hit {
                     first,
                     end: i,
-                    confidence: 1.0 / (1.0 + exp(own + 0.5 * behind - 3.0)),
+                    confidence: confidence(own),
                 });
                 (i, j) = (first, j - 1);
             }
         }
     }
+    trust(&mut out, &allowed);
     out
+}
+
+/// Gives a letter that only falls short the confidence it would have otherwise, where its neighbours' inks
+/// border on its own and fit.
+fn trust(hits: &mut [Option<Hit>], allowed: &[f64]) {
+    let found = hits.iter().flatten().count() as f64;
+    let fit = allowed.iter().filter(|a| **a >= SURE).count() as f64;
+    if fit < LINE_FITS * found {
+        return;
+    }
+    // A word's only letter borders on its neighbours across the spaces.
+    let borders = |at: usize, own: &Hit| {
+        let mut beside = [at.wrapping_sub(2), at.wrapping_sub(1), at + 1, at + 2].into_iter();
+        beside.any(|k| {
+            let hit = hits.get(k).and_then(Option::as_ref);
+            let touches = |hit: &Hit| hit.end == own.first || own.end == hit.first;
+            hit.is_some_and(touches) && allowed[k] >= SURE
+        })
+    };
+    let raised: Vec<usize> = hits
+        .iter()
+        .enumerate()
+        .filter_map(|(at, hit)| Some((at, hit.as_ref()?)))
+        .filter(|(at, hit)| hit.confidence < SURE && allowed[*at] >= SURE)
+        .filter(|(at, hit)| borders(*at, hit))
+        .map(|(at, _)| at)
+        .collect();
+    for at in raised {
+        if let Some(hit) = &mut hits[at] {
+            hit.confidence = allowed[at];
+        }
+    }
 }

@@ -47,6 +47,19 @@ pub(super) fn words(
         .collect()
 }
 
+/// Ink of a letter's size that is in no letter and was not put out of use.
+pub(super) fn letters(
+    along: Along<'_>,
+    blobs: &[Blob],
+    (atoms, used): (&Atoms, &[bool]),
+) -> Vec<Piece> {
+    let tall = |b: &Blob| b.reach.high - b.reach.low > 0.6 * along.line.x_height;
+    let free = blobs.iter().enumerate().filter(|(index, blob)| {
+        blob.struck.is_none() && tall(blob) && is_left_over(*index, atoms, used)
+    });
+    free.map(|(_, blob)| blob.piece.clone()).collect()
+}
+
 /// Share of a line's ink, by width, that is in a letter.
 fn used_share(atoms: &Atoms, used: &[bool]) -> f64 {
     let width = |keep: &dyn Fn(bool) -> bool| -> f64 {

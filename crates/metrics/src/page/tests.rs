@@ -40,9 +40,10 @@ fn expect(paper: Paper) -> Expectation {
     Expectation {
         paper,
         ruling: Ruling::Plain,
-        model: LetterModel::Unjoined,
+        model: LetterModel::unjoined(),
         text: None,
         minutes: None,
+        amendments: Vec::new(),
     }
 }
 

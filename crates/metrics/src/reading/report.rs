@@ -1,9 +1,12 @@
 //! What was found → the records that are kept: millimetres, rounded to fixed decimals.
 
-use units::{Bowl, Degrees, Join, Line, Measure, MeasureName, Mm, Outcome, PointMm, Ratio, WhyNot};
+use units::{
+    Correction, Degrees, Join, Line, Measure, MeasureName, Mm, Outcome, PointMm, Ratio, WhyNot,
+};
 
-use crate::aspects::{self, Evidence};
-use crate::letters::{Glyph, WordInk, bowl, joins};
+use crate::aspects::{self, Evidence, Mended};
+use crate::letters::formed::{self, Formed};
+use crate::letters::{Glyph, WordInk, joins};
 use crate::maths::atan;
 use crate::pieces::{BoxPx, Piece};
 use crate::stats::{Curve, round};
@@ -81,7 +84,7 @@ pub(super) fn word(of: &WordInk, mm: f64) -> units::Word {
     }
 }
 
-pub(super) fn letter(evidence: &Evidence<'_>, glyph: &Glyph) -> units::Letter {
+pub(super) fn letter(evidence: &Evidence<'_>, glyph: &Glyph, formed: &Formed) -> units::Letter {
     units::Letter {
         line: glyph.line,
         word: glyph.word,
@@ -91,26 +94,54 @@ pub(super) fn letter(evidence: &Evidence<'_>, glyph: &Glyph) -> units::Letter {
         char: glyph.ch,
         confidence: Ratio(round(glyph.confidence, 3)),
         slant: aspects::slant::stem(evidence, glyph).map(|s| Degrees(round(s.lean, 2))),
-        bowl: bowl::look(evidence, glyph).map(|(open, ring)| Bowl {
-            open,
-            ring: Ratio(round(ring, 2)),
-        }),
+        bowl: formed.bowl,
+        foot: Some(foot(evidence, glyph)),
+        body: formed::body_top(evidence, glyph)
+            .filter(|_| glyph.confidence >= aspects::SURE)
+            .map(|high| Mm(round(high * evidence.mm, 2))),
+        reads: formed.reads,
+        faults: formed.faults.clone(),
+        by_hand: glyph.by_hand || formed.by_hand,
     }
 }
 
-pub(super) fn joins(evidence: &Evidence<'_>) -> Vec<Join> {
-    joins::joins(evidence)
-        .into_iter()
-        .map(|join| Join {
-            left: join.left,
-            verdict: join.verdict,
-            height: join.height.map(|h| Ratio(round(h, 2))),
-        })
-        .collect()
+/// The baseline under a letter's middle.
+fn foot(evidence: &Evidence<'_>, glyph: &Glyph) -> PointMm {
+    let x = (glyph.edges.left + glyph.edges.right) / 2.0;
+    let row = evidence.lines[glyph.line].base_at(x);
+    PointMm {
+        x: Mm(round(x * evidence.mm, 2)),
+        y: Mm(round(evidence.level.on_sheet(x, row) * evidence.mm, 2)),
+    }
+}
+
+pub(super) fn join(join: &joins::Join) -> Join {
+    Join {
+        left: join.left,
+        verdict: join.verdict,
+        height: join.height.map(|h| Ratio(round(h, 2))),
+        by_hand: join.by_hand,
+    }
 }
 
 fn dot(dots: &[Piece]) -> Option<BoxPx> {
     dots.iter().map(Piece::bounds).reduce(BoxPx::join)
+}
+
+pub(super) fn correction(mended: &Mended, mm: f64) -> Correction {
+    Correction {
+        kind: mended.kind,
+        bounds: box_mm(mended.bounds, mm),
+        by_hand: mended.by_hand,
+    }
+}
+
+/// Measures, those marked that nobody's help would have made otherwise. `unhelped` are the measures of
+/// the same page without it.
+pub(super) fn marked(measures: &mut [Measure], unhelped: &[Measure]) {
+    for (measure, before) in measures.iter_mut().zip(unhelped) {
+        measure.by_hand = measure.outcome != before.outcome;
+    }
 }
 
 /// Every measure once, in the fixed order, rounded.
@@ -125,6 +156,7 @@ pub(super) fn in_order(named: Vec<aspects::Named>) -> Vec<Measure> {
             Measure {
                 name: *name,
                 outcome: rounded(outcome),
+                by_hand: false,
             }
         })
         .collect()

@@ -1,9 +1,10 @@
 //! Lines → words, letters and corrections, in three rounds that learn the hand.
 
-use units::{CorrectionKind, Expectation, LetterModel};
+use units::{CorrectionKind, Expectation};
 
 use super::Found;
-use crate::aspects;
+use super::text_fit::Lost;
+use crate::aspects::{self, Mended, Text};
 use crate::letters::written_over::written_over;
 use crate::letters::{self, Glyph, Hand, LineLetters, WordInk};
 use crate::lines::TextLine;
@@ -19,7 +20,7 @@ pub(super) fn read(found: &mut Found, expect: &Expectation) {
     found.lean = words::usual_lean(&found.lines, &found.level);
     let mut shapes = Shapes::general();
     let mut read: Vec<LineLetters> = Vec::new();
-    let joined = expect.model == LetterModel::Joined;
+    let joined = expect.model.is_joined();
     // What is left of a printed line can pass for a stroke; a known text knows better.
     let printed: Vec<f64> = match expect.text {
         Some(_) => Vec::new(),
@@ -46,7 +47,11 @@ pub(super) fn read(found: &mut Found, expect: &Expectation) {
             Some(text) => text::match_lines(text, &widths),
             None => vec![None; widths.len()],
         };
-        found.text_known = texts.iter().any(Option::is_some);
+        found.text = match (&expect.text, texts.iter().any(Option::is_some)) {
+            (_, true) => Text::Known,
+            (Some(text), _) if text::letters(text) > 0 => Text::Misfit,
+            _ => Text::Unknown,
+        };
         let gaps: Vec<f64> = found
             .lines
             .iter()
@@ -82,8 +87,16 @@ pub(super) fn read(found: &mut Found, expect: &Expectation) {
             settle(&mut found.lines, &read, &found.level);
         }
     }
-    for line in read {
+    for (index, line) in read.into_iter().enumerate() {
         let before = found.words.len();
+        let lost = line.lost.into_iter();
+        found.lost.extend(lost.map(|(place, letter, columns)| Lost {
+            line: index,
+            letter,
+            place,
+            columns,
+        }));
+        found.extra.extend(line.extra);
         found.words.extend(line.words);
         found.glyphs.extend(line.glyphs.into_iter().map(|mut g| {
             g.word += before;
@@ -138,7 +151,7 @@ fn settle(lines: &mut [TextLine], read: &[LineLetters], level: &Level) {
 }
 
 /// Corrections, top to bottom and left to right.
-fn corrections(words: &[WordInk], glyphs: &[Glyph]) -> Vec<(CorrectionKind, BoxPx)> {
+fn corrections(words: &[WordInk], glyphs: &[Glyph]) -> Vec<Mended> {
     let struck = words.iter().filter_map(|word| {
         let kind = match word.struck? {
             Struck::Once => CorrectionKind::StruckOnce,
@@ -153,5 +166,10 @@ fn corrections(words: &[WordInk], glyphs: &[Glyph]) -> Vec<(CorrectionKind, BoxP
     });
     let mut all: Vec<(usize, CorrectionKind, BoxPx)> = struck.chain(over).collect();
     all.sort_by_key(|(line, _, b)| (*line, b.x0, b.y0));
-    all.into_iter().map(|(_, kind, b)| (kind, b)).collect()
+    let mended = |(_, kind, bounds)| Mended {
+        kind,
+        bounds,
+        by_hand: false,
+    };
+    all.into_iter().map(mended).collect()
 }

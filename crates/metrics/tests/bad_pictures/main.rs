@@ -18,9 +18,10 @@ fn on_a5(text: &[&str]) -> Expectation {
     Expectation {
         paper: Paper::A5,
         ruling: Ruling::Lines { pitch: Mm(8.0) },
-        model: LetterModel::Unjoined,
+        model: LetterModel::unjoined(),
         text: Some(text.iter().map(|line| (*line).to_owned()).collect()),
         minutes: None,
+        amendments: Vec::new(),
     }
 }
 

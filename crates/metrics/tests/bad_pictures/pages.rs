@@ -147,9 +147,10 @@ pub fn expectation(text: Option<Vec<String>>) -> Expectation {
     Expectation {
         paper: Paper::A4,
         ruling: Ruling::Lines { pitch: Mm(8.0) },
-        model: LetterModel::Unjoined,
+        model: LetterModel::unjoined(),
         text,
         minutes: None,
+        amendments: Vec::new(),
     }
 }
 

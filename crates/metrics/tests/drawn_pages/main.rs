@@ -3,12 +3,17 @@
 
 #![allow(clippy::disallowed_methods)]
 
+mod amended;
+mod form;
+mod heights;
+mod joins;
 mod pen;
+mod text;
 
 use metrics::{Page, read_page};
-use pen::{Joins, Sheet};
+use pen::{Joins, Sheet, Written};
 use proptest::prelude::*;
-use units::{Fitness, JoinVerdict, MeasureName, Outcome, Reading, WhyNot};
+use units::{Fitness, JoinVerdict, Letter, Measure, MeasureName, Outcome, Reading, WhyNot};
 
 fn read(sheet: &Sheet) -> Reading {
     read_page(&sheet.page(), &sheet.expectation(), unchecked())
@@ -18,16 +23,28 @@ fn unchecked() -> Fitness {
     Fitness { checks: Vec::new() }
 }
 
+fn measure(reading: &Reading, name: MeasureName) -> &Measure {
+    let found = reading.measures.iter().find(|m| m.name == name);
+    found.expect("every measure is given")
+}
+
 fn figure(reading: &Reading, name: MeasureName) -> (f64, f64) {
-    let measure = reading.measures.iter().find(|m| m.name == name);
-    match measure.map(|m| &m.outcome) {
-        Some(Outcome::Measured { value, se, .. }) => (*value, *se),
+    match &measure(reading, name).outcome {
+        Outcome::Measured { value, se, .. } => (*value, *se),
         other => panic!("{name:?}: {other:?}"),
     }
 }
 
 fn value(reading: &Reading, name: MeasureName) -> f64 {
     figure(reading, name).0
+}
+
+/// Every letter as written and as found, on a page whose every letter was found.
+fn paired<'a>(written: &'a [Written], reading: &'a Reading) -> Vec<(&'a Written, &'a Letter)> {
+    let wrote = written.iter().map(|w| Some(w.ch));
+    let found = reading.letters.iter().map(|l| l.char);
+    assert_eq!(wrote.collect::<Vec<_>>(), found.collect::<Vec<_>>());
+    written.iter().zip(&reading.letters).collect()
 }
 
 #[test]

@@ -1,4 +1,10 @@
-//! A pen that writes a few letters of our own on a sheet.
+//! A pen that writes letters of our own on a sheet.
+
+mod ink;
+mod letters;
+mod writing;
+
+pub use writing::Written;
 
 use image::{GrayImage, Luma, RgbImage};
 use metrics::Page;
@@ -32,6 +38,10 @@ pub struct Sheet {
     pub joins: Joins,
     /// Whether every round letter is left open at its top.
     pub open: bool,
+    /// What is amiss with every letter that a star stands before in the text.
+    pub flaw: Option<Flaw>,
+    /// What the pupil is taught; by default what goes with the joins.
+    pub model: Option<LetterModel>,
 }
 
 /// How one letter leads to the next.
@@ -71,87 +81,41 @@ impl Default for Sheet {
             strike: None,
             joins: Joins::Unjoined,
             open: false,
+            flaw: None,
+            model: None,
         }
     }
 }
 
-/// How far a tall letter and a tail reach, in heights.
-const TALL: f64 = 1.7;
-const TAIL: f64 = 0.7;
-const RING: f64 = 0.42;
+/// One thing amiss with the letters that a star stands before. Lengths in heights.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Flaw {
+    /// A bowl left open at its top.
+    Open,
+    /// A d in two parts with so much white between them.
+    Apart(f64),
+    /// An e whose eye is filled.
+    Filled,
+    /// Left and right changed.
+    Mirrored,
+    /// An i or j without its dot …
+    NoDot,
+    /// … or with one, higher than wide, that begins so high.
+    LowDot(f64),
+    /// A t or f without its bar.
+    NoBar,
+    /// A tall letter that ends so high.
+    Stunted(f64),
+    /// A tail that ends so low.
+    Shallow(f64),
+    /// A bowl so high.
+    HighBowl(f64),
+    /// The join leaves at the top of the letter.
+    LeavesHigh,
+}
 
+/// A pen's way, x to the right.
 type Stroke = Vec<(f64, f64)>;
-
-fn ring(open: bool) -> Stroke {
-    // An eighth is left out about the top.
-    let turn = if open { 7.0 / 8.0 } else { 1.0 };
-    (0..=32)
-        .map(|k| on_ring(0.25 + (1.0 - turn) / 2.0 + turn * f64::from(k) / 32.0))
-        .collect()
-}
-
-/// A place on the ring, from its right end by the top, in turns.
-fn on_ring(turns: f64) -> (f64, f64) {
-    let a = turns * core::f64::consts::TAU;
-    (RING + RING * a.cos(), 0.5 + 0.5 * a.sin())
-}
-
-/// Where a join leaves a letter.
-fn exit(c: char, dips: bool) -> (f64, f64) {
-    match c {
-        'o' => on_ring(if dips { 7.0 / 8.0 } else { 1.0 / 8.0 }),
-        'a' | 'd' => (2.0 * RING, 0.0),
-        'h' | 'n' | 'u' => (0.7, 0.0),
-        't' => (0.28, 0.0),
-        _ => (0.0, 0.0),
-    }
-}
-
-/// Where a join comes to a letter.
-fn entry(c: char) -> (f64, f64) {
-    match c {
-        'o' | 'a' | 'd' => on_ring(3.0 / 8.0),
-        't' => (0.28, 0.8),
-        _ => (0.0, 0.8),
-    }
-}
-
-fn arch() -> Stroke {
-    let points = [
-        (0.0, 0.6),
-        (0.1, 0.88),
-        (0.35, 1.0),
-        (0.6, 0.9),
-        (0.7, 0.6),
-        (0.7, 0.0),
-    ];
-    points.to_vec()
-}
-
-/// A letter's strokes from its left edge, x to the right and y up, in heights.
-fn letter(c: char, open: bool) -> Vec<Stroke> {
-    let line = |x0, y0, x1, y1| vec![(x0, y0), (x1, y1)];
-    let right = 2.0 * RING;
-    match c {
-        'o' => vec![ring(open)],
-        'a' => vec![ring(open), line(right, 0.0, right, 1.0)],
-        'd' => vec![ring(open), line(right, 0.0, right, TALL)],
-        'p' => vec![ring(open), line(0.0, -TAIL, 0.0, 1.0)],
-        'l' => vec![line(0.0, 0.0, 0.0, TALL)],
-        'h' => vec![line(0.0, 0.0, 0.0, TALL), arch()],
-        'n' => vec![line(0.0, 0.0, 0.0, 1.0), arch()],
-        'u' => vec![
-            line(0.7, 0.0, 0.7, 1.0),
-            arch()
-                .into_iter()
-                .map(|(x, y)| (0.7 - x, 1.0 - y))
-                .collect(),
-        ],
-        't' => vec![line(0.28, 0.0, 0.28, 1.35), line(0.0, 1.0, 0.56, 1.0)],
-        'i' => vec![line(0.0, 0.0, 0.0, 1.0), line(0.0, 1.42, 0.0, 1.45)],
-        other => panic!("the pen knows no {other}"),
-    }
-}
 
 impl Sheet {
     pub fn short_height(&self) -> f64 {
@@ -159,15 +123,15 @@ impl Sheet {
     }
 
     pub fn ascender_ratio(&self) -> f64 {
-        (TALL * self.height + self.pen) / self.short_height()
+        (letters::TALL * self.height + self.pen) / self.short_height()
     }
 
     pub fn descender_ratio(&self) -> f64 {
-        TAIL * self.height / self.short_height()
+        letters::TAIL * self.height / self.short_height()
     }
 
     pub fn o_width(&self) -> f64 {
-        2.0 * RING * self.height + self.pen
+        2.0 * letters::RING * self.height + self.pen
     }
 
     pub fn word_gap_in_o(&self) -> f64 {
@@ -192,15 +156,17 @@ impl Sheet {
             ruling: self
                 .pitch
                 .map_or(Ruling::Plain, |p| Ruling::Lines { pitch: Mm(p) }),
-            model: match self.joins {
-                Joins::Unjoined => LetterModel::Unjoined,
-                _ => LetterModel::Joined,
+            model: match (&self.model, self.joins) {
+                (Some(model), _) => model.clone(),
+                (None, Joins::Unjoined) => LetterModel::unjoined(),
+                _ => LetterModel::part_joined(),
             },
             // As an adult types it: what was crossed out is left out.
             text: self
                 .text_known
                 .then(|| (0..self.text.len()).map(|row| self.typed(row)).collect()),
             minutes: None,
+            amendments: Vec::new(),
         }
     }
 
@@ -227,8 +193,10 @@ impl Sheet {
                 self.stroke(&mut canvas, &[(-w, y), (2.0 * w, y)], 0.25, 0.3);
             }
         }
-        for (row, text) in self.text.iter().enumerate() {
-            self.write(&mut canvas, row, text, (row + 2) as f64 * pitch);
+        let written = self.written();
+        let strike = self.strike_out(&written);
+        for stroke in written.iter().flat_map(Written::strokes).chain(&strike) {
+            self.stroke(&mut canvas, stroke, self.pen, 0.8);
         }
         self.flat(canvas)
     }
@@ -264,107 +232,6 @@ impl Sheet {
             rgb,
             grey,
             photo_size: None,
-        }
-    }
-
-    fn typed(&self, row: usize) -> String {
-        let words = self.text[row].split(' ').enumerate();
-        let kept = words.filter(|(index, _)| self.strike != Some((row, *index)));
-        kept.map(|(_, word)| word).collect::<Vec<_>>().join(" ")
-    }
-
-    fn write(&self, canvas: &mut GrayImage, row: usize, text: &str, base: f64) {
-        let margin = 6.0 * self.height / 2.6;
-        let mut x = margin;
-        let lean = self.slant.to_radians().tan();
-        for (index, word) in text.split(' ').enumerate() {
-            let start = x;
-            let mut before: Option<(char, f64)> = None;
-            for (k, c) in word.chars().enumerate() {
-                let strokes = letter(c, self.open);
-                let width = strokes.iter().flatten().map(|p| p.0).fold(0.0, f64::max);
-                let up = if k % 2 == 0 {
-                    self.wobble
-                } else {
-                    -self.wobble
-                };
-                let climb = (x - margin) * self.drift.to_radians().tan();
-                let foot = base - up - climb;
-                for stroke in &strokes {
-                    let placed: Stroke = stroke
-                        .iter()
-                        .map(|(sx, sy)| {
-                            let h = sy * self.height;
-                            let left = x + self.pen / 2.0 + sx * self.height;
-                            (left + lean * h, foot - h)
-                        })
-                        .collect();
-                    self.stroke(canvas, &placed, self.pen, 0.8);
-                }
-                if let Some((last, left)) = before {
-                    let dips = self.joins == Joins::Dipping && last == 'o' && k % 2 == 0;
-                    let at = |left: f64, (sx, sy): (f64, f64)| {
-                        (
-                            left + self.pen / 2.0 + sx * self.height,
-                            foot - sy * self.height,
-                        )
-                    };
-                    let (from, to) = (at(left, exit(last, dips)), at(x, entry(c)));
-                    let low = (0.5 * (from.0 + to.0), foot - 0.05 * self.height);
-                    let way = if dips {
-                        vec![from, low, to]
-                    } else {
-                        vec![from, to]
-                    };
-                    if matches!(self.joins, Joins::Sound | Joins::Dipping) {
-                        self.stroke(canvas, &way, self.pen, 0.8);
-                    }
-                }
-                before = Some((c, x));
-                x += width * self.height + self.pen + self.letter_gap;
-            }
-            if self.strike == Some((row, index)) {
-                let y = base - 0.5 * self.height;
-                self.stroke(
-                    canvas,
-                    &[(start - 0.6, y), (x - 0.2, y + 0.2)],
-                    self.pen,
-                    0.8,
-                );
-            }
-            x += self.word_gap - self.letter_gap;
-        }
-    }
-
-    /// Draws a line of round pen marks, turned with the sheet; the darker of two marks stays.
-    fn stroke(&self, canvas: &mut GrayImage, points: &[(f64, f64)], width: f64, dark: f64) {
-        let (w, h) = self.size();
-        let (sin, cos) = self.turn.to_radians().sin_cos();
-        let place = |p: &(f64, f64)| {
-            let (x, y) = (p.0 - w / 2.0, p.1 - h / 2.0);
-            let turned = (w / 2.0 + x * cos - y * sin, h / 2.0 + x * sin + y * cos);
-            (turned.0 * self.px_per_mm, turned.1 * self.px_per_mm)
-        };
-        let half = width / 2.0 * self.px_per_mm;
-        for pair in points.windows(2) {
-            let (a, b) = (place(&pair[0]), place(&pair[1]));
-            let (dx, dy) = (b.0 - a.0, b.1 - a.1);
-            let long = (dx * dx + dy * dy).max(1e-9);
-            let span = |p: f64, q: f64, end: u32| {
-                let first = (p.min(q) - half - 1.0).max(0.0) as u32;
-                first..((p.max(q) + half + 2.0).max(0.0) as u32).min(end)
-            };
-            for y in span(a.1, b.1, canvas.height()) {
-                for x in span(a.0, b.0, canvas.width()) {
-                    let (px, py) = (f64::from(x) + 0.5 - a.0, f64::from(y) + 0.5 - a.1);
-                    let t = ((px * dx + py * dy) / long).clamp(0.0, 1.0);
-                    let away = (px - t * dx).hypot(py - t * dy);
-                    let covered = (half - away + 0.5).clamp(0.0, 1.0);
-                    let shade = (226.0 * (1.0 - dark * covered)).round() as u8;
-                    let pixel = canvas.get_pixel_mut(x, y);
-                    pixel[0] = pixel[0].min(shade);
-                }
-            }
         }
     }
 }

@@ -5,8 +5,10 @@ use std::io::Cursor;
 
 use image::{DynamicImage, GrayImage, ImageReader};
 use metrics::{Page, Photo};
-use serde_json::json;
-use units::{Expectation, Fitness, Frame, Mm, Outcome, Ratio, Ruling, ScaleSource};
+use units::{
+    Amendment, BoxMm, CorrectionKind, Expectation, FaultKind, Fitness, Frame, JoinVerdict,
+    LetterModel, Mm, Outcome, Paper, Ratio, Ruling, ScaleSource,
+};
 
 use crate::drawn;
 
@@ -128,27 +130,96 @@ pub fn exif(bytes: &[u8]) {
 /// One of many expectations.
 fn expectation(which: u8) -> Expectation {
     let paper = match (which >> 6, which & 1) {
-        (3, _) => "usLetter",
-        (_, 0) => "a5",
-        _ => "a4",
+        (3, _) => Paper::UsLetter,
+        (_, 0) => Paper::A5,
+        _ => Paper::A4,
     };
-    let minutes = (which >> 6 == 2).then_some(5);
     let ruling = match which >> 1 & 3 {
-        0 => json!({ "kind": "lines", "pitch": 8.0 }),
-        1 => json!({ "kind": "squares", "side": 5.0, "every": 2 }),
-        2 => json!({ "kind": "fourLine", "pitch": 18.0, "inner": 4.0 }),
-        _ => json!({ "kind": "plain" }),
+        0 => Ruling::Lines { pitch: Mm(8.0) },
+        1 => Ruling::Squares {
+            side: Mm(5.0),
+            every: 2,
+        },
+        2 => Ruling::FourLine {
+            pitch: Mm(18.0),
+            inner: Mm(4.0),
+        },
+        _ => Ruling::Plain,
     };
-    let model = ["unjoined", "joined"][usize::from(which >> 3 & 1)];
-    let text = match which >> 4 & 3 {
-        0 => json!(null),
-        1 => json!(["the hen and the dog", "ran down the hill", "to the pond"]),
-        2 => json!(["Mum said “go on, Jo!”"]),
-        _ => json!(["", " ", "é ß 你好 12 %"]),
+    let joined = which >> 3 & 1 == 1;
+    let lines = |text: &[&str]| Some(text.iter().map(|line| (*line).to_owned()).collect());
+    Expectation {
+        paper,
+        ruling,
+        model: match (joined, which >> 6) {
+            (false, _) => LetterModel::unjoined(),
+            (true, 1) => LetterModel::joined(),
+            (true, _) => LetterModel::part_joined(),
+        },
+        text: match which >> 4 & 3 {
+            0 => None,
+            1 => lines(&["the hen and the dog", "ran down the hill", "to the pond"]),
+            2 => lines(&["Mum said “go on, Jo!”"]),
+            _ => lines(&["", " ", "é ß 你好 12 %"]),
+        },
+        minutes: (which >> 6 == 2).then_some(5),
+        amendments: match which >> 6 {
+            1 => amendments(),
+            _ => Vec::new(),
+        },
+    }
+}
+
+/// Something put right of every kind, on the sheet, off it and without size.
+fn amendments() -> Vec<Amendment> {
+    let place = |x: f64, y: f64, size: f64| BoxMm {
+        x0: Mm(x),
+        y0: Mm(y),
+        x1: Mm(x + size),
+        y1: Mm(y + size),
     };
-    let value = json!({ "paper": paper, "ruling": ruling, "model": model, "text": text,
-        "minutes": minutes });
-    serde_json::from_value(value).expect("an expectation")
+    let places = [
+        place(20.0, 20.0, 3.0),
+        place(-50.0, 900.0, 1e3),
+        place(8.0, 8.0, 0.0),
+    ];
+    let of = |at: BoxMm| {
+        let letter = 'h';
+        [
+            Amendment::Letter {
+                at,
+                letter,
+                bounds: Some(place(18.0, 18.0, 6.0)),
+            },
+            Amendment::Letter {
+                at,
+                letter: 'e',
+                bounds: None,
+            },
+            Amendment::Fault {
+                at,
+                letter,
+                fault: FaultKind::NotTall,
+                there: true,
+            },
+            Amendment::Reads {
+                at,
+                letter,
+                as_meant: false,
+            },
+            Amendment::Join {
+                at,
+                letter,
+                verdict: JoinVerdict::Missing,
+            },
+            Amendment::Correction {
+                at,
+                kind: Some(CorrectionKind::Bracketed),
+            },
+            Amendment::Correction { at, kind: None },
+        ]
+    };
+    places.into_iter().flat_map(of).collect()
 }
 
 fn is_small(bytes: &[u8]) -> bool {

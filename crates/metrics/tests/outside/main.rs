@@ -8,10 +8,10 @@
 
 mod figures;
 mod fonts;
-mod form;
 mod images;
 mod papers;
 mod photo;
+mod recogniser;
 mod same_page;
 mod tables;
 mod type_set;

@@ -46,9 +46,10 @@ pub fn expectation(sheet: &Sheet, text: Vec<String>) -> Expectation {
     Expectation {
         paper: sheet.paper,
         ruling: sheet.ruling,
-        model: LetterModel::Unjoined,
+        model: LetterModel::unjoined(),
         text: Some(text),
         minutes: None,
+        amendments: Vec::new(),
     }
 }
 

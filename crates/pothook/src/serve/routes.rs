@@ -2,7 +2,7 @@
 
 use std::convert::Infallible;
 
-use app::api::StagePhoto;
+use app::api::{Crop, StagePhoto};
 use app::units::{BlobId, Problem};
 use axum::body::Bytes;
 use axum::extract::rejection::{BytesRejection, JsonRejection};
@@ -25,6 +25,9 @@ const LARGEST_PHOTO: usize = 40 << 20;
 /// Largest request of any other kind; a long pen stroke takes about 200 KB.
 const LARGEST_CALL: usize = 2 << 20;
 
+/// How long a browser may keep what never changes.
+const FOR_EVER: &str = "private, max-age=31536000, immutable";
+
 pub(crate) fn router(site: Site) -> Router {
     let photo = post(photo).layer(DefaultBodyLimit::max(LARGEST_PHOTO));
     Router::new()
@@ -32,6 +35,7 @@ pub(crate) fn router(site: Site) -> Router {
         .route("/call/{verb}", post(call))
         .route("/photo", photo)
         .route("/blob/{name}", get(blob))
+        .route("/crop/{blob}/{name}", get(crop))
         .route("/staged/{name}", get(staged))
         .route("/events", get(events))
         .fallback(assets::get)
@@ -102,7 +106,16 @@ async fn blob(State(site): State<Site>, Path(name): Path<String>) -> Response {
         .and_then(|id| id.parse::<BlobId>().ok());
     let picture = id.and_then(|id| site.app.picture(id).ok().flatten());
     // A blob's name is its content, so it never changes.
-    jpeg(picture, "private, max-age=31536000, immutable")
+    jpeg(picture, FOR_EVER)
+}
+
+async fn crop(State(site): State<Site>, Path((blob, name)): Path<(String, String)>) -> Response {
+    let picture = match Crop::from_address(&blob, &name) {
+        Some(crop) => site.app.crop_off_thread(crop).await.ok().flatten(),
+        None => None,
+    };
+    // Cut from a blob, which never changes.
+    jpeg(picture, FOR_EVER)
 }
 
 async fn staged(State(site): State<Site>, Path(name): Path<String>) -> Response {

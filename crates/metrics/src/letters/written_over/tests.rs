@@ -40,6 +40,7 @@ fn letter(over: impl Fn(u32, u32) -> bool) -> Glyph {
             right: 34.0,
         },
         touches_next: false,
+        by_hand: false,
     }
 }
 

@@ -48,6 +48,14 @@ fn checked() -> Vec<crop::Crop> {
 }
 
 #[test]
+fn wide_registers_give_the_same_bits() {
+    for crop in checked() {
+        let bits = |logits: [f32; OUTPUTS]| logits.map(f32::to_bits);
+        assert_eq!(bits(net::logits(&crop)), bits(net::forward(&crop)));
+    }
+}
+
+#[test]
 fn logits_are_those_of_the_training_framework() {
     let theirs: Vec<Vec<f32>> = serde_json::from_str(include_str!("../../model/check.json"))
         .expect("the logits fit their schema");
@@ -68,7 +76,7 @@ fn a_crop_shows_the_letter_where_it_stands() {
     // A bar from the baseline up to the x-height, two cells wide at 20 pixels to the x-height.
     let ink = sheet(120, 120, LEVEL);
     let bar = filled(50, 54, 60..80);
-    let crop = crop::crop(&ink, &bar, place(80.0, 20.0, 0.0)).expect("ink in sight");
+    let crop = crop::crop(&ink, &[&bar], place(80.0, 20.0, 0.0)).expect("ink in sight");
     let at = |row: usize, column: usize| crop[row * crop::COLUMNS + column];
     for row in 0..crop::ROWS {
         let inside = (15..27).contains(&row);
@@ -92,7 +100,7 @@ fn the_lean_of_the_page_is_undone() {
             })
             .collect(),
     };
-    let crop = crop::crop(&ink, &leaning, place(80.0, 20.0, lean)).expect("ink in sight");
+    let crop = crop::crop(&ink, &[&leaning], place(80.0, 20.0, lean)).expect("ink in sight");
     let inked = |column: usize| (0..crop::ROWS).any(|row| crop[row * crop::COLUMNS + column] > 0.1);
     let across = (0..crop::COLUMNS).filter(|c| inked(*c)).count();
     assert!(across <= 4, "{across} columns");
@@ -166,7 +174,7 @@ proptest! {
     }
 }
 
-/// `cargo test -p metrics form::of_crops -- --ignored --nocapture`
+/// `cargo test -p metrics recogniser::of_crops -- --ignored --nocapture`
 #[test]
 #[ignore = "prints what a letter takes"]
 fn what_a_letter_takes() {
@@ -177,6 +185,19 @@ fn what_a_letter_takes() {
     for _ in 0..rounds {
         sum += crops.iter().map(|c| of_crop(c).best().1).sum::<f64>();
     }
-    let each = start.elapsed().as_secs_f64() / f64::from(rounds) / crops.len() as f64;
-    println!("{:.3} ms a letter ({sum:.1})", 1e3 * each);
+    let each = |start: cpu_time::ProcessTime| {
+        1e3 * start.elapsed().as_secs_f64() / f64::from(rounds) / crops.len() as f64
+    };
+    let wide = each(start);
+    let start = cpu_time::ProcessTime::now();
+    for _ in 0..rounds {
+        sum += crops
+            .iter()
+            .map(|c| f64::from(net::forward(c)[0]))
+            .sum::<f64>();
+    }
+    println!(
+        "{wide:.3} ms a letter, {:.3} with narrow registers ({sum:.1})",
+        each(start)
+    );
 }

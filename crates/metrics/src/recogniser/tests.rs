@@ -7,8 +7,8 @@ use std::path::PathBuf;
 use serde::Deserialize;
 use units::{Expectation, LetterModel, Mm, Paper, Ruling};
 
-use crate::form::{Place, recognise};
 use crate::reading;
+use crate::recogniser::{Place, recognise};
 use crate::words::Along;
 
 #[derive(Deserialize)]
@@ -51,11 +51,12 @@ impl Wanted {
                 .pitch_mm
                 .map_or(Ruling::Plain, |pitch| Ruling::Lines { pitch: Mm(pitch) }),
             model: match self.joined() {
-                true => LetterModel::Joined,
-                false => LetterModel::Unjoined,
+                true => LetterModel::part_joined(),
+                false => LetterModel::unjoined(),
             },
             text: Some(self.text.clone()),
             minutes: None,
+            amendments: Vec::new(),
         }
     }
 }
@@ -108,7 +109,7 @@ fn letters_of_photographed_pages_read_as_meant() {
     }
 }
 
-/// `cargo test -p metrics form::tests -- --ignored --nocapture`
+/// `cargo test -p metrics recogniser::tests -- --ignored --nocapture`
 #[test]
 #[ignore = "prints the figures of the model card"]
 fn what_is_right_on_all_pages() {

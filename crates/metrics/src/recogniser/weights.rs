@@ -3,7 +3,7 @@
 
 use std::sync::LazyLock;
 
-use crate::form::OUTPUTS;
+use crate::recogniser::OUTPUTS;
 
 /// Channels at a half, a quarter and an eighth of the crop's size.
 pub(super) const WIDTHS: [usize; 3] = [32, 96, 192];

@@ -1,9 +1,9 @@
 //! A piece of ink → the small picture that the recogniser sees: as tall as `ROWS` says, the x-height
 //! always the same, the baseline always on the same row, the page's lean undone, the ink in the middle.
 
-use crate::form::Place;
 use crate::ink::{Ink, PAPER};
 use crate::pieces::{Piece, Run};
+use crate::recogniser::Place;
 
 pub(super) const ROWS: usize = 40;
 pub(super) const COLUMNS: usize = 32;
@@ -17,6 +17,30 @@ const READABLE: std::ops::RangeInclusive<f64> = 3.0..=300.0;
 /// Darkness by rows, from 0 for paper to 1 for the page's ink.
 pub(super) type Crop = [f32; ROWS * COLUMNS];
 
+/// A crop, left and right changed.
+pub(super) fn mirrored(crop: &Crop) -> Crop {
+    let mut out = *crop;
+    out.chunks_exact_mut(COLUMNS).for_each(<[f32]>::reverse);
+    out
+}
+
+/// A crop with so many columns of its ink left out at either side, what is left in the middle.
+pub(super) fn trimmed(crop: &Crop, left: usize, right: usize) -> Option<Crop> {
+    let inked = |column: usize| (0..ROWS).any(|row| crop[row * COLUMNS + column] > 0.0);
+    let first = (0..COLUMNS).find(|k| inked(*k))? + left;
+    let end = (0..COLUMNS).rfind(|k| inked(*k))? + 1;
+    let end = end.checked_sub(right).filter(|end| *end > first)?;
+    let start = (COLUMNS - (end - first)) / 2;
+    let mut out = [0.0; ROWS * COLUMNS];
+    for (new, old) in out
+        .chunks_exact_mut(COLUMNS)
+        .zip(crop.chunks_exact(COLUMNS))
+    {
+        new[start..start + end - first].copy_from_slice(&old[first..end]);
+    }
+    Some(out)
+}
+
 /// The part of the sheet that a crop shows.
 struct Window {
     place: Place,
@@ -26,9 +50,9 @@ struct Window {
     middle: f64,
 }
 
-/// Draws the crop of a piece; `None` if none of its ink lies in it. Each pixel is spread over the
-/// cells that it covers.
-pub(super) fn crop(ink: &Ink, piece: &Piece, place: Place) -> Option<Crop> {
+/// Draws the crop of some pieces; `None` if none of their ink lies in it. Each pixel is spread over
+/// the cells that it covers.
+pub(super) fn crop(ink: &Ink, pieces: &[&Piece], place: Place) -> Option<Crop> {
     let known = place.baseline.is_finite() && place.lean.abs() < 2.0;
     if !known || !READABLE.contains(&place.x_height) {
         return None;
@@ -38,9 +62,9 @@ pub(super) fn crop(ink: &Ink, piece: &Piece, place: Place) -> Option<Crop> {
         scale: UNIT / place.x_height,
         middle: 0.0,
     };
-    window.middle = window.middle_of(piece)?;
+    window.middle = window.middle_of(pieces)?;
     let mut cells = [0.0; ROWS * COLUMNS];
-    for run in &piece.runs {
+    for run in pieces.iter().flat_map(|piece| &piece.runs) {
         window.add(*run, ink, &mut cells);
     }
     Some(cells.map(|v: f64| v.min(1.0) as f32))
@@ -59,8 +83,9 @@ impl Window {
         self.place.lean * (self.place.baseline - f64::from(y) - 0.5)
     }
 
-    fn middle_of(&self, piece: &Piece) -> Option<f64> {
-        let seen = piece.runs.iter().filter(|r| self.rows(r.y).is_some());
+    fn middle_of(&self, pieces: &[&Piece]) -> Option<f64> {
+        let runs = pieces.iter().flat_map(|piece| &piece.runs);
+        let seen = runs.filter(|r| self.rows(r.y).is_some());
         let (left, right) = seen.fold((f64::MAX, f64::MIN), |(left, right), r| {
             let shift = self.shift(r.y);
             let (x0, x1) = (f64::from(r.x0) - shift, f64::from(r.x1) - shift);

@@ -4,9 +4,9 @@
 //! Between layers, numbers lie place by place (row by row), the channels of a place side by side in
 //! groups of [`LANES`].
 
-use crate::form::OUTPUTS;
-use crate::form::crop::{COLUMNS, Crop, ROWS};
-use crate::form::weights::{LANES, Layer, NET};
+use crate::recogniser::OUTPUTS;
+use crate::recogniser::crop::{COLUMNS, Crop, ROWS};
+use crate::recogniser::weights::{LANES, Layer, NET};
 
 /// Channels that are computed together.
 type Lanes = [f32; LANES];
@@ -14,8 +14,27 @@ type Lanes = [f32; LANES];
 /// How many places share one pass over a layer's weights.
 const TOGETHER: usize = 4;
 
-/// The logit of each class for a crop.
+/// The logit of each class for a crop. Wider registers are used where the processor has them; every
+/// product and every sum is the same one by one, so the result is too.
 pub(super) fn logits(crop: &Crop) -> [f32; OUTPUTS] {
+    pulp::Arch::new().dispatch(Forward(crop))
+}
+
+/// The forward pass, to be compiled once for each width of registers.
+struct Forward<'a>(&'a Crop);
+
+impl pulp::WithSimd for Forward<'_> {
+    type Output = [f32; OUTPUTS];
+
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, _: S) -> Self::Output {
+        forward(self.0)
+    }
+}
+
+/// As [`logits`], with the registers that every processor has.
+#[inline(always)]
+pub(super) fn forward(crop: &Crop) -> [f32; OUTPUTS] {
     let net = &*NET;
     let size = |by: usize| (ROWS / by, COLUMNS / by);
     let x = first(crop, &net[0]);
@@ -29,6 +48,7 @@ pub(super) fn logits(crop: &Crop) -> [f32; OUTPUTS] {
 }
 
 /// 5 × 5 over the crop, every other place; paper adds nothing.
+#[inline(always)]
 fn first(crop: &Crop, layer: &Layer) -> Vec<Lanes> {
     let groups = layer.outputs / LANES;
     let mut out = vec![[0.0; LANES]; groups * (ROWS / 2) * (COLUMNS / 2)];
@@ -49,6 +69,7 @@ fn first(crop: &Crop, layer: &Layer) -> Vec<Lanes> {
 }
 
 /// The inked cells of the 5 × 5 round a cell.
+#[inline(always)]
 fn around(crop: &Crop, (row, column): (usize, usize), seen: &mut Vec<(usize, f32)>) {
     seen.clear();
     for y in row.saturating_sub(2)..(row + 3).min(ROWS) {
@@ -62,6 +83,7 @@ fn around(crop: &Crop, (row, column): (usize, usize), seen: &mut Vec<(usize, f32
 }
 
 /// 3 × 3 over each channel by itself, at every `stride`-th place.
+#[inline(always)]
 fn each(
     input: &[Lanes],
     (rows, columns): (usize, usize),
@@ -70,28 +92,47 @@ fn each(
 ) -> Vec<Lanes> {
     let groups = layer.outputs / LANES;
     let across = columns / stride;
-    let mut out = layer.biases.repeat(rows / stride * across);
-    for (place, sums) in out.chunks_exact_mut(groups).enumerate() {
+    let mut out = vec![[0.0; LANES]; rows / stride * across * groups];
+    for (place, out) in out.chunks_exact_mut(groups).enumerate() {
         let (row, column) = (place / across * stride, place % across * stride);
-        for tap in 0..9 {
-            let (y, x) = (row + tap / 3, column + tap % 3);
-            if !(1..=rows).contains(&y) || !(1..=columns).contains(&x) {
-                continue;
-            }
-            let there = &input[((y - 1) * columns + x - 1) * groups..][..groups];
-            let weights = layer.weights[tap..].iter().step_by(layer.inputs);
-            for ((sums, weights), values) in sums.iter_mut().zip(weights).zip(there) {
+        let (taps, count) = neighbours((row, column), (rows, columns), groups);
+        let weights = layer.weights.chunks_exact(layer.inputs);
+        for (group, ((out, weights), bias)) in
+            out.iter_mut().zip(weights).zip(&layer.biases).enumerate()
+        {
+            let mut sums = *bias;
+            for &(tap, there) in &taps[..count] {
+                let (weights, values) = (&weights[tap], &input[there + group]);
                 for k in 0..LANES {
                     sums[k] += weights[k] * values[k];
                 }
             }
+            *out = cut_off(sums);
         }
-        sums.iter_mut().for_each(|sums| *sums = cut_off(*sums));
     }
     out
 }
 
+/// Which of the 3 × 3 about a place lie within, where their channels begin, and how many they are.
+#[inline(always)]
+fn neighbours(
+    (row, column): (usize, usize),
+    (rows, columns): (usize, usize),
+    groups: usize,
+) -> ([(usize, usize); 9], usize) {
+    let (mut taps, mut count) = ([(0, 0); 9], 0);
+    for tap in 0..9 {
+        let (y, x) = (row + tap / 3, column + tap % 3);
+        if (1..=rows).contains(&y) && (1..=columns).contains(&x) {
+            taps[count] = (tap, ((y - 1) * columns + x - 1) * groups);
+            count += 1;
+        }
+    }
+    (taps, count)
+}
+
 /// Each place by itself, all channels with all.
+#[inline(always)]
 fn pointwise(input: &[Lanes], layer: &Layer) -> Vec<Lanes> {
     let groups = layer.outputs / LANES;
     let input = input.as_flattened();
@@ -110,6 +151,7 @@ fn pointwise(input: &[Lanes], layer: &Layer) -> Vec<Lanes> {
 }
 
 /// A few outputs of a few places, small enough to be kept in registers.
+#[inline(always)]
 fn block(input: &[f32], weights: &[Lanes], bias: Lanes) -> [Lanes; TOGETHER] {
     let (a, rest) = input.split_at(weights.len());
     let (b, rest) = rest.split_at(weights.len());
@@ -125,6 +167,7 @@ fn block(input: &[f32], weights: &[Lanes], bias: Lanes) -> [Lanes; TOGETHER] {
 }
 
 /// All places and channels with all classes; what is 0 adds nothing.
+#[inline(always)]
 fn last(input: &[Lanes], layer: &Layer) -> Vec<Lanes> {
     let values = input.as_flattened().iter().copied().enumerate();
     let seen: Vec<(usize, f32)> = values.filter(|(_, v)| *v > 0.0).collect();
@@ -148,6 +191,7 @@ fn add(sums: &mut Lanes, v: f32, weights: &Lanes) {
     }
 }
 
+#[inline(always)]
 fn cut_off(sums: Lanes) -> Lanes {
     sums.map(|v| v.max(0.0))
 }

@@ -41,10 +41,6 @@ pub(crate) struct Place {
 
 impl Place {
     /// Where a piece of a line's ink stands.
-    #[cfg_attr(
-        not(test),
-        expect(dead_code, reason = "no stage of a reading asks for it yet")
-    )]
     pub(crate) fn of(piece: &Piece, along: Along<'_>) -> Self {
         let bounds = piece.bounds();
         let x = (f64::from(bounds.x0) + f64::from(bounds.x1)) / 2.0;
@@ -72,10 +68,7 @@ impl Reads {
     }
 
     /// What it reads as most probably, and how probable that is.
-    #[cfg_attr(
-        not(test),
-        expect(dead_code, reason = "no stage of a reading asks for it yet")
-    )]
+    #[cfg(test)]
     pub(crate) fn best(&self) -> (Option<char>, f64) {
         let first = (None, f64::MIN);
         self.all().fold(
@@ -84,31 +77,65 @@ impl Reads {
         )
     }
 
+    /// What it reads as most probably beside the letter meant and those of its shape, and how probable
+    /// that is.
+    pub(crate) fn other(&self, meant: char) -> (Option<char>, f64) {
+        let own = alike(meant);
+        let others = self
+            .all()
+            .filter(|(c, _)| !c.is_some_and(|c| c == meant || own.contains(&(c as u8))));
+        others.fold(
+            (None, f64::MIN),
+            |best, next| {
+                if next.1 > best.1 { next } else { best }
+            },
+        )
+    }
+
     /// Probability that it reads as the letter meant, or as one of the same shape; `None` for what the
     /// recogniser does not know.
-    #[cfg_attr(
-        not(test),
-        expect(dead_code, reason = "no stage of a reading asks for it yet")
-    )]
     pub(crate) fn as_meant(&self, meant: char) -> Option<f64> {
         let meant = u8::try_from(meant).ok()?;
-        let at = |c: &u8| CLASSES.iter().position(|known| known == c);
-        let own = [meant];
-        let alike = ALIKE.iter().find(|group| group.contains(&meant));
-        let places: Vec<usize> = alike
-            .map_or(&own[..], |g| *g)
-            .iter()
-            .filter_map(at)
-            .collect();
-        let sum = places.iter().map(|&k| self.probabilities[k]).sum::<f64>();
-        (!places.is_empty()).then_some(sum.min(1.0))
+        let known = CLASSES.contains(&meant);
+        let alike = alike(char::from(meant));
+        let own = |c: &u8| *c == meant || alike.contains(c);
+        let reads = CLASSES.iter().zip(self.probabilities);
+        let sum: f64 = reads.filter(|(c, _)| own(c)).map(|(_, p)| p).sum();
+        known.then_some(sum.min(1.0))
     }
 }
 
-/// Reads one letter's ink, dots included. `None` where none of it lies where a letter would, or the
-/// x-height is no readable one.
-pub(crate) fn recognise(ink: &Ink, piece: &Piece, place: Place) -> Option<Reads> {
-    crop::crop(ink, piece, place).map(|crop| of_crop(&crop))
+/// Letters of one letter's shape, itself among them; empty where no other has it.
+fn alike(meant: char) -> &'static [u8] {
+    let group = ALIKE.iter().find(|group| group.contains(&(meant as u8)));
+    group.map_or(&[], |group| *group)
+}
+
+/// What the recogniser is shown of a letter.
+pub(crate) struct Seen(crop::Crop);
+
+impl Seen {
+    /// One letter's ink, dots included. `None` where none of it lies where a letter would, or the
+    /// x-height is no readable one.
+    pub(crate) fn of(ink: &Ink, pieces: &[&Piece], place: Place) -> Option<Self> {
+        crop::crop(ink, pieces, place).map(Self)
+    }
+
+    /// As a mirror shows it, upright.
+    pub(crate) fn mirrored(&self) -> Self {
+        Self(crop::mirrored(&self.0))
+    }
+
+    /// With so many columns of its ink left out at either side; `None` where none is left.
+    pub(crate) fn trimmed(&self, left: usize, right: usize) -> Option<Self> {
+        crop::trimmed(&self.0, left, right).map(Self)
+    }
+
+    /// Reads it.
+    #[tracing::instrument(level = "trace", name = "recognise", skip_all)]
+    pub(crate) fn reads(&self) -> Reads {
+        of_crop(&self.0)
+    }
 }
 
 fn of_crop(crop: &crop::Crop) -> Reads {
@@ -119,6 +146,11 @@ fn of_crop(crop: &crop::Crop) -> Reads {
     Reads {
         probabilities: weights.map(|w| w / sum),
     }
+}
+
+#[cfg(test)]
+fn recognise(ink: &Ink, piece: &Piece, place: Place) -> Option<Reads> {
+    Seen::of(ink, &[piece], place).map(|seen| seen.reads())
 }
 
 #[cfg(test)]

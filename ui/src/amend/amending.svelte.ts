@@ -1,0 +1,80 @@
+import type { Bridge } from '../bridge/bridge';
+import { Doing } from '../bridge/doing.svelte';
+import type { Amendment, AmendmentId, Aspect, BoxMm, CorrectionKind, OfPage, PointMm, Reading } from '../bridge/types';
+import { Drawing } from '../desk/drawing.svelte';
+import { found, type Picked, type Stop, stopAt, stopsOf } from './stops';
+
+/** What a box that is being drawn says: where a letter is, or where a correction was missed. */
+export type Placing = { of: 'letter'; at: BoxMm; char: string } | { of: 'correction'; kind: CorrectionKind };
+
+/** Looking at single letters of a page, and putting right what the program found. */
+export class Amending {
+  picked = $state.raw<Picked | null>(null);
+  readonly drawing = new Drawing();
+  readonly doing = new Doing();
+  #placing = $state.raw<Placing | null>(null);
+
+  constructor(
+    readonly bridge: Bridge,
+    readonly where: OfPage,
+  ) {}
+
+  /** What the box says that is being drawn; `null` where none is, or it was laid down on the page. */
+  get placing(): Placing | null {
+    return this.drawing.tool ? this.#placing : null;
+  }
+
+  /** What was picked, as it stands in a reading. */
+  stopIn(reading: Reading, aspect: Aspect | null): Stop | null {
+    return found(stopsOf(reading, aspect), this.picked);
+  }
+
+  /** Picks what lies at a point of the page, or no further from it than `reach`, in mm. */
+  pickAt(reading: Reading, aspect: Aspect | null, point: PointMm, reach: number): Stop | null {
+    const stop = stopAt(stopsOf(reading, aspect), point, reach);
+    if (stop) this.picked = stop;
+    return stop;
+  }
+
+  /** Says what is so; the page is measured again with it. */
+  async amend(what: Amendment): Promise<boolean> {
+    return this.doing.run(async () => {
+      await this.bridge.call('amend', { ...this.where, what });
+    });
+  }
+
+  async takeBack(amendment: AmendmentId): Promise<boolean> {
+    return this.doing.run(async () => {
+      await this.bridge.call('take_back', { ...this.where, amendment });
+    });
+  }
+
+  /** Takes up a box to say where something is. */
+  place(placing: Placing, start: BoxMm): void {
+    this.#placing = placing;
+    this.drawing.box(start);
+  }
+
+  /** Lays the box down without saying anything. */
+  lay(): void {
+    this.#placing = null;
+    this.drawing.lay();
+  }
+
+  /** Says that it is where the box was drawn. */
+  async putPlace(): Promise<boolean> {
+    const { placing } = this;
+    const { shape } = this.drawing;
+    if (!placing || shape?.shape !== 'box') return false;
+    const { bounds } = shape;
+    const said = await this.amend(
+      placing.of === 'letter'
+        ? { about: 'letter', at: placing.at, letter: placing.char, bounds }
+        : { about: 'correction', at: bounds, kind: placing.kind },
+    );
+    if (!said) return false;
+    this.picked = { at: bounds, char: placing.of === 'letter' ? placing.char : null };
+    this.lay();
+    return true;
+  }
+}

@@ -1,0 +1,90 @@
+import type { Aspect, BoxMm, Correction, Join, Letter, PointMm, Reading } from '../bridge/types';
+import { isSure } from '../desk/overlay';
+
+/** A place of the page that can be looked at by itself, and be put right. */
+export type Stop =
+  | { of: 'letter'; at: BoxMm; char: string; letter: Letter; join: Join | null; next: string | null }
+  | { of: 'skipped'; at: BoxMm; char: string; line: number }
+  | { of: 'correction'; at: BoxMm; char: null; correction: Correction };
+
+/** What was picked: it names its place, so that it is found again when the page was measured anew. */
+export type Picked = Pick<Stop, 'at' | 'char'>;
+
+/** The places of a page in the order of reading: its corrections for that aspect, else its letters. */
+export function stopsOf(reading: Reading, aspect: Aspect | null): Stop[] {
+  if (aspect === 'corrections') {
+    return reading.corrections.map((correction) => ({ of: 'correction', at: correction.bounds, char: null, correction }));
+  }
+  const joins = new Map(reading.joins.map((join) => [join.left, join]));
+  const letters = reading.letters.flatMap((letter, index): Stop[] => {
+    const { char, bounds } = letter;
+    if (char === null) return [];
+    const join = joins.get(index) ?? null;
+    return [{ of: 'letter', at: bounds, char, letter, join, next: join ? (reading.letters[index + 1]?.char ?? null) : null }];
+  });
+  const skipped = (reading.text?.skipped ?? []).map(
+    ({ at, letter, line }): Stop => ({ of: 'skipped', at, char: letter, line }),
+  );
+  return [...letters, ...skipped].sort((one, other) => lineOf(one) - lineOf(other) || one.at.x0 - other.at.x0);
+}
+
+/** Index of the line that a letter stands in. */
+export function lineOf(stop: Stop): number {
+  if (stop.of === 'letter') return stop.letter.line;
+  return stop.of === 'skipped' ? stop.line : 0;
+}
+
+/** Whether there is something to look at: for joins a join, else the form. */
+export function isAmiss(stop: Stop, aspect: Aspect | null): boolean {
+  if (stop.of !== 'letter') return true;
+  if (aspect === 'joins') return stop.join !== null && stop.join.verdict !== 'joined';
+  return isSure(stop.letter) && stop.letter.faults.length > 0;
+}
+
+/** The stop that was picked, in a reading made later: of the same letter, and most of it in the same place. */
+export function found(stops: Stop[], picked: Picked | null): Stop | null {
+  let best: { stop: Stop; shared: number } | null = null;
+  for (const stop of picked ? stops : []) {
+    const shared = stop.char === picked?.char ? sharedOf(stop.at, picked.at) : 0;
+    if (shared > (best?.shared ?? 0)) best = { stop, shared };
+  }
+  return best?.stop ?? null;
+}
+
+/** The stop at a point, or the nearest no further from it than `reach`, in mm. */
+export function stopAt(stops: Stop[], point: PointMm, reach: number): Stop | null {
+  let best: { stop: Stop; far: number; off: number } | null = null;
+  for (const stop of stops) {
+    const far = distance(stop.at, point);
+    // Of boxes that overlap, the one whose middle is nearest.
+    const off = Math.hypot(point.x - (stop.at.x0 + stop.at.x1) / 2, point.y - (stop.at.y0 + stop.at.y1) / 2);
+    const nearer = !best || far < best.far || (far === best.far && off < best.off);
+    if (far <= reach && nearer) best = { stop, far, off };
+  }
+  return best?.stop ?? null;
+}
+
+/** The next stop, or the one before; with `amiss` only those with something to look at. `null` past the ends. */
+export function stepped(
+  stops: Stop[],
+  from: Stop | null,
+  by: 1 | -1,
+  amiss: ((stop: Stop) => boolean) | null,
+): Stop | null {
+  const start = from ? stops.indexOf(from) : by > 0 ? -1 : stops.length;
+  for (let at = start + by; at >= 0 && at < stops.length; at += by) {
+    const stop = stops[at];
+    if (stop && (!amiss || amiss(stop))) return stop;
+  }
+  return null;
+}
+
+function sharedOf(one: BoxMm, other: BoxMm): number {
+  const width = Math.min(one.x1, other.x1) - Math.max(one.x0, other.x0);
+  const height = Math.min(one.y1, other.y1) - Math.max(one.y0, other.y0);
+  return width > 0 && height > 0 ? width * height : 0;
+}
+
+function distance({ x0, y0, x1, y1 }: BoxMm, { x, y }: PointMm): number {
+  return Math.hypot(Math.max(x0 - x, 0, x - x1), Math.max(y0 - y, 0, y - y1));
+}
