@@ -9,13 +9,14 @@ import math
 import torch
 import torch.nn.functional as F
 
-from faces import BASE, PER_X_HEIGHT, SIZE
+from faces import BASE, CLASSES, PER_X_HEIGHT, SIZE
 
 ROWS, COLUMNS, UNIT, BASELINE = 40, 32, 12, 27
 FINE = 2  # fine cells to a cell of the crop, each way
 WIDE = 44  # columns worked on, before the ink is centred
 PX = UNIT * FINE  # fine cells to the x-height
 OTHER = 62
+JOINED = 0.5  # the share of small letters that joining strokes are drawn to, in training and tuning
 
 
 class Dice:
@@ -139,6 +140,90 @@ def cut(own, beside, leans, classes, dice):
     return ink, torch.where(wrong, torch.full_like(classes, OTHER), classes)
 
 
+# Letters that joined writing leaves at the top, those it leaves from below the line, and those it enters high.
+FROM_TOP, FROM_BELOW, TALL = "borvw", "gjy", "bfhkl"
+
+
+def among(classes, letters):
+    """Which classes are one of some letters."""
+    return torch.isin(classes, torch.tensor([CLASSES.index(c) for c in letters], device=classes.device))
+
+
+def edge(own, height, at_right):
+    """Column of the outermost ink at a height, on the right or the left, and whether there is ink."""
+    columns = own.shape[3]
+    row = ((BASELINE / UNIT - height) * PX).round().long().clamp(0, own.shape[2] - 1)
+    near = F.max_pool2d(own, (3, 1), 1, (1, 0))
+    inked = near.gather(2, row.view(-1, 1, 1, 1).expand(-1, 1, 1, columns))[:, 0, 0] > 0.3
+    at = torch.arange(columns, device=own.device)
+    first = torch.where(inked, at, columns).amin(1)
+    last = torch.where(inked, at, -1).amax(1)
+    return torch.where(at_right, last, first).float(), inked.any(1)
+
+
+def pen(own):
+    """Width of the strokes in fine cells: twice the inked area over the length of its outline."""
+    across, down = own[:, :, :-1, 1:] - own[:, :, :-1, :-1], own[:, :, 1:, :-1] - own[:, :, :-1, :-1]
+    outline = (across**2 + down**2).sqrt().flatten(1).sum(1)
+    return (2 * own.flatten(1).sum(1) / outline.clamp(min=1)).clamp(1.5, 10)
+
+
+def curve(own, letter_end, free_end, bend, width):
+    """A stroke between two places (column and height of each, n x 2), drawn toward a third."""
+    column = torch.arange(own.shape[3], device=own.device).view(1, 1, -1)
+    height = (BASELINE * FINE - torch.arange(own.shape[2], device=own.device)).view(1, -1, 1)
+    nearest = torch.full((len(own), own.shape[2], own.shape[3]), 1e6, device=own.device)
+    for t in torch.linspace(0, 1, 20).tolist():
+        x, y = ((1 - t) ** 2 * letter_end + 2 * t * (1 - t) * bend + t**2 * free_end).unbind(1)
+        away = (column - x.view(-1, 1, 1)) ** 2 + (height - y.view(-1, 1, 1)) ** 2
+        nearest = torch.minimum(nearest, away)
+    return torch.sigmoid((width.view(-1, 1, 1) / 2 - nearest.sqrt()) * 3).unsqueeze(1)
+
+
+def joining(own, leans, classes, at_right, dice):
+    """The stroke by which joined writing enters a letter or, at the right, leaves it: to or from the
+    neighbour's foot or top, of many lengths."""
+    n = len(own)
+    usual = dice.uniform(n) < 0.8
+    below = at_right & among(classes, FROM_BELOW) & usual
+    top = torch.where(at_right, among(classes, FROM_TOP) == usual, dice.uniform(n) < 0.35)
+    # Heights where the stroke meets the letter, and where it ends.
+    most = torch.where(~at_right & among(classes, TALL), 1.6, 1.0)
+    foot = torch.where(at_right, dice.uniform(n, low=0.0, high=0.3), 0.4 + (most - 0.4) * dice.uniform(n).sqrt())
+    meets = torch.where(top, dice.uniform(n, low=0.6, high=1.0), foot)
+    meets = torch.where(below, dice.uniform(n, low=-0.7, high=-0.25), meets)
+    foot = torch.where(at_right, dice.uniform(n, low=0.0, high=0.9), dice.uniform(n, low=-0.1, high=0.35))
+    ends = torch.where(top, dice.uniform(n, low=0.5, high=1.05), foot)
+    # Below the line a letter ends at the left of its tail, and its stroke crosses it.
+    column, found = edge(own, meets, at_right & ~below)
+    outermost, _ = edge(own, dice.uniform(n, low=0.2, high=0.6), at_right)
+    far = dice.uniform(n, low=0.1, high=0.7) * PX
+    away = torch.where(below, (outermost - column).clamp(min=0) + far, far)
+    away = torch.where(at_right, away, -away) + leans.flatten() * (ends - meets) * PX
+    letter_end = torch.stack((column, meets * PX), 1)
+    free_end = torch.stack((column + away, ends * PX), 1)
+    sag = torch.where(top | at_right, -dice.uniform(n, high=0.3), torch.zeros_like(far))
+    along, up = dice.uniform(n, low=0.1, high=0.8), dice.uniform(n, low=-0.2, high=1.1)
+    bend = torch.stack((column + along * away, (meets + up * (ends - meets) + sag) * PX), 1)
+    width = pen(own) * torch.exp(dice.normal(n, sd=0.2)) * 0.9
+    drawn = curve(own, letter_end, free_end, bend, width) * dice.uniform(n, 1, 1, 1, low=0.75)
+    return drawn * found.view(n, 1, 1, 1)
+
+
+def joined(ink, own, leans, classes, dice, share):
+    """A share of the small letters as joined writing leaves them: whole, with a joining stroke before
+    it, after it, or both. Which those are, too."""
+    at = ((classes < 26) & (dice.uniform(len(own)) < share)).nonzero().flatten()
+    own, leans, classes = own[at], leans[at], classes[at]
+    which = dice.uniform(len(at), 1, 1, 1)
+    left, right = (
+        joining(own, leans, classes, torch.full_like(at, side, dtype=torch.bool), dice) for side in (False, True)
+    )
+    strokes = torch.maximum(left * (which < 0.75), right * (which > 0.3))
+    chosen = torch.zeros(len(ink), dtype=torch.bool, device=ink.device).index_fill(0, at, True)
+    return ink.index_copy(0, at, torch.maximum(own, strokes)), chosen
+
+
 def blots(dice, n, _, rows, columns):
     """Patches and strokes that are no letters."""
     field = smooth(dice, n, 1, 5, rows, columns)
@@ -229,17 +314,21 @@ def centred(ink):
     return F.avg_pool2d(ink.gather(3, at), FINE)
 
 
-def photos(letters, dice, much=1.0):
+def photos(letters, dice, much=1.0, share=0.0):
     """Letters (own ink, neighbours: bytes, n x 128 x 128; classes; leans) -> fine pictures of their
-    ink before it is told from the paper, and their classes."""
+    ink before it is told from the paper, their classes, and which have joining strokes."""
     own, beside, classes, leans = letters
     ink, leans = written(torch.stack((own, beside), 1).float() / 255, leans, dice, much)
     own, beside = some(ink, dice, 0.7, lambda x: stroked(x, dice)).split(1, 1)
     ink, classes = cut(own, beside, leans, classes.long(), dice)
-    return photographed(worn(ink, dice), dice), classes
+    chosen = torch.zeros_like(classes, dtype=torch.bool)
+    if share > 0:
+        ink, chosen = joined(ink, own, leans, classes, dice, share)
+    return photographed(worn(ink, dice), dice), classes, chosen
 
 
-def crops(letters, dice, much=1.0):
-    """Letters -> crops, n x 1 x 40 x 32 of 0 (paper) to 1 (ink), and their classes."""
-    photo, classes = photos(letters, dice, much)
-    return centred(masked(photo, dice)), classes
+def crops(letters, dice, much=1.0, share=0.0):
+    """Letters -> crops, n x 1 x 40 x 32 of 0 (paper) to 1 (ink), their classes, and which have joining
+    strokes, as a share of the small letters has."""
+    photo, classes, chosen = photos(letters, dice, much, share)
+    return centred(masked(photo, dice)), classes, chosen

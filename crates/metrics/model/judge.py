@@ -14,24 +14,33 @@ import faces
 # Letters that nobody can tell apart by shape once size, place or a dot is uncertain.
 ALIKE = ("il1I", "oO0", "cC", "sS", "uU", "vV", "wW", "xX", "zZ", "kK", "pP")
 SEED = 1
+# What figures are of: part, how much the outline is warped, and the share of small letters with joining strokes.
+JUDGED = (
+    ("tune", "tune", 1.0, 0.0),
+    ("unseen", "unseen", 1.0, 0.0),
+    ("unseen_joined", "unseen", 1.0, 1.0),
+    ("unseen_warped_0.5", "unseen", 0.5, 0.0),
+    ("unseen_warped_0.0", "unseen", 0.0, 0.0),
+)
 
 
-def logits(net, bank, size, batches, seed, much=1.0):
-    """Logits, classes and groups of distorted letters of a bank; small letters come most."""
+def logits(net, bank, size, batches, seed, much=1.0, share=0.0):
+    """Logits, classes and groups of distorted letters of a bank; small letters come most, and a share of
+    them has joining strokes."""
     dice = distort.Dice(seed, bank.own.device)
     all_logits, classes, groups = [], [], []
     with torch.no_grad():
         for _ in range(batches):
-            x, y, at = bank.batch(size, dice, much)
+            x, y, at, _ = bank.batch(size, dice, much, share)
             all_logits.append(net(x))
             classes.append(y)
             groups.append(bank.groups[at])
     return torch.cat(all_logits), torch.cat(classes), torch.cat(groups)
 
 
-def temperature(net, bank, size, batches):
+def temperature(net, bank, size, batches, share):
     """The divisor of logits at which the surprise on families kept for tuning is least."""
-    z, y, _ = logits(net, bank, size, batches, SEED + 1)
+    z, y, _ = logits(net, bank, size, batches, SEED + 1, share=share)
     tried = torch.linspace(0.5, 2.5, 81, device=z.device)
     return float(min(tried, key=lambda t: F.cross_entropy(z / t, y).item()))
 
@@ -104,9 +113,8 @@ def all_classes(z, y):
 
 def figures(net, banks, size, batches):
     out = {}
-    for part, much in (("tune", 1.0), ("unseen", 1.0), ("unseen", 0.5), ("unseen", 0.0)):
-        z, y, groups = logits(net, banks[part], size, batches if much == 1.0 else batches // 4, SEED, much)
-        name = part if much == 1.0 else f"{part}_warped_{much}"
+    for name, part, much, share in JUDGED:
+        z, y, groups = logits(net, banks[part], size, batches if much == 1.0 else batches // 4, SEED, much, share)
         chosen = groups < 3
         out[name] = {"small": small_letters(z[chosen], y[chosen]), "all": all_classes(z[chosen], y[chosen])}
         for k, group in enumerate(faces.GROUPS):
@@ -143,7 +151,7 @@ def sheet(bank, out, each=12):
     15 pixels to the x-height, the baseline 33.75 down; 26 cells a row, the letters in their order."""
     dice = distort.Dice(SEED + 2, bank.own.device)
     at = chosen_letters(bank, 2 * each, dice)
-    photo, y = distort.photos(bank.letters(at), dice)
+    photo, y, _ = distort.photos(bank.letters(at), dice)
     inner = (distort.WIDE - distort.COLUMNS) * distort.FINE // 2
     photo = photo[:, :, :, inner:-inner]
     photo = F.interpolate(photo, (SHEET_ROWS, SHEET_COLUMNS), mode="area")
@@ -163,7 +171,7 @@ def sheet(bank, out, each=12):
 def sample(bank, net, out):
     """Crops and what the net says of them, for holding another forward pass against this one."""
     dice = distort.Dice(SEED + 3, bank.own.device)
-    x, _, _ = bank.batch(64, dice)
+    x, _, _, _ = bank.batch(64, dice, share=distort.JOINED)
     whole = torch.round(x * 255)
     with torch.no_grad():
         z = net.cpu()(whole.cpu() / 255)  # in full precision

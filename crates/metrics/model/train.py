@@ -1,6 +1,8 @@
-"""Trains the recogniser and writes its weights: `train.py FACES OUT [--seconds S] [--batch N]`.
+"""Trains the recogniser and writes its weights: `train.py FACES OUT [--teacher WEIGHTS] [--seconds S]`.
 
-FACES is a folder with the .woff files that families.tsv names (see README.md).
+FACES is a folder with the .woff files that families.tsv names (see README.md). A teacher is a wider net,
+trained by this script without one; what it says of each crop is learned beside what the crop shows
+(knowledge distillation, Hinton, Vinyals and Dean 2015).
 """
 
 import argparse
@@ -22,7 +24,11 @@ SEED = 20261125
 SHARES = (0.62, 0.22, 0.16)
 KINDS = (0.3, 0.6, 0.25, 0.15)  # of faces.GROUPS, in training
 JUDGED = (1.0, 1.0, 1.0, 0.5)  # and in judging, where figures are of the first three
-WIDTHS = (32, 96, 192)
+WIDTHS = (24, 64, 128)
+TEACHER = (32, 96, 192)  # the teacher's widths
+SOFT = 2.0  # both nets' logits are divided by this where one learns from the other
+# How much of the loss the teacher is; it never saw joining strokes drawn as here, so less where they are.
+TAUGHT, TAUGHT_JOINED = 0.7, 0.2
 RATE = 4e-3
 
 
@@ -53,10 +59,11 @@ class Bank:
     def letters(self, at):
         return self.own[at], self.beside[at], self.classes[at], self.leans[at]
 
-    def batch(self, n, dice, much=1.0):
+    def batch(self, n, dice, much=1.0, share=0.0):
+        """Crops, their classes, where they are in the bank, and which have joining strokes."""
         at = torch.multinomial(self.weights, n, replacement=True, generator=dice.generator)
-        x, y = distort.crops(self.letters(at), dice, much)
-        return x, y, at
+        x, y, joined = distort.crops(self.letters(at), dice, much, share)
+        return x, y, at, joined
 
 
 def follow(slow, fast, keep):
@@ -69,9 +76,20 @@ def follow(slow, fast, keep):
                 a.copy_(b)
 
 
-def train(trained, bank, device, seconds, size, rate, log):
+def surprise(z, y, taught, joined):
+    """The mean loss: how little the classes were expected and, with a teacher's logits, how far the net
+    is from what the teacher says."""
+    missed = F.cross_entropy(z, y, reduction="none")
+    if taught is None:
+        return missed.mean()
+    soft, softly = F.log_softmax(taught / SOFT, 1), F.log_softmax(z / SOFT, 1)
+    apart = F.kl_div(softly, soft, reduction="none", log_target=True).sum(1) * SOFT**2
+    much = torch.where(joined, TAUGHT_JOINED, TAUGHT)
+    return ((1 - much) * missed + much * apart).mean()
+
+
+def train(trained, teacher, bank, device, seconds, size, rate, share, log):
     """Trains for a given time; gives the mean of the last weights, and how many steps were taken."""
-    torch.manual_seed(SEED)
     torch.backends.cudnn.benchmark = True
     torch.backends.cudnn.allow_tf32 = True
     dice = distort.Dice(SEED + (rate != RATE), device)
@@ -81,9 +99,11 @@ def train(trained, bank, device, seconds, size, rate, log):
     while (gone := (time.time() - start) / seconds) < 1:
         for group in steps.param_groups:
             group["lr"] = rate * min(1, (done + 1) / 300) * 0.5 * (1 + math.cos(math.pi * gone))
-        x, y, _ = bank.batch(size, dice)
+        x, y, _, joined = bank.batch(size, dice, share=share)
         with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
-            loss = F.cross_entropy(trained(x).float(), y)
+            with torch.no_grad():
+                taught = teacher and teacher(x).float()
+            loss = surprise(trained(x).float(), y, taught, joined)
         steps.zero_grad(set_to_none=True)
         loss.backward()
         steps.step()
@@ -100,6 +120,9 @@ def main():
     args.add_argument("faces")
     args.add_argument("out")
     args.add_argument("--start", help="weights to go on from (trained.pt of an earlier sitting)")
+    args.add_argument("--teacher", help="letters.weights of a net of the teacher's widths to learn from")
+    args.add_argument("--widths", type=lambda text: tuple(map(int, text.split(","))), default=WIDTHS)
+    args.add_argument("--joined", type=float, default=distort.JOINED, help="share of small letters with joining strokes")
     args.add_argument("--rate", type=float, default=RATE)
     args.add_argument("--seconds", type=float, default=480)
     args.add_argument("--batch", type=int, default=2048)
@@ -109,13 +132,15 @@ def main():
     args = args.parse_args()
     device = "cuda" if torch.cuda.is_available() else "cpu"
     banks = {part: Bank(args.faces, part, args.turns, device, args.processes) for part in ("train", "tune", "unseen")}
-    start = net.Net(WIDTHS)
+    torch.manual_seed(SEED)
+    start = net.Net(args.widths)
     if args.start:
         start.load_state_dict(torch.load(args.start, map_location="cpu"))
+    teacher = net.read(args.teacher, net.Net(TEACHER)).to(device) if args.teacher else None
     with open(os.path.join(args.out, "train.log"), "w", encoding="utf-8") as log:
-        trained, done = train(start.to(device), banks["train"], device, args.seconds, args.batch, args.rate, log)
+        trained, done = train(start.to(device), teacher, banks["train"], device, args.seconds, args.batch, args.rate, args.joined, log)
     torch.save(trained.state_dict(), os.path.join(args.out, "trained.pt"))
-    temperature = judge.temperature(trained, banks["tune"], args.batch, args.judged // 4)
+    temperature = judge.temperature(trained, banks["tune"], args.batch, args.judged // 4, args.joined)
     layers = net.quantised(trained, temperature)
     net.write(os.path.join(args.out, "letters.weights"), layers)
     trained = net.restored(trained, layers)

@@ -6,7 +6,7 @@ use std::sync::LazyLock;
 use crate::recogniser::OUTPUTS;
 
 /// Channels at a half, a quarter and an eighth of the crop's size.
-pub(super) const WIDTHS: [usize; 3] = [32, 96, 192];
+pub(super) const WIDTHS: [usize; 3] = [24, 64, 128];
 
 /// Places that are left at an eighth of the crop's size.
 pub(super) const PLACES: usize = 20;
