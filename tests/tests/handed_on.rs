@@ -43,16 +43,54 @@ fn from_base64(text: &str) -> Vec<u8> {
     quads.collect()
 }
 
+fn sure_letters(desk: &App, of: OfPage) -> Vec<Letter> {
+    let letters = desk.page(of).unwrap().reading.unwrap().letters;
+    let small = |letter: &Letter| letter.char.is_some_and(char::is_lowercase);
+    let sure = |letter: &Letter| small(letter) && letter.confidence.0 > 0.7;
+    letters.into_iter().filter(sure).collect()
+}
+
+fn amend(desk: &App, of: OfPage, what: Amendment) {
+    let OfPage { pupil, page } = of;
+    desk.amend(Amend { pupil, page, what }).unwrap();
+}
+
+fn reads(letter: &Letter, as_meant: bool) -> Amendment {
+    Amendment::Reads {
+        at: letter.bounds,
+        letter: letter.char.unwrap(),
+        as_meant,
+    }
+}
+
+fn fault(letter: &Letter, fault: FaultKind, there: bool) -> Amendment {
+    Amendment::Fault {
+        at: letter.bounds,
+        letter: letter.char.unwrap(),
+        fault,
+        there,
+    }
+}
+
+fn ink_is(letter: &Letter, bounds: Option<BoxMm>) -> Amendment {
+    Amendment::Letter {
+        at: letter.bounds,
+        letter: letter.char.unwrap(),
+        bounds,
+    }
+}
+
+/// The letter with its right edge farther out, millimetres.
+fn wider(letter: &Letter, by: f64) -> BoxMm {
+    BoxMm {
+        x1: Mm(letter.bounds.x1.0 + by),
+        ..letter.bounds
+    }
+}
+
 fn put_right(desk: &App, of: OfPage) -> Vec<Letter> {
-    let reading = desk.page(of).unwrap().reading.unwrap();
-    let letters: Vec<Letter> = reading
-        .letters
-        .iter()
-        .filter(|letter| letter.char.is_some_and(char::is_lowercase))
-        .filter(|letter| letter.confidence.0 > 0.7)
-        .take(4)
-        .cloned()
-        .collect();
+    let mut letters = sure_letters(desk, of);
+    letters.truncate(4);
     let [a, b, c, d] = &letters[..] else {
         panic!("four sure letters");
     };
@@ -61,22 +99,9 @@ fn put_right(desk: &App, of: OfPage) -> Vec<Letter> {
         ..a.bounds
     };
     for what in [
-        Amendment::Letter {
-            at: a.bounds,
-            letter: a.char.unwrap(),
-            bounds: Some(moved),
-        },
-        Amendment::Fault {
-            at: b.bounds,
-            letter: b.char.unwrap(),
-            fault: FaultKind::NotTall,
-            there: true,
-        },
-        Amendment::Reads {
-            at: c.bounds,
-            letter: c.char.unwrap(),
-            as_meant: false,
-        },
+        ink_is(a, Some(moved)),
+        fault(b, FaultKind::NotTall, true),
+        reads(c, false),
         Amendment::Join {
             at: d.bounds,
             letter: d.char.unwrap(),
@@ -87,8 +112,7 @@ fn put_right(desk: &App, of: OfPage) -> Vec<Letter> {
             kind: None,
         },
     ] {
-        let OfPage { pupil, page } = of;
-        desk.amend(Amend { pupil, page, what }).unwrap();
+        amend(desk, of, what);
     }
     letters
 }
@@ -224,6 +248,133 @@ fn corrections_of_letters_are_handed_on_with_their_crops_and_no_more() {
 }
 
 #[test]
+fn a_box_over_more_than_a_letter_is_not_handed_on() {
+    let folder = tempfile::tempdir().unwrap();
+    let desk = tutor(&folder.path().join("t"));
+    let (known, photo) = KnownPage::ordinary();
+    let of = kept_page(&desk, &known, &photo).unwrap();
+    let letters = sure_letters(&desk, of);
+    let reading = desk.page(of).unwrap().reading.unwrap();
+    let x_height = reading.lines[letters[0].line].x_height.unwrap().0;
+    amend(
+        &desk,
+        of,
+        ink_is(&letters[0], Some(wider(&letters[0], 6.0 * x_height))),
+    );
+    let tall = BoxMm {
+        y1: Mm(letters[1].bounds.y0.0 + 6.0 * x_height),
+        ..letters[1].bounds
+    };
+    amend(&desk, of, ink_is(&letters[1], Some(tall)));
+    let (_, file) = exported(&desk, vec![of.pupil]);
+    assert_eq!(file["items"], Value::Array(vec![]));
+
+    amend(
+        &desk,
+        of,
+        ink_is(&letters[9], Some(wider(&letters[9], 0.5 * x_height))),
+    );
+    let (_, file) = exported(&desk, vec![of.pupil]);
+    let items = file["items"].as_array().unwrap();
+    assert_eq!(items.len(), 1);
+    let crop = grey(&items[0]["crop"]);
+    let most = 6.0 * items[0]["xHeightMm"].as_f64().unwrap() * reading.frame.px_per_mm;
+    assert!(f64::from(crop.width().max(crop.height())) <= most);
+}
+
+#[test]
+fn only_the_last_word_on_a_letter_is_handed_on() {
+    let folder = tempfile::tempdir().unwrap();
+    let desk = tutor(&folder.path().join("t"));
+    let (known, photo) = KnownPage::ordinary();
+    let of = kept_page(&desk, &known, &photo).unwrap();
+    let [a, b, c, ..] = &sure_letters(&desk, of)[..] else {
+        panic!("three sure letters");
+    };
+    for what in [
+        fault(a, FaultKind::Open, true),
+        fault(a, FaultKind::Apart, true),
+        fault(a, FaultKind::Open, false),
+        // To read as another letter and not to read as meant are the same.
+        fault(a, FaultKind::ReadsAsOther, true),
+        reads(a, true),
+        ink_is(b, Some(wider(b, 0.3))),
+        ink_is(b, Some(wider(b, 0.5))),
+        fault(b, FaultKind::NotTall, true),
+        fault(c, FaultKind::NotTall, true),
+        reads(c, true),
+        // What is no letter has no form.
+        ink_is(c, None),
+    ] {
+        amend(&desk, of, what);
+    }
+    let (_, file) = exported(&desk, vec![of.pupil]);
+    let mut said: Vec<String> = file["items"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|item| {
+            let of = |key: &str| item.get(key).map_or(String::new(), Value::to_string);
+            let what = match item["about"].as_str().unwrap() {
+                "letter" => format!("ink {}", !item["inkPx"].is_null()),
+                "fault" => format!("fault {} {}", of("fault"), of("there")),
+                _ => format!("reads {}", of("asMeant")),
+            };
+            format!("{} {what}", item["letter"].as_str().unwrap())
+        })
+        .collect();
+    said.sort();
+    let [a, b, c] = [a, b, c].map(|letter| letter.char.unwrap());
+    let mut last = vec![
+        format!("{a} fault \"open\" false"),
+        format!("{a} fault \"apart\" true"),
+        format!("{a} reads true"),
+        format!("{b} ink true"),
+        format!("{b} fault \"notTall\" true"),
+        format!("{c} ink false"),
+    ];
+    last.sort();
+    assert_eq!(said, last);
+    let items = file["items"].as_array().unwrap();
+    let ink = items.iter().find(|item| item["inkPx"].is_array()).unwrap();
+    let step = ink["inkPx"][2].as_f64().unwrap() - ink["placePx"][2].as_f64().unwrap();
+    let k = ink["pxPerMm"].as_f64().unwrap();
+    assert!((step - 0.5 * k).abs() < 0.2, "the later box");
+}
+
+#[test]
+fn what_no_letter_of_the_newest_reading_answers_to_stays_here() {
+    let folder = tempfile::tempdir().unwrap();
+    let desk = tutor(&folder.path().join("t"));
+    let (known, photo) = KnownPage::ordinary();
+    let of = kept_page(&desk, &known, &photo).unwrap();
+    let letters = sure_letters(&desk, of);
+    amend(&desk, of, fault(&letters[0], FaultKind::NotTall, true));
+    amend(
+        &desk,
+        of,
+        ink_is(&letters[3], Some(wider(&letters[3], 0.3))),
+    );
+    let count = |desk: &App| {
+        let (_, file) = exported(desk, vec![of.pupil]);
+        let items = file["items"].as_array().unwrap().iter();
+        let about: Vec<String> = items.map(|item| item["about"].to_string()).collect();
+        about
+    };
+    assert_eq!(count(&desk).len(), 2);
+    // With the lines of another text no letter is told, and only a person's own box still stands.
+    let mut text = known.text.clone().unwrap();
+    text.reverse();
+    desk.set_text(app::api::SetText {
+        pupil: of.pupil,
+        page: of.page,
+        text,
+    })
+    .unwrap();
+    assert_eq!(count(&desk), ["\"letter\""]);
+}
+
+#[test]
 fn only_named_pupils_and_only_from_the_tutors_device() {
     let folder = tempfile::tempdir().unwrap();
     let desk = tutor(&folder.path().join("t"));
@@ -261,17 +412,15 @@ fn an_own_models_name_stays_here_too() {
         despite: true,
     });
     let page = kept.unwrap().page;
-    let what = Amendment::Reads {
-        at: BoxMm {
-            x0: Mm(40.0),
-            y0: Mm(40.0),
-            x1: Mm(43.0),
-            y1: Mm(43.0),
-        },
-        letter: 'o',
-        as_meant: true,
-    };
-    desk.amend(Amend { pupil, page, what }).unwrap();
+    desk.set_text(app::api::SetText {
+        pupil,
+        page,
+        text: known.text.unwrap(),
+    })
+    .unwrap();
+    let of = OfPage { pupil, page };
+    let letter = sure_letters(&desk, of).swap_remove(0);
+    amend(&desk, of, reads(&letter, true));
     let (text, file) = exported(&desk, vec![pupil]);
     assert_eq!(file["items"][0]["joined"], true);
     assert!(!text.contains("Hollow"));

@@ -190,6 +190,102 @@ fn what_cannot_be_kept_changes_nothing_and_says_why() {
 }
 
 #[test]
+fn a_letter_that_the_page_does_not_have_there_is_not_put_right() {
+    let folder = tempfile::tempdir().unwrap();
+    let desk = tutor(&folder.path().join("t"));
+    let (known, photo) = KnownPage::ordinary();
+    let of = kept_page(&desk, &known, &photo).unwrap();
+    // A letter more than was written stands in the text: the page skips it.
+    let mut text = known.text.clone().unwrap();
+    let end = text[2].find(' ').expect("two words");
+    text[2].insert_str(end, "mm");
+    let set = |text| {
+        let OfPage { pupil, page } = of;
+        desk.set_text(SetText { pupil, page, text }).unwrap();
+    };
+    set(text);
+    let before = desk.page(of).unwrap();
+    let reading = before.reading.as_ref().unwrap();
+    let skipped = reading.text.as_ref().unwrap().skipped[0];
+    let a = some_letter(&before);
+    let moved = |place: BoxMm, x: f64, y: f64| BoxMm {
+        x0: Mm(place.x0.0 + x),
+        y0: Mm(place.y0.0 + y),
+        x1: Mm(place.x1.0 + x),
+        y1: Mm(place.y1.0 + y),
+    };
+    let drawn = |letter: char, at: BoxMm| Amendment::Letter {
+        at,
+        letter,
+        bounds: Some(at),
+    };
+    let fault = |letter: char, at: BoxMm| Amendment::Fault {
+        at,
+        letter,
+        fault: FaultKind::Open,
+        there: true,
+    };
+    let width = a.bounds.x1.0 - a.bounds.x0.0;
+    for what in [
+        fault('q', a.bounds),
+        drawn('q', a.bounds),
+        fault('a', moved(a.bounds, 0.0, -500.0)),
+        // Too little of it is shared: 0.4 of 1.6.
+        fault('a', moved(a.bounds, 0.6 * width, 0.0)),
+        // A missing letter has no form, and can only be where it was expected.
+        fault(skipped.letter, skipped.at),
+        Amendment::Letter {
+            at: skipped.at,
+            letter: skipped.letter,
+            bounds: None,
+        },
+        drawn(skipped.letter, moved(skipped.at, 0.0, -500.0)),
+    ] {
+        let refused = amend(&desk, of, what).unwrap_err();
+        assert_eq!(refused.code, "no-such-letter", "{what:?}");
+    }
+    assert_eq!(desk.page(of).unwrap(), before);
+
+    // Near enough, what was missed can be drawn, and what lies where it is told can be put right.
+    amend(&desk, of, fault('a', moved(a.bounds, 0.4 * width, 0.0))).unwrap();
+    amend(
+        &desk,
+        of,
+        drawn(skipped.letter, moved(skipped.at, 0.5, 0.0)),
+    )
+    .unwrap();
+    assert_eq!(desk.page(of).unwrap().amendments.len(), 2);
+}
+
+#[test]
+fn without_a_text_only_corrections_can_be_put_right() {
+    let folder = tempfile::tempdir().unwrap();
+    let desk = tutor(&folder.path().join("t"));
+    let (known, photo) = KnownPage::ordinary();
+    let (pupil, _) = pupil_with_task(&desk, &known).unwrap();
+    let about = app::api::StagePhoto {
+        pupil,
+        task: None,
+        kind: None,
+        written_on: None,
+    };
+    let staged = desk.stage_photo(&photo, about).unwrap();
+    let kept = desk.keep_page(KeepPage {
+        handle: staged.handle,
+        despite: true,
+    });
+    let page = kept.unwrap().page;
+    let of = OfPage { pupil, page };
+    let view = desk.page(of).unwrap();
+    let letter = view.reading.unwrap().letters[5].clone();
+    let refused = amend(&desk, of, has_open_bowl(&letter, true)).unwrap_err();
+    assert_eq!(refused.code, "no-such-letter");
+    assert!(refused.what_to_do.contains("Type"), "{refused}");
+    let at = letter.bounds;
+    amend(&desk, of, Amendment::Correction { at, kind: None }).unwrap();
+}
+
+#[test]
 fn a_page_is_measured_again_by_the_letters_that_it_was_written_by() {
     let folder = tempfile::tempdir().unwrap();
     let desk = tutor(&folder.path().join("t"));

@@ -1,7 +1,7 @@
 // The whole story in a browser: a tutor at a laptop and a parent with a phone, each with a program of their own.
 import { readFile } from 'node:fs/promises';
 import { chromium } from 'playwright-core';
-import { desk } from './lib/desk.mjs';
+import { desk, takeBack } from './lib/desk.mjs';
 import { foreignTexts, picture, screenHolds } from './lib/checks.mjs';
 import { Person } from './lib/people.mjs';
 import { serve, temporaryFolder, testPages } from './lib/program.mjs';
@@ -123,6 +123,7 @@ async function told(step, browser, [tutorProgram, parentProgram]) {
     await tutor.button('Mark as looked at').waitFor();
   });
 
+  const deskAt = tutor.page.url();
   await desk(step, tutor, SAID);
 
   await step('the tutor starts a focus with a sentence', async () => {
@@ -166,8 +167,18 @@ async function told(step, browser, [tutorProgram, parentProgram]) {
     await tutor.page.getByRole('checkbox', { name: 'Ada' }).check();
     await screenHolds(tutor.page, 'devices-export');
     const [file] = await Promise.all([tutor.page.waitForEvent('download'), tutor.button('Save the file').click()]);
-    expect(!(await readFile(await file.path(), 'utf8')).includes('Ada'), 'the file holds a name');
+    const { items } = JSON.parse(await readFile(await file.path(), 'utf8'));
+    expect(items.length === 1, `${items.length} corrections are in the file, not the one that was made`);
+    const [{ crop, ...said }] = items;
+    expect(said.about === 'fault' && said.fault === 'apart' && said.there === true, JSON.stringify(said));
+    // A picture in base64 may hold any three letters.
+    expect(Buffer.from(crop, 'base64').subarray(1, 4).toString() === 'PNG', 'there is no picture of the letter');
+    const texts = [file.suggestedFilename(), JSON.stringify(said)].join(' ');
+    expect(!texts.includes('Ada'), `the file holds a name: ${texts}`);
   });
+
+  await tutor.page.goto(deskAt);
+  await takeBack(step, tutor);
 
   await step('marks, focus and sentence reach the parent', async () => {
     await tutor.exchange();

@@ -6,18 +6,25 @@ use base64::prelude::BASE64_STANDARD;
 use casefile::PupilView as Books;
 use image::{DynamicImage, ImageFormat};
 use serde::Serialize;
-use units::{Amendment, BoxMm, FaultKind, JoinVerdict, Letter, PageRecord, Problem, Reading, Role};
+use units::{
+    Amendment, AmendmentRecord, BoxMm, FaultKind, Frame, JoinVerdict, Mm, PageRecord, Problem,
+    Reading, Role,
+};
 
 use crate::App;
+use crate::about::{letter_at, named, same_place};
 use crate::api::{Crop, ExportAmendments, TextFile};
 use crate::crops::around;
-use crate::instances::{XHeights, union, with_dot};
+use crate::instances::{XHeights, is_ink, with_dot};
 use crate::pages::amendments_of;
 
 const FORMAT: &str = "pothook corrections";
 const VERSION: u32 = 1;
 /// Most corrections in one file.
 const MOST_ITEMS: usize = 5_000;
+/// Longest side of a crop, in x-heights: two letters with their margin are smaller, and what is larger
+/// shows writing that nobody corrected.
+const LARGEST: f64 = 6.0;
 
 #[derive(Serialize)]
 struct Corrections {
@@ -33,7 +40,8 @@ struct Item {
     #[serde(flatten)]
     what: What,
     letter: char,
-    /// The letter as the engine placed it: left, top, right, bottom.
+    /// The letter's place as it stood when the person put it right: where the engine, or a person
+    /// before, had it, or where a missed letter was expected. Left, top, right, bottom.
     place_px: [f64; 4],
     /// Grey PNG, base64 (RFC 4648).
     crop: String,
@@ -118,7 +126,7 @@ impl App {
         let Some(reading) = self.newest_reading(page)? else {
             return Ok(());
         };
-        for amendment in amendments {
+        for amendment in last_said(&reading, &amendments) {
             if items.len() == MOST_ITEMS {
                 return Err(Problem::new(
                     "too-many-corrections",
@@ -126,26 +134,38 @@ impl App {
                     "Choose fewer pupils, and save a file for each part of them.",
                 ));
             }
-            items.extend(self.item(page, &reading, &amendment.what)?);
+            items.extend(self.item(page, &reading, amendment)?);
         }
         Ok(())
     }
 
-    /// `None` for what is not about a letter, and where the picture is not here.
+    /// `None` for what is not about a letter that the reading has, for what is too large, and where the
+    /// picture is not here.
     fn item(
         &self,
         page: &PageRecord,
         reading: &Reading,
         amendment: &Amendment,
     ) -> Result<Option<Item>, Problem> {
-        let Some((at, letter)) = about(amendment) else {
+        let Some((at, letter)) = named(amendment) else {
             return Ok(None);
         };
         let found = letter_at(reading, at, letter);
-        let line = found.map_or(usize::MAX, |(_, letter)| letter.line);
-        let x_height = XHeights::of(reading).of_line(line);
+        let (there, drawn) = match amendment {
+            Amendment::Letter { bounds, .. } => {
+                (bounds.is_some() || found.is_some(), bounds.as_ref())
+            }
+            // What a person said is no letter has no form and no join.
+            _ => (found.is_some_and(|(_, letter)| is_ink(letter)), None),
+        };
+        if !there {
+            return Ok(None);
+        }
+        let put = found.or_else(|| letter_at(reading, drawn?, letter));
+        let x_height = XHeights::of(reading).of_line(put.map_or(usize::MAX, |(_, one)| one.line));
         let shown = shown(reading, amendment, at, found.map(|(index, _)| index));
-        let Some(crop) = around(page.picture, &reading.frame, &shown, x_height) else {
+        let crop = around(page.picture, &reading.frame, &shown, x_height);
+        let Some(crop) = crop.filter(|crop| is_small(crop, &reading.frame, x_height)) else {
             return Ok(None);
         };
         let Some(part) = self.part(crop)? else {
@@ -177,30 +197,70 @@ impl App {
     }
 }
 
-/// The letter that an amendment is about, and its place.
-fn about(amendment: &Amendment) -> Option<(&BoxMm, char)> {
-    match amendment {
-        Amendment::Letter { at, letter, .. }
-        | Amendment::Fault { at, letter, .. }
-        | Amendment::Reads { at, letter, .. }
-        | Amendment::Join { at, letter, .. } => Some((at, *letter)),
-        Amendment::Correction { .. } => None,
+/// What is said of a letter; of two about the same the later holds.
+#[derive(PartialEq)]
+enum Subject {
+    Place,
+    Fault(FaultKind),
+    Join,
+}
+
+impl Subject {
+    fn of(amendment: &Amendment) -> Option<Self> {
+        match amendment {
+            Amendment::Letter { .. } => Some(Self::Place),
+            Amendment::Fault { fault, .. } => Some(Self::Fault(*fault)),
+            // One that does not read as meant reads as another.
+            Amendment::Reads { .. } => Some(Self::Fault(FaultKind::ReadsAsOther)),
+            Amendment::Join { .. } => Some(Self::Join),
+            Amendment::Correction { .. } => None,
+        }
     }
 }
 
-/// The letter of a reading that lies most in a place.
-fn letter_at<'r>(reading: &'r Reading, at: &BoxMm, letter: char) -> Option<(usize, &'r Letter)> {
-    let shared = |one: &BoxMm| {
-        let across = one.x1.0.min(at.x1.0) - one.x0.0.max(at.x0.0);
-        let down = one.y1.0.min(at.y1.0) - one.y0.0.max(at.y0.0);
-        across.max(0.0) * down.max(0.0)
-    };
-    let same = reading.letters.iter().enumerate();
-    same.filter(|(_, one)| one.char == Some(letter))
-        .map(|(index, one)| (shared(&one.bounds), (index, one)))
-        .filter(|(shared, _)| *shared > 0.0)
-        .max_by(|a, b| a.0.total_cmp(&b.0))
-        .map(|(_, found)| found)
+/// The last that was said of each letter and subject, so that no two items contradict each other.
+fn last_said<'a>(reading: &Reading, all: &'a [AmendmentRecord]) -> Vec<&'a Amendment> {
+    /// Of one letter and subject, with every place that the letter had.
+    struct Said {
+        letter: char,
+        subject: Subject,
+        places: Vec<BoxMm>,
+    }
+    let mut said: Vec<Said> = Vec::new();
+    let mut last = Vec::new();
+    for amendment in all.iter().rev().map(|known| &known.what) {
+        let (Some((at, letter)), Some(subject)) = (named(amendment), Subject::of(amendment)) else {
+            continue;
+        };
+        let mut places = vec![*at];
+        places.extend(letter_at(reading, at, letter).map(|(_, one)| one.bounds));
+        if let Amendment::Letter { bounds, .. } = amendment {
+            places.extend(bounds);
+        }
+        let meets = |known: &Said| {
+            let mut known = known.places.iter();
+            known.any(|known| places.iter().any(|place| same_place(known, place)))
+        };
+        let same =
+            |known: &&mut Said| known.letter == letter && known.subject == subject && meets(known);
+        match said.iter_mut().find(same) {
+            Some(known) => known.places.append(&mut places),
+            None => {
+                last.push(amendment);
+                said.push(Said {
+                    letter,
+                    subject,
+                    places,
+                });
+            }
+        }
+    }
+    last
+}
+
+fn is_small(crop: &Crop, frame: &Frame, x_height: Mm) -> bool {
+    let most = LARGEST * x_height.0 * frame.px_per_mm;
+    f64::from(crop.width.max(crop.height)) <= most
 }
 
 /// What the crop shows: the letter with its dot, where its ink really is, and for a join also the
@@ -209,19 +269,19 @@ fn shown(reading: &Reading, amendment: &Amendment, at: &BoxMm, index: Option<usi
     let mut shown = *at;
     let letter = index.and_then(|index| reading.letters.get(index));
     if let Some(letter) = letter {
-        shown = union(shown, &with_dot(letter));
+        shown = shown.union(&with_dot(letter));
     }
     if let Amendment::Letter {
         bounds: Some(bounds),
         ..
     } = amendment
     {
-        shown = union(shown, bounds);
+        shown = shown.union(bounds);
     }
     if let (Amendment::Join { .. }, Some(letter)) = (amendment, letter) {
         let next = index.and_then(|index| reading.letters.get(index + 1));
         if let Some(next) = next.filter(|next| next.word == letter.word) {
-            shown = union(shown, &with_dot(next));
+            shown = shown.union(&with_dot(next));
         }
     }
     shown

@@ -129,23 +129,13 @@ fn of_page(page: &PageRecord, reading: &Reading, wanted: &Wanted<'_>) -> Option<
 }
 
 /// Whether there is ink for a letter: a person may have said that there is none.
-fn is_ink(letter: &Letter) -> bool {
+pub(crate) fn is_ink(letter: &Letter) -> bool {
     !letter.by_hand || letter.confidence.0 > 0.0
 }
 
 /// All ink of a letter.
 pub(crate) fn with_dot(letter: &Letter) -> BoxMm {
-    letter.dot.iter().fold(letter.bounds, union)
-}
-
-/// The box round two others.
-pub(crate) fn union(a: BoxMm, b: &BoxMm) -> BoxMm {
-    BoxMm {
-        x0: Mm(a.x0.0.min(b.x0.0)),
-        y0: Mm(a.y0.0.min(b.y0.0)),
-        x1: Mm(a.x1.0.max(b.x1.0)),
-        y1: Mm(a.y1.0.max(b.y1.0)),
-    }
+    letter.dot.iter().fold(letter.bounds, BoxMm::union)
 }
 
 /// The x-heights of a page's lines.

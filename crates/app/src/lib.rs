@@ -7,6 +7,7 @@
 //! store → [`api::Event::Changed`]. A screen sends a verb, hears the event and
 //! asks for its view again.
 
+mod about;
 mod amending;
 pub mod api;
 #[cfg(feature = "ts")]

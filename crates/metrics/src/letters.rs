@@ -32,8 +32,10 @@ pub(crate) struct Glyph {
     pub place: usize,
     pub ch: Option<char>,
     pub class: LetterClass,
-    /// 0 to 1.
+    /// How sure it is that this ink is the letter and looks it, 0 to 1: measures count it by this.
     pub confidence: f64,
+    /// How sure it is that this ink is the letter, well formed or not.
+    pub identity: f64,
     /// Its ink, dots left out.
     pub piece: Piece,
     pub dots: Vec<Piece>,
@@ -138,6 +140,7 @@ pub(crate) fn with_text(
             ch: Some(c),
             class: text::class_of(c),
             confidence: hit.confidence,
+            identity: hit.identity,
             reach: Reach::of(&piece, along),
             edges: edges::read(hand.ink, &piece),
             piece,
@@ -173,20 +176,28 @@ fn lost(
         match hit {
             Some(hit) => {
                 let right = column(atoms[hit.first].reach.left);
-                for (_, _, columns) in &mut out[open..] {
-                    *columns = (left.unwrap_or(right - room), right);
-                }
+                let between = (left.unwrap_or(right - room), right);
+                divide(&mut out[open..], between);
                 open = out.len();
                 left = Some(column(atoms[hit.end - 1].reach.right));
             }
-            None if *c != ' ' => {
-                let from = left.unwrap_or(0.0);
-                out.push((at, *c, (from, from + room)));
-            }
+            None if *c != ' ' => out.push((at, *c, (0.0, 0.0))),
             None => {}
         }
     }
+    let after = out.len() - open;
+    let from = left.unwrap_or(0.0);
+    divide(&mut out[open..], (from, from + room * after as f64));
     out
+}
+
+/// Gives letters that stand side by side an equal share of the room each.
+fn divide(letters: &mut [(usize, char, (f64, f64))], (left, right): (f64, f64)) {
+    let each = (right - left) / (letters.len() as f64).max(1.0);
+    for (k, (_, _, columns)) in letters.iter_mut().enumerate() {
+        let start = left + each * k as f64;
+        *columns = (start, start + each);
+    }
 }
 
 /// Which atoms are part of a letter.
@@ -233,6 +244,7 @@ pub(crate) fn by_shape(
             ch: None,
             class,
             confidence,
+            identity: confidence,
             reach: blob.reach,
             edges: edges::read(hand.ink, &blob.piece),
             piece: blob.piece.clone(),

@@ -111,7 +111,7 @@ pub fn read_page(page: &Page, expect: &Expectation, fitness: Fitness) -> Reading
         judged.joins = joins::joins(&found.evidence(expect, &frame));
     }
     let unhelped = amended(&mut found, &mut judged, expect, &frame);
-    if let Some(text) = text.as_mut().filter(|text| text.fits && unhelped.is_some()) {
+    if let Some(text) = text.as_mut().filter(|text| text.fits) {
         text_fit::count(text, &found.evidence(expect, &frame), &found.lost);
     }
     let evidence = judged.in_evidence(found.evidence(expect, &frame));

@@ -118,7 +118,7 @@ measure_names! {
     DescenderRatio = "descender_ratio", Some(Reach), Ratio;
     /// Share of tall letters that clear the short ones.
     TallClear = "tall_clear", Some(Reach), Share;
-    /// Share of letters without a fault of form.
+    /// Share of judged letters in which no fault of form was found.
     WellFormed = "well_formed", Some(Form), Share;
     /// Share of expected joins that are made, and at the right height.
     JoinsMade = "joins_made", Some(Joins), Share;

@@ -22,6 +22,23 @@ async function put(tutor, count) {
   await tutor.page.waitForFunction((n) => document.querySelectorAll('[data-mark]').length === n, count);
 }
 
+/** Goes to what was put right on the open page, and takes it back. */
+export async function takeBack(step, { page }) {
+  await step('what was put right is shown on the page, and taken back', async () => {
+    const byHand = page.locator('[data-put-right]');
+    await byHand.locator('summary').click();
+    await page.locator('[data-sheet]').waitFor();
+    await page.evaluate(() => document.querySelector('[role=region][tabindex="0"]').scrollTo(0, 1e6));
+    await byHand.getByRole('button', { name: /^Letter .*: in two parts, put in$/ }).click();
+    const picked = page.locator('[data-picked] rect');
+    await picked.waitFor({ state: 'attached' });
+    const [frame, at] = [await page.locator('[role=region][tabindex="0"]').boundingBox(), await picked.boundingBox()];
+    expect(at.y >= frame.y && at.y + at.height <= frame.y + frame.height, 'the place is not in sight');
+    await byHand.getByRole('button', { name: /^Take back/ }).click();
+    await byHand.waitFor({ state: 'detached', timeout: 60_000 });
+  });
+}
+
 /** What the tutor does with one page: look, measure by eye and figure, mark. */
 export async function desk(step, tutor, sentences) {
   const { page } = tutor;
@@ -49,7 +66,7 @@ export async function desk(step, tutor, sentences) {
     expect((await width()) <= before, 'the whole page is not in its frame');
   });
 
-  await step('a letter is put right by keys, and taken back', async () => {
+  await step('a letter is put right by keys', async () => {
     const panel = page.locator('[data-this-letter]');
     const byHand = page.locator('[data-put-right]');
     await page.locator('[data-aspect=form]').click();
@@ -62,18 +79,27 @@ export async function desk(step, tutor, sentences) {
     await byHand.waitFor({ timeout: 60_000 });
     await byHand.locator('summary').click();
     await screenHolds(page, 'desk-put-right');
-    await byHand.getByRole('button', { name: /^Take back/ }).click();
-    await byHand.waitFor({ state: 'detached', timeout: 60_000 });
+    const line = await panel.locator('.fault').filter({ hasText: 'in two parts' }).innerText();
+    expect(/^in two parts$/i.test(line.trim()), `what a person saw has a figure: ${line}`);
   });
 
   await step('the place of a letter is given in figures', async () => {
     const panel = page.locator('[data-this-letter]');
+    const drawn = page.locator('[data-draft] rect');
+    const length = async (name) => Number(await drawn.getAttribute(name));
     await panel.getByRole('button', { name: 'It is in another place' }).click();
+    const [left, width] = [await length('x'), await length('width')];
     await panel.getByText('Place in figures').click();
-    await panel.getByLabel('Width, mm').fill('3');
+    await panel.getByLabel('Left, mm').fill(String(left + 2));
+    await panel.getByLabel('Width, mm').fill(String(width + 3));
+    const [to, wide] = [await length('x'), await length('width')];
+    expect(Math.abs(to - left - 2) < 0.02, `2 mm to the right of ${left} is not ${to}`);
+    expect(Math.abs(wide - width - 3) < 0.02, `3 mm wider than ${width} is not ${wide}`);
     await screenHolds(page, 'desk-place');
     await panel.getByRole('button', { name: 'Cancel' }).click();
-    await page.keyboard.press('Escape');
+    await drawn.waitFor({ state: 'detached' });
+    const focus = await page.evaluate(() => document.activeElement?.id);
+    expect(focus === 'letter-title', `after it the focus is at “${focus}”`);
   });
 
   await step('a box is drawn with its sentence', async () => {

@@ -73,7 +73,7 @@ export class Amending {
         : { about: 'correction', at: bounds, kind: placing.kind },
     );
     if (!said) return false;
-    this.picked = { at: bounds, char: placing.of === 'letter' ? placing.char : null };
+    this.picked = { at: bounds, char: placing.of === 'letter' ? placing.char : null, drawn: true };
     this.lay();
     return true;
   }

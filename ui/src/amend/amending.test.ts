@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { FakeBridge } from '../bridge/fake';
 import type { Amendment } from '../bridge/types';
-import { boxAt } from '../desk/sample';
+import { boxAt, letterOf } from '../desk/sample';
 import { Amending } from './amending.svelte';
-import { faultText, placeOf, putRightText } from './sentences';
+import { faultText, pickedOf, putRightText, stopText } from './sentences';
 
 const where = { pupil: 'p', page: 'q' };
 const at = boxAt(10, 20);
@@ -36,7 +36,7 @@ describe('putting right', () => {
     expect(await one.putPlace()).toBe(true);
     const bounds = boxAt(50, 60);
     expect(bridge.calls).toEqual([['amend', { ...where, what: { about: 'letter', at, letter: 'e', bounds } }]]);
-    expect(one.picked).toEqual({ at: bounds, char: 'e' });
+    expect(one.picked).toEqual({ at: bounds, char: 'e', drawn: true });
     expect([one.placing, one.drawing.tool]).toEqual([null, null]);
   });
 
@@ -86,12 +86,27 @@ describe('what was put right, in words', () => {
   });
 
   it('is shown where the letter is now', () => {
-    expect(placeOf({ about: 'letter', at, letter: 'e', bounds: boxAt(1, 2) })).toEqual(boxAt(1, 2));
-    expect(placeOf({ about: 'letter', at, letter: 'e', bounds: null })).toEqual(at);
+    const moved = pickedOf({ about: 'letter', at, letter: 'e', bounds: boxAt(1, 2) });
+    expect(moved).toEqual({ at: boxAt(1, 2), char: 'e', drawn: true });
+    expect(pickedOf({ about: 'letter', at, letter: 'e', bounds: null })).toEqual({ at, char: 'e', drawn: false });
+    expect(pickedOf({ about: 'reads', at, letter: 'n', asMeant: true })).toEqual({ at, char: 'n', drawn: false });
+    expect(pickedOf({ about: 'correction', at, kind: null })).toEqual({ at, char: null });
   });
 
   it('gives a fault with its figure, as a share or in x-heights', () => {
     expect(faultText('open', 0.124)).toBe('left open (at the lightest place its ring is 12 % as dark as its strokes)');
     expect(faultText('notTall', 1.084)).toBe('not above the short letters (height: 1.08 x-heights)');
+  });
+
+  it('gives no figure with what a person saw, but a nought that was measured', () => {
+    expect(faultText('apart', null)).toBe('in two parts');
+    expect(faultText('noBar', 0)).toBe('no bar across (ink across: 0.00 x-heights)');
+  });
+
+  it('says of a letter without ink that it has none, and nothing of its form', () => {
+    const letter = letterOf('a', { confidence: 0, byHand: true, faults: [{ kind: 'open', figure: 0.1 }] });
+    const stop = { of: 'letter', at, char: 'a', nth: 0, letter, join: null, next: null } as const;
+    expect(stopText(stop)).toBe('Letter a, line 1: no ink is this letter');
+    expect(stopText({ ...stop, letter: { ...letter, byHand: false } })).toBe('Letter a, line 1: left open');
   });
 });

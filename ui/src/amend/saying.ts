@@ -17,8 +17,13 @@ export function showPanel(): void {
   title()?.scrollIntoView({ block: 'nearest' });
 }
 
+/** Leaves the focus at the heading of the panel, where what held it goes away. */
+export function toPanel(): void {
+  title()?.focus();
+}
+
 /** Says what was done; a button that went with it leaves the focus at the heading of the panel. */
 export function said(session: Session, sentence: string): void {
   session.say(sentence);
-  if (document.activeElement === document.body) title()?.focus();
+  if (document.activeElement === document.body) toPanel();
 }

@@ -66,4 +66,62 @@ describe('what was picked', () => {
     expect(found(stops, { at: boxAt(100, 100), char: 'a' })).toBeNull();
     expect(found(stops, null)).toBeNull();
   });
+
+  it('shares three tenths of what both boxes cover, as for the engine, and of several is the best', () => {
+    // Of two boxes of 4 mm by 10 mm, moved apart by x: (4 − x) / (4 + x) is shared.
+    expect(found(stops, { at: boxAt(12.1, 20), char: 'a' })).toBe(stops[0]);
+    expect(found(stops, { at: boxAt(12.2, 20), char: 'a' })).toBeNull();
+    // A large box about it shares all of the letter, but is another place.
+    expect(found(stops, { at: boxAt(8, 15, 8, 20), char: 'a' })).toBeNull();
+    expect(found(stops, { at: boxAt(0, 0, 0, 0), char: 'a' })).toBeNull();
+    const near = [boxAt(50, 20), boxAt(51, 20)].map((bounds) => letterOf('o', { bounds }));
+    const [one, other] = stopsOf({ ...sampleReading, letters: near }, 'form');
+    expect(found([one!, other!], { at: boxAt(50.4, 20), char: 'o' })).toBe(one);
+    expect(found([one!, other!], { at: boxAt(50.6, 20), char: 'o' })).toBe(other);
+  });
+
+  it('is the letter put by hand whose ink lies in the box drawn for it, however large that is', () => {
+    const put = letterOf('a', { bounds: boxAt(60, 20), byHand: true });
+    const drawn = { at: boxAt(50, 15, 20, 30), char: 'a', drawn: true };
+    const after = stopsOf({ ...reading, letters: [letterOf('a', { bounds: boxAt(54, 20) }), put] }, 'form');
+    expect(found(after, drawn)?.at).toEqual(put.bounds);
+    expect(found(after, { ...drawn, drawn: false })).toBeNull();
+    expect(found(after, { ...drawn, at: boxAt(70, 20) })).toBeNull();
+  });
+});
+
+describe('letters left out side by side', () => {
+  const skippedAt = (...boxes: Reading['lines'][number]['bounds'][]): Reading => ({
+    ...reading,
+    text: { ...reading.text!, skipped: boxes.map((at) => ({ line: 0, letter: 'l', at })) },
+  });
+  /** What is gone through from the first to the last, picking each and finding it again. */
+  const walked = (one: Reading) => {
+    const all = stopsOf(one, 'form');
+    const gone = [];
+    let to = stepped(all, null, 1, null);
+    while (to && gone.length <= all.length) {
+      gone.push(all.indexOf(to));
+      to = stepped(all, found(all, { ...to }), 1, null);
+    }
+    return { gone, all };
+  };
+
+  it('are each come to, though they share one box', () => {
+    for (const doubled of [skippedAt(boxAt(15, 20), boxAt(15, 20)), skippedAt(boxAt(15, 20), boxAt(17, 20))]) {
+      const { gone, all } = walked(doubled);
+      expect(all.filter(({ char }) => char === 'l')).toHaveLength(2);
+      expect(gone).toEqual(all.map((_, index) => index));
+    }
+  });
+
+  it('are found again each by itself, and the one that is left when the other was put in', () => {
+    const [, one, other] = stopsOf(skippedAt(boxAt(15, 20), boxAt(15, 20)), 'form');
+    expect([one?.nth, other?.nth]).toEqual([0, 1]);
+    const again = stopsOf(skippedAt(boxAt(15, 20), boxAt(15, 20)), 'form');
+    expect([found(again, one!), found(again, other!)]).toEqual([again[1], again[2]]);
+    expect(found(again, other!)).toBe(again[2]);
+    const left = stopsOf(skippedAt(boxAt(15, 20)), 'form');
+    expect(found(left, other!)).toBe(left[1]);
+  });
 });

@@ -1,35 +1,66 @@
 import type { Aspect, BoxMm, Correction, Join, Letter, PointMm, Reading } from '../bridge/types';
 import { isSure } from '../desk/overlay';
 
-/** A place of the page that can be looked at by itself, and be put right. */
-export type Stop =
+/** What lies at a place of the page. */
+type There =
   | { of: 'letter'; at: BoxMm; char: string; letter: Letter; join: Join | null; next: string | null }
   | { of: 'skipped'; at: BoxMm; char: string; line: number }
   | { of: 'correction'; at: BoxMm; char: null; correction: Correction };
 
+/** A place of the page that can be looked at by itself, and be put right. */
+export type Stop = There & {
+  /** How many before it have the very same letter and box. */
+  nth: number;
+};
+
 /** What was picked: it names its place, so that it is found again when the page was measured anew. */
-export type Picked = Pick<Stop, 'at' | 'char'>;
+export interface Picked {
+  at: BoxMm;
+  char: string | null;
+  nth?: number;
+  /** The box is as a person drew it, with room about the ink. */
+  drawn?: boolean;
+}
+
+/** Two boxes that share less than this of what they cover together are not the same place, as for the engine. */
+const SAME = 0.3;
 
 /** The places of a page in the order of reading: its corrections for that aspect, else its letters. */
 export function stopsOf(reading: Reading, aspect: Aspect | null): Stop[] {
   if (aspect === 'corrections') {
-    return reading.corrections.map((correction) => ({ of: 'correction', at: correction.bounds, char: null, correction }));
+    return counted(
+      reading.corrections.map((correction) => ({ of: 'correction', at: correction.bounds, char: null, correction })),
+    );
   }
   const joins = new Map(reading.joins.map((join) => [join.left, join]));
-  const letters = reading.letters.flatMap((letter, index): Stop[] => {
+  const letters = reading.letters.flatMap((letter, index): There[] => {
     const { char, bounds } = letter;
     if (char === null) return [];
     const join = joins.get(index) ?? null;
     return [{ of: 'letter', at: bounds, char, letter, join, next: join ? (reading.letters[index + 1]?.char ?? null) : null }];
   });
   const skipped = (reading.text?.skipped ?? []).map(
-    ({ at, letter, line }): Stop => ({ of: 'skipped', at, char: letter, line }),
+    ({ at, letter, line }): There => ({ of: 'skipped', at, char: letter, line }),
   );
-  return [...letters, ...skipped].sort((one, other) => lineOf(one) - lineOf(other) || one.at.x0 - other.at.x0);
+  return counted(
+    [...letters, ...skipped].sort((one, other) => lineOf(one) - lineOf(other) || one.at.x0 - other.at.x0),
+  );
+}
+
+/** Tells apart those of one letter and one box: letters left out side by side may have no box of their own. */
+function counted(all: There[]): Stop[] {
+  const seen = new Map<string, number>();
+  return all.map((one) => {
+    const { x0, y0, x1, y1 } = one.at;
+    const key = [one.char, x0, y0, x1, y1].join(' ');
+    const nth = seen.get(key) ?? 0;
+    seen.set(key, nth + 1);
+    return { ...one, nth };
+  });
 }
 
 /** Index of the line that a letter stands in. */
-export function lineOf(stop: Stop): number {
+export function lineOf(stop: There): number {
   if (stop.of === 'letter') return stop.letter.line;
   return stop.of === 'skipped' ? stop.line : 0;
 }
@@ -41,14 +72,22 @@ export function isAmiss(stop: Stop, aspect: Aspect | null): boolean {
   return isSure(stop.letter) && stop.letter.faults.length > 0;
 }
 
-/** The stop that was picked, in a reading made later: of the same letter, and most of it in the same place. */
+/** The stop that was picked, in a reading made later: of the same letter, and the most in the same place. */
 export function found(stops: Stop[], picked: Picked | null): Stop | null {
-  let best: { stop: Stop; shared: number } | null = null;
-  for (const stop of picked ? stops : []) {
-    const shared = stop.char === picked?.char ? sharedOf(stop.at, picked.at) : 0;
-    if (shared > (best?.shared ?? 0)) best = { stop, shared };
-  }
-  return best?.stop ?? null;
+  if (!picked) return null;
+  const shares = stops.map((stop) => (stop.char === picked.char ? likeness(stop, picked) : 0));
+  const most = Math.max(SAME, ...shares);
+  const best = stops.filter((_, index) => shares[index] === most);
+  return best.find(({ nth }) => nth === picked.nth) ?? best[0] ?? null;
+}
+
+/** How much a stop lies where something was picked, from 0 to 1. */
+function likeness(stop: Stop, { at, drawn }: Picked): number {
+  const shared = sharedOf(stop.at, at);
+  if (shared === 0) return 0;
+  // A letter that was put by hand has only the ink within the box, however large that was drawn.
+  if (drawn && stop.of === 'letter' && stop.letter.byHand) return shared / areaOf(stop.at);
+  return shared / (areaOf(stop.at) + areaOf(at) - shared);
 }
 
 /** The stop at a point, or the nearest no further from it than `reach`, in mm. */
@@ -83,6 +122,10 @@ function sharedOf(one: BoxMm, other: BoxMm): number {
   const width = Math.min(one.x1, other.x1) - Math.max(one.x0, other.x0);
   const height = Math.min(one.y1, other.y1) - Math.max(one.y0, other.y0);
   return width > 0 && height > 0 ? width * height : 0;
+}
+
+function areaOf({ x0, y0, x1, y1 }: BoxMm): number {
+  return (x1 - x0) * (y1 - y0);
 }
 
 function distance({ x0, y0, x1, y1 }: BoxMm, { x, y }: PointMm): number {

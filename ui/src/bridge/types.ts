@@ -500,9 +500,9 @@ export type Fault = {
  */
 kind: FaultKind, 
 /**
- * Its figure, as the kind says.
+ * Its figure, as the kind says; `None` where a person saw it.
  */
-figure: Ratio, };
+figure: Ratio | null, };
 
 /**
  * What can be amiss with a letter's form.

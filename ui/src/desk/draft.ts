@@ -16,6 +16,11 @@ export function onPage({ x, y }: PointMm, page: Extent): PointMm {
   return { x: within(x, page.width), y: within(y, page.height) };
 }
 
+/** The middle of a box as shares of the page's width and height. */
+export function middleOf({ x0, y0, x1, y1 }: BoxMm, page: Extent): PointMm {
+  return { x: (x0 + x1) / 2 / page.width, y: (y0 + y1) / 2 / page.height };
+}
+
 export function boxOf(one: PointMm, other: PointMm): BoxMm {
   return {
     x0: Math.min(one.x, other.x),

@@ -33,6 +33,13 @@ describe('what is told beside the figures', () => {
     });
   });
 
+  it('counts a letter that a person says has no ink neither among the unsure nor its faults', () => {
+    const none = letterOf('o', { confidence: 0, byHand: true, faults: faults('open') });
+    const more = { ...reading, letters: [...reading.letters, none] };
+    expect(findingsOf(more)).toEqual(findingsOf(reading));
+    expect(findingsOf({ ...more, letters: [...reading.letters, { ...none, byHand: false }] }).unsure).toBe(2);
+  });
+
   it('says it in plain words', () => {
     expect(toldOf(reading, 'form').slice(0, 2)).toEqual([
       '2 letters (d) come out in two parts, like c and l.',

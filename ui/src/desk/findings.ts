@@ -1,6 +1,6 @@
 import type { Aspect, FaultKind, JoinVerdict, Reading } from '../bridge/types';
 import { words } from '../words/words';
-import { isSure } from './overlay';
+import { isSure, isWithoutInk } from './overlay';
 
 /** How often a fault was found, and in which letters. */
 export interface FaultCount {
@@ -24,7 +24,7 @@ export interface Findings {
 }
 
 export function findingsOf(reading: Reading): Findings {
-  const known = reading.letters.filter(({ char }) => char !== null);
+  const known = reading.letters.filter((letter) => letter.char !== null && !isWithoutInk(letter));
   const counts = new Map<FaultKind, { n: number; letters: Set<string> }>();
   for (const { char, faults } of known.filter(isSure)) {
     for (const { kind } of faults) {

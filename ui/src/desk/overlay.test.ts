@@ -32,6 +32,13 @@ describe('what is drawn over a page', () => {
     expect(skipped.map(({ letter }) => letter)).toEqual(['n']);
   });
 
+  it('takes a letter that a person says has no ink for no doubt of the program', () => {
+    const boxes = (byHand: boolean) =>
+      overlayOf({ ...reading, letters: [letterOf('a', { confidence: 0, byHand })] }, 'form').boxes;
+    expect(boxes(true)).toEqual([]);
+    expect(boxes(false).map(({ role }) => role)).toEqual(['unsure']);
+  });
+
   it('outlines joins that are not as taught, from the middle of a letter to the middle of the next', () => {
     const found: Reading = {
       ...reading,

@@ -13,7 +13,12 @@ import {
 
 export type Path = PointMm[];
 
-/** Whether the program, or a person, is sure of a letter; what is none has no confidence at all. */
+/** Whether a person says that no ink is this letter: such a letter is neither doubted nor judged. */
+export function isWithoutInk({ confidence, byHand }: Letter): boolean {
+  return byHand && confidence === 0;
+}
+
+/** Whether the program, or a person, is sure of a letter. */
 export function isSure({ confidence, byHand }: Letter): boolean {
   return confidence >= SURE || (byHand && confidence > 0);
 }
@@ -91,7 +96,7 @@ export function overlayOf(reading: Reading, aspect: Aspect | null): Overlay {
 
 /** The outline of a letter with something to say of its form. */
 function formBox(letter: Letter): Overlay['boxes'] {
-  if (letter.char === null) return [];
+  if (letter.char === null || isWithoutInk(letter)) return [];
   if (!isSure(letter)) return [{ bounds: letter.bounds, role: 'unsure' }];
   return letter.faults.length > 0 ? [{ bounds: letter.bounds, role: 'fault' }] : [];
 }

@@ -50,7 +50,10 @@ export const enGB = {
     ascender_ratio: { name: 'Reach of tall letters', means: 'Height of letters such as b, d and l, counted in heights of a short letter.' },
     descender_ratio: { name: 'Depth of tails', means: 'Depth of tails such as g and y, counted in heights of a short letter.' },
     tall_clear: { name: 'Tall letters that rise clear', means: 'Share of tall letters that rise clearly above the short ones.' },
-    well_formed: { name: 'Letters formed as taught', means: 'Share of the letters judged in which no fault was found.' },
+    well_formed: {
+      name: 'Letters without a fault found',
+      means: 'Share of the letters judged in which nothing amiss was found. Whether they please the eye does not count.',
+    },
     joins_made: { name: 'Joins made as taught', means: 'Share of the joins expected that are there, and at the height taught.' },
     letter_gap: { name: 'Space between letters', means: 'Counted in widths of this writer’s own o.' },
     letter_gap_cv: { name: 'Unevenness of letter spaces', means: 'How much the spaces between letters differ.' },
@@ -313,9 +316,17 @@ export const enGB = {
     class: 'Height',
     above: 'Reach above the line',
     below: 'Reach below the line',
+    aboveMeans: 'Used to tell whether it rises clear of the short letters.',
+    belowMeans: 'Used to tell whether it goes below the line.',
     looped: 'Its tall or low part is a loop',
+    loopedMeans: 'Used where a letter has a round part, as d and g have: then one that closes high up is no fault.',
     storeysOf: 'Shape',
     storeys: { one: 'One round part', two: 'Two parts, as in most print' } satisfies Record<Storeys, string>,
+    storeysMeans: {
+      one: 'The program looks whether it is closed.',
+      two: 'The program looks whether the lower one is closed.',
+      twoOfG: 'The program does not look whether they are closed.',
+    },
     exit: 'Where it is left towards the next letter',
     exits: { bottom: 'At the bottom', top: 'At the top', none: 'Not joined on' } satisfies Record<Exit, string>,
     joins: 'Joined to',
@@ -450,6 +461,8 @@ export const enGB = {
     ofWord: (letter: string, word: string, line: number) => `${letter} in “${word}”, line ${line}`,
     ofLine: (letter: string, line: number) => `${letter}, line ${line}`,
     byHand: 'Put right by hand.',
+    withoutInk: 'No ink is this letter: put right by hand.',
+    withoutInkShort: 'no ink is this letter',
     sure: (percent: string) => `The program is ${percent} % sure that this is the letter.`,
     unsure: (percent: string) =>
       `The program is not sure that this is the letter (${percent} %); it is left out of the figures.`,
@@ -692,7 +705,8 @@ export const enGB = {
       'What you put right by hand shows where the program goes wrong. If you like, and the families agree, ' +
       'you can save it as a file for the people who work on the program.',
     holds:
-      'In the file are small pictures of those letters, what the program took them for, and what you said. ' +
+      'For each correction the file holds the letter that is meant, a small picture of it and what stands close by, ' +
+      'its place there, and what you said; besides, the size of the writing, whether joined letters are taught, and which version of the program measured. ' +
       'There are no names, no days and no whole pages. Nothing is sent: you decide whether to give the file to anybody.',
     agreed: 'Pupils whose families have agreed',
     save: 'Save the file',

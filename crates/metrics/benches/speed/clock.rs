@@ -80,6 +80,17 @@ pub fn stages(photos: &[Photograph]) -> String {
     out
 }
 
+/// Processor seconds of some stages of the work, wherever they are called, and of one that they are part of.
+pub fn of_stages<T>(work: impl FnOnce() -> T, some: &[&str], whole: &str) -> (f64, f64) {
+    let spent = Stopwatch::over(work);
+    let of = |wanted: &dyn Fn(&str) -> bool| -> f64 {
+        let those = spent.time.iter();
+        let those = those.filter(|(path, _)| path.last().is_some_and(|name| wanted(name)));
+        those.map(|(_, (time, _))| time).sum()
+    };
+    (of(&|name| some.contains(&name)), of(&|name| name == whole))
+}
+
 type Path = Vec<&'static str>;
 
 /// Time and number of calls by stage.

@@ -1,8 +1,11 @@
 //! The whole way of a photograph, beside decoding alone.
 
+use std::io::Cursor;
+
+use image::{DynamicImage, ImageDecoder, ImageReader};
 use units::Reading;
 
-use crate::clock::{in_turn, seconds};
+use crate::clock::{ROUNDS, in_turn, median, of_stages, seconds};
 use crate::photos::{Photograph, TURNED, USUAL};
 use crate::table::{Limit, Table};
 
@@ -30,7 +33,8 @@ pub fn compare(photos: &[Photograph], table: &mut Table) {
         if index != TURNED {
             readings.push((photo.megapixels, whole));
         }
-        let against = format!("image crate decodes it: {:.0} ms", 1e3 * decoded);
+        let turns = if index == TURNED { " and turns" } else { "" };
+        let against = format!("image crate decodes{turns} it: {:.0} ms", 1e3 * decoded);
         table.ratio(
             &format!("whole reading, {size}"),
             whole,
@@ -53,8 +57,18 @@ pub fn compare(photos: &[Photograph], table: &mut Table) {
     );
 }
 
+/// What anybody does who wants the photograph upright: decodes it, and turns it as its camera says.
+fn upright(jpeg: &[u8]) -> Option<image::RgbImage> {
+    let reader = ImageReader::new(Cursor::new(jpeg)).with_guessed_format();
+    let mut decoder = reader.ok()?.into_decoder().ok()?;
+    let orientation = decoder.orientation().ok()?;
+    let mut picture = DynamicImage::from_decoder(decoder).ok()?;
+    picture.apply_orientation(orientation);
+    Some(picture.into_rgb8())
+}
+
 fn alone_and_whole(photo: &Photograph) -> [f64; 2] {
-    let mut alone = || seconds(|| image::load_from_memory(&photo.jpeg).map(|p| p.into_rgb8()));
+    let mut alone = || seconds(|| upright(&photo.jpeg).expect("a photograph"));
     let mut whole = || seconds(|| read(photo));
     let figures = in_turn(&mut [("decoding", &mut alone), ("reading", &mut whole)]);
     [figures[0], figures[1]]
@@ -110,4 +124,25 @@ fn parts(photo: &Photograph, decoded: f64, against: &str, table: &mut Table) {
     for (name, time, limit) in rows {
         table.ratio(name, time, against, decoded, limit);
     }
+    letters(photo, &page, table);
+}
+
+/// What telling letters takes, beside the rest of the reading.
+fn letters(photo: &Photograph, page: &metrics::Page, table: &mut Table) {
+    let once = || {
+        let fitness = metrics::fitness(page);
+        let read = || metrics::read_page(page, &photo.expect, fitness);
+        of_stages(read, &["with text", "form", "joins"], "read")
+    };
+    let rounds = (0..=ROUNDS).map(|_| once()).skip(1);
+    let (some, whole): (Vec<f64>, Vec<f64>) = rounds.unzip();
+    let (some, whole) = (median(some), median(whole));
+    let rest = whole - some;
+    table.ratio(
+        "  read: alignment, form and joins",
+        some,
+        &format!("the rest of the reading: {:.0} ms", 1e3 * rest),
+        rest,
+        Limit::goal(1.5),
+    );
 }

@@ -43,7 +43,11 @@ fn tall_clear(evidence: &Evidence<'_>) -> Outcome {
     /// Heights are read so well that hardly a letter is taken for the other kind.
     const MISTAKEN: f64 = 0.02;
     let letters = evidence.glyphs.iter().zip(evidence.formed);
-    let tall = letters.filter(|(g, formed)| formed.judged && g.class == LetterClass::Tall);
+    let is_tall = |g: &Glyph| {
+        let form = g.ch.and_then(|c| evidence.model.form(c));
+        form.is_some_and(|form| form.class == LetterClass::Tall)
+    };
+    let tall = letters.filter(|(g, formed)| formed.judged && is_tall(g));
     let clear = |formed: &Formed| !formed.faults.iter().any(|f| f.kind == FaultKind::NotTall);
     let all: Vec<(bool, BoxMm)> = tall
         .map(|(glyph, formed)| (clear(formed), evidence.place(glyph)))

@@ -15,6 +15,9 @@ pub(crate) struct Hit {
     pub first: usize,
     pub end: usize,
     pub confidence: f64,
+    /// The same, a letter that falls short of its shape allowed for: how sure it is that this ink is the
+    /// letter, well formed or not.
+    pub identity: f64,
 }
 
 /// The reach of a run of atoms, in x-heights.
@@ -33,6 +36,7 @@ struct Extent {
 #[derive(Clone, Copy)]
 struct Wanted {
     tall: bool,
+    tail: bool,
     barred: bool,
     /// Has a bowl within the short zone.
     round: bool,
@@ -46,6 +50,7 @@ impl Wanted {
         let shape = hand.shapes.of(c);
         Self {
             tall: class_of(c) == LetterClass::Tall,
+            tail: class_of(c) == LetterClass::Tail,
             barred: matches!(c, 't' | 'f'),
             round: matches!(c, 'a' | 'd' | 'g' | 'p' | 'q'),
             dotted: dotted(c),
@@ -92,10 +97,13 @@ impl Wanted {
         };
         let high = match seen.high {
             h if self.round && (1.0..MOST_ROUND).contains(&h) => h,
-            h if h > 1.0 - FALLS_SHORT => self.shape.high.min(h),
+            h if self.tall && h > 1.0 - FALLS_SHORT => self.shape.high.min(h),
             _ => self.shape.high,
         };
-        let low = self.shape.low.min(seen.low.max(-FALLS_SHORT));
+        let low = match seen.low {
+            l if self.tail && l > -FALLS_SHORT => self.shape.low.min(l),
+            _ => self.shape.low,
+        };
         let shape = Shape {
             high,
             low,
@@ -283,6 +291,7 @@ fn trace(
                     first,
                     end: i,
                     confidence: confidence(own),
+                    identity: confidence(own),
                 });
                 (i, j) = (first, j - 1);
             }
@@ -319,7 +328,7 @@ fn trust(hits: &mut [Option<Hit>], allowed: &[f64]) {
         .collect();
     for at in raised {
         if let Some(hit) = &mut hits[at] {
-            hit.confidence = allowed[at];
+            hit.identity = allowed[at];
         }
     }
 }

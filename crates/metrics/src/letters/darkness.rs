@@ -88,9 +88,10 @@ impl Darkness {
             .collect()
     }
 
-    /// Whether what is darker than the limit encloses white.
-    pub(super) fn encloses(&self, limit: f64, least: f64) -> bool {
-        self.enclosed(limit).iter().any(|(area, _)| *area >= least)
+    /// Whether what is darker than the limit encloses white that reaches above a row of the sheet.
+    pub(super) fn encloses(&self, limit: f64, least: f64, above: f64) -> bool {
+        let mut white = self.enclosed(limit).into_iter();
+        white.any(|(area, b)| area >= least && f64::from(b.y0) < above)
     }
 
     /// White that has ink to its left, to its right and below, in pixels.
@@ -139,8 +140,8 @@ mod tests {
 
     #[test]
     fn a_ring_encloses_white_until_it_is_cut() {
-        assert!(ring(0).encloses(0.8, 8.0));
-        assert!(!ring(3).encloses(0.1, 8.0));
+        assert!(ring(0).encloses(0.8, 8.0, 26.0));
+        assert!(!ring(3).encloses(0.1, 8.0, 26.0));
         assert!(ring(3).pocket() > 100.0);
     }
 
@@ -150,9 +151,13 @@ mod tests {
         for x in 8..18 {
             (18..26).for_each(|y| footless.cells.put_pixel(x, y, Luma([0])));
         }
-        assert!(!footless.encloses(0.1, 8.0));
+        assert!(!footless.encloses(0.1, 8.0, 26.0));
         footless.floor(17.0);
-        assert!(footless.encloses(0.8, 8.0));
+        assert!(footless.encloses(0.8, 8.0, 26.0));
+        assert!(
+            !footless.encloses(0.8, 8.0, 3.0),
+            "white that does not reach so high"
+        );
     }
 
     #[test]
@@ -161,7 +166,7 @@ mod tests {
             let inside = (4..22).contains(&x) && (4..22).contains(&y);
             Luma([if inside { 255 } else { 0 }])
         }));
-        assert!(!blot.encloses(0.5, 8.0));
+        assert!(!blot.encloses(0.5, 8.0, 26.0));
         assert_eq!(blot.pocket(), 0.0);
     }
 }

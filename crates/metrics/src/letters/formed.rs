@@ -35,7 +35,7 @@ impl Formed {
     fn add(&mut self, kind: FaultKind, figure: Option<f64>) {
         self.faults.extend(figure.map(|figure| Fault {
             kind,
-            figure: Ratio(round(figure, 2)),
+            figure: Some(Ratio(round(figure, 2))),
         }));
     }
 }
@@ -85,7 +85,7 @@ pub(crate) fn all(evidence: &Evidence<'_>) -> Vec<Formed> {
         .collect();
     let judged = |glyph| -> Option<Of<'_>> {
         let glyph: &Glyph = glyph;
-        let ch = glyph.ch.filter(|_| glyph.confidence >= SURE)?;
+        let ch = glyph.ch.filter(|_| glyph.identity >= SURE)?;
         if written_over.contains(&glyph.piece.bounds()) {
             return None;
         }
@@ -131,7 +131,8 @@ fn one(of: Of<'_>) -> Formed {
     let apart = apart::look(of);
     let high = white::high_bowl(of, form);
     // A round part that stands apart from its stem, or closes higher than is looked at, is not open.
-    let bowl = bowl::look(of.evidence, of.glyph).filter(|_| apart.is_none() && high.is_none());
+    let bowl =
+        bowl::look(of.evidence, of.glyph, form).filter(|_| apart.is_none() && high.is_none());
     let mut formed = Formed {
         judged: true,
         reads: shape.map(|shape| shape.reads),

@@ -34,7 +34,7 @@ const TOP_STARTED: char = 'r';
 /// Joins of one letter that tell how it is taught …
 const LEAST_ALIKE: usize = 3;
 /// … and the share of them that must agree.
-const MOSTLY: f64 = 0.6;
+const MOSTLY: f64 = 0.72;
 
 /// A join judged.
 #[derive(Debug, Clone, Copy, PartialEq)]

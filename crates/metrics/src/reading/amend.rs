@@ -3,7 +3,7 @@
 //! An amendment names its letter by place and character; the letter of that character that lies there is
 //! meant, whatever number it has in this reading.
 
-use units::{Amendment, BoxMm, Fault, FaultKind, Ratio};
+use units::{Amendment, BoxMm, Fault, FaultKind};
 
 use super::Found;
 use super::text_fit;
@@ -12,9 +12,10 @@ use crate::edges;
 use crate::letters::formed::Formed;
 use crate::letters::joins::Join;
 use crate::letters::{Glyph, dot};
+use crate::lines::TextLine;
 use crate::pieces::{BoxPx, Piece, Run};
 use crate::text;
-use crate::words::{Along, Reach};
+use crate::words::{self, Along, Reach};
 
 /// Two boxes that share less than this of what they cover together are not the same place.
 const SAME: f64 = 0.3;
@@ -48,6 +49,9 @@ impl Places {
     }
 }
 
+/// A letter that found no ink is meant where it would stand within so many x-heights.
+const NEAR: f64 = 2.0;
+
 /// Puts letters where a person says that they are.
 pub(super) fn letters(found: &mut Found, amendments: &[Amendment], mm: f64) -> Places {
     let mut places = Places::of(&found.glyphs, mm);
@@ -57,20 +61,22 @@ pub(super) fn letters(found: &mut Found, amendments: &[Amendment], mm: f64) -> P
         };
         let known = places.find(&found.glyphs, *letter, at);
         match (known, bounds) {
-            (Some(index), None) => found.glyphs[index].confidence = 0.0,
+            (Some(index), None) => {
+                let glyph = &mut found.glyphs[index];
+                (glyph.confidence, glyph.identity) = (0.0, 0.0);
+                glyph.by_hand = true;
+            }
             (Some(index), Some(bounds)) => {
                 let old = &found.glyphs[index];
                 let whose = (old.line, old.word, old.place);
                 if let Some(glyph) = drawn(found, *letter, bounds, mm, whose) {
                     places.known[index].push(in_mm(glyph.piece.bounds(), mm));
                     found.glyphs[index] = glyph;
+                    touch(found, index);
                 }
             }
             (None, Some(bounds)) => add(found, &mut places, (*letter, at), bounds, mm),
             (None, None) => {}
-        }
-        if let Some(index) = known {
-            found.glyphs[index].by_hand = true;
         }
     }
     places
@@ -95,7 +101,10 @@ fn add(
         sideways.abs() + 2.0 * (row - y).abs()
     };
     let lost = found.lost.iter().enumerate();
-    let lost = lost.filter(|(_, lost)| lost.letter == letter);
+    let lost = lost.filter(|(_, lost)| {
+        let near = NEAR * found.lines[lost.line].x_height;
+        lost.letter == letter && away(lost) <= near
+    });
     let Some((index, lost)) = lost.min_by(|a, b| away(a.1).total_cmp(&away(b.1))) else {
         return;
     };
@@ -109,10 +118,32 @@ fn add(
     if let Some(glyph) = drawn(found, letter, bounds, mm, (lost.line, word, lost.place)) {
         let before = |g: &Glyph| (g.line, g.place) < (lost.line, lost.place);
         let here = found.glyphs.partition_point(before);
-        let spots = [*at, *bounds].map(|b| [b.x0.0, b.y0.0, b.x1.0, b.y1.0]);
-        places.known.insert(here, spots.to_vec());
+        let told = [*at, *bounds].map(|b| [b.x0.0, b.y0.0, b.x1.0, b.y1.0]);
+        let ink = in_mm(glyph.piece.bounds(), mm);
+        places.known.insert(here, vec![told[0], told[1], ink]);
         found.glyphs.insert(here, glyph);
         found.lost.remove(index);
+        touch(found, here);
+    }
+}
+
+/// Sees anew whether a letter that was moved, and the one before it, run on into the next of their word.
+fn touch(found: &mut Found, index: usize) {
+    /// No more white than this, in pixels, lies between strokes that touch.
+    const NONE: f64 = 1.0;
+    for left in index.saturating_sub(1)..=index {
+        let [a, b] = match found.glyphs.get(left..left + 2) {
+            Some([a, b]) => [a, b],
+            _ => continue,
+        };
+        let along = Along {
+            line: &found.lines[a.line],
+            level: &found.level,
+            lean: found.lean,
+        };
+        let neighbours = (a.line, a.word) == (b.line, b.word);
+        let touches = neighbours && words::white(&a.piece, &b.piece, along) <= NONE;
+        found.glyphs[left].touches_next = touches;
     }
 }
 
@@ -156,11 +187,6 @@ fn drawn(
         piece = body;
         dots.push(dot);
     }
-    let next = found
-        .glyphs
-        .iter()
-        .find(|g| g.line == line && g.place > place);
-    let right = f64::from(piece.bounds().x1);
     Some(Glyph {
         line,
         word,
@@ -168,9 +194,10 @@ fn drawn(
         ch: Some(letter),
         class: text::class_of(letter),
         confidence: 1.0,
+        identity: 1.0,
         reach: Reach::of(&piece, along),
         edges: edges::read(&found.ink, &piece),
-        touches_next: next.is_some_and(|g| f64::from(g.piece.bounds().x0) <= right + 1.0),
+        touches_next: false,
         piece,
         dots,
         by_hand: true,
@@ -184,7 +211,11 @@ pub(super) fn verdicts(
     joins: &mut [Join],
     (places, amendments): (&Places, &[Amendment]),
 ) {
-    let find = |at: &BoxMm, letter: char| places.find(evidence.glyphs, letter, at);
+    let find = |at: &BoxMm, letter: char| {
+        let found = places.find(evidence.glyphs, letter, at);
+        // What a person said is no letter has no form and no join.
+        found.filter(|index| evidence.glyphs[*index].identity > 0.0)
+    };
     for amendment in amendments {
         match amendment {
             Amendment::Fault {
@@ -231,10 +262,7 @@ fn set_fault(formed: &mut Formed, kind: FaultKind, there: bool) {
     formed.faults.retain(|fault| fault.kind != kind);
     if there {
         // A person sees it and gives no figure.
-        let seen = Fault {
-            kind,
-            figure: Ratio(1.0),
-        };
+        let seen = Fault { kind, figure: None };
         formed.faults.push(known.unwrap_or(seen));
     }
     if kind == FaultKind::Open
@@ -269,6 +297,27 @@ pub(super) fn corrections(found: &mut Found, amendments: &[Amendment], mm: f64) 
             });
         }
     }
+    found.corrections.sort_by_key(|mended| {
+        let b = mended.bounds;
+        let middle = f64::from(b.x0 + b.x1) / 2.0;
+        let row = (f64::from(b.y0 + b.y1)) / 2.0;
+        // The line that it stands nearest to.
+        let line = found
+            .lines
+            .iter()
+            .enumerate()
+            .min_by(|(_, one), (_, other)| {
+                let away = |line: &TextLine| {
+                    (found
+                        .level
+                        .on_sheet(middle, line.base_at(middle) - line.x_height / 2.0)
+                        - row)
+                        .abs()
+                };
+                away(one).total_cmp(&away(other))
+            });
+        (line.map(|(index, _)| index), b.x0, b.y0)
+    });
 }
 
 fn in_mm(b: BoxPx, mm: f64) -> [f64; 4] {

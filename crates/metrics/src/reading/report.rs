@@ -92,12 +92,16 @@ pub(super) fn letter(evidence: &Evidence<'_>, glyph: &Glyph, formed: &Formed) ->
         dot: dot(&glyph.dots).map(|bounds| box_mm(bounds, evidence.mm)),
         class: glyph.class,
         char: glyph.ch,
-        confidence: Ratio(round(glyph.confidence, 3)),
+        // None at all has only what a person said is no letter.
+        confidence: match glyph.identity {
+            0.0 => Ratio(0.0),
+            some => Ratio(round(some, 3).max(0.001)),
+        },
         slant: aspects::slant::stem(evidence, glyph).map(|s| Degrees(round(s.lean, 2))),
         bowl: formed.bowl,
         foot: Some(foot(evidence, glyph)),
         body: formed::body_top(evidence, glyph)
-            .filter(|_| glyph.confidence >= aspects::SURE)
+            .filter(|_| glyph.identity >= aspects::SURE)
             .map(|high| Mm(round(high * evidence.mm, 2))),
         reads: formed.reads,
         faults: formed.faults.clone(),

@@ -56,6 +56,7 @@ pub(super) fn doubt(glyphs: &mut [Glyph], formed: &mut [Formed], lines: &[usize]
     let letters = glyphs.iter_mut().zip(formed);
     for (glyph, formed) in letters.filter(|(glyph, _)| lines.contains(&glyph.line)) {
         glyph.confidence = glyph.confidence.min(DOUBTED);
+        glyph.identity = glyph.identity.min(DOUBTED);
         *formed = Formed::default();
     }
 }

@@ -72,7 +72,11 @@ fn page(text: &[&'static str], flaw: Flaw) -> Page {
 fn faults(reading: &Reading) -> Vec<(Option<char>, FaultKind, f64)> {
     let letters = reading.letters.iter();
     letters
-        .flat_map(|l| l.faults.iter().map(|f| (l.char, f.kind, f.figure.0)))
+        .flat_map(|l| {
+            l.faults
+                .iter()
+                .map(|f| (l.char, f.kind, f.figure.map_or(f64::NAN, |v| v.0)))
+        })
         .collect()
 }
 

@@ -108,6 +108,22 @@ fn no_text_and_a_text_of_one_word_are_borne() {
 }
 
 #[test]
+fn letters_left_out_side_by_side_have_a_place_each() {
+    let typed = [
+        "a big brown dog begs",
+        "jim was quite a fierce",
+        "zebra kept by thmme dark",
+        "queens vex every jog",
+    ];
+    let fit = read_as(&sheet(), &typed).text.expect("a text was told");
+    let [one, other] = fit.skipped[..] else {
+        panic!("{:?}", fit.skipped);
+    };
+    assert_eq!((one.letter, other.letter), ('m', 'm'));
+    assert!(one.at.x1.0 <= other.at.x0.0 + 0.01, "{one:?} {other:?}");
+}
+
+#[test]
 fn a_letter_that_was_not_written_is_skipped_where_it_would_stand() {
     let sheet = sheet();
     let typed = [

@@ -1,6 +1,6 @@
 //! Where everything of a reading is, in pixels of the upright photograph.
 
-use app::units::{BoxMm, CorrectionKind, Fault, JoinVerdict, Mm, Reading, Reads, TextFit};
+use app::units::{BoxMm, CorrectionKind, Fault, JoinVerdict, Reading, Reads, TextFit};
 use serde_json::{Value, json};
 
 use super::Mapping;
@@ -61,7 +61,7 @@ pub(super) fn letters(reading: &Reading, at: &Mapping<'_>) -> Vec<Value> {
         .iter()
         .map(|letter| {
             // Here a letter's place is all of its ink, dot and all.
-            let whole = letter.dot.iter().fold(letter.bounds, around);
+            let whole = letter.dot.iter().fold(letter.bounds, BoxMm::union);
             let polygon = at.polygon(&whole);
             json!({
                 "line": letter.line,
@@ -86,7 +86,7 @@ fn reads_as(reads: Reads) -> Option<char> {
 }
 
 fn fault(fault: &Fault) -> Value {
-    json!({ "name": fault_name(fault.kind), "figure": fault.figure.0 })
+    json!({ "name": fault_name(fault.kind), "figure": fault.figure.map(|figure| figure.0) })
 }
 
 pub(super) fn joins(reading: &Reading) -> Vec<Value> {
@@ -104,17 +104,6 @@ pub(super) fn joins(reading: &Reading) -> Vec<Value> {
         })
     });
     joins.collect()
-}
-
-fn around(a: BoxMm, b: &BoxMm) -> BoxMm {
-    let lesser = |a: Mm, b: Mm| Mm(a.0.min(b.0));
-    let greater = |a: Mm, b: Mm| Mm(a.0.max(b.0));
-    BoxMm {
-        x0: lesser(a.x0, b.x0),
-        y0: lesser(a.y0, b.y0),
-        x1: greater(a.x1, b.x1),
-        y1: greater(a.y1, b.y1),
-    }
 }
 
 pub(super) fn corrections(reading: &Reading, at: &Mapping<'_>) -> Vec<Value> {

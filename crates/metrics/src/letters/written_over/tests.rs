@@ -25,6 +25,7 @@ fn letter(over: impl Fn(u32, u32) -> bool) -> Glyph {
         ch: Some('c'),
         class: LetterClass::Short,
         confidence: 0.9,
+        identity: 1.0,
         piece,
         dots: Vec::new(),
         reach: Reach {

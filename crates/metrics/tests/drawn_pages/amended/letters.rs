@@ -1,6 +1,6 @@
 //! Letters put where a person says that they are.
 
-use units::{Amendment, BoxMm, Letter, MeasureName, Mm, Reading};
+use units::{Amendment, BoxMm, FaultKind, Letter, MeasureName, Mm, Reading};
 
 use super::{a_box, bytes, dotless, first, marked, read_with, rests_on};
 use crate::pen::{Flaw, Joins, Sheet};
@@ -50,6 +50,17 @@ fn a_letter_said_to_have_no_ink_counts_nowhere() {
         letter: 'o',
         bounds: None,
     };
+    // Whatever was said of it before or is said after.
+    let sound = Amendment::Fault {
+        at: before.letters[at].bounds,
+        letter: 'o',
+        fault: FaultKind::Open,
+        there: true,
+    };
+    assert_eq!(
+        read_with(&sheet, &[sound, none, sound]),
+        read_with(&sheet, &[none])
+    );
     let after = read_with(&sheet, &[none]);
     let letter = &after.letters[at];
     assert!(letter.by_hand && letter.confidence.0 == 0.0 && letter.faults.is_empty());

@@ -50,6 +50,7 @@ fn a_fault_said_to_be_there_is_told_without_a_figure_of_its_own() {
         }],
     );
     assert!(has(&after.letters[at], fault) && after.letters[at].by_hand);
+    assert!(after.letters[at].faults.iter().all(|f| f.figure.is_none()));
     assert_eq!(marked(&before, &after), [MeasureName::WellFormed]);
     let reads = Amendment::Reads {
         at: bounds,
