@@ -1,13 +1,14 @@
 //! Atoms ↔ the known letters of a line, by dynamic programming.
 
-use units::LetterClass;
-
-use crate::aspects::SURE;
 use crate::letters::atoms::Atom;
-use crate::letters::dot::dotted;
 use crate::letters::{Atoms, Hand};
-use crate::maths::{exp, ln, ln_1p, square};
-use crate::text::{Shape, class_of};
+use crate::maths::{exp, ln, ln_1p};
+
+mod trust;
+mod wanted;
+
+use trust::trust;
+use wanted::{Extent, Wanted};
 
 /// The atoms that one letter is made of.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -18,104 +19,6 @@ pub(crate) struct Hit {
     /// The same, a letter that falls short of its shape allowed for: how sure it is that this ink is the
     /// letter, well formed or not.
     pub identity: f64,
-}
-
-/// The reach of a run of atoms, in x-heights.
-#[derive(Debug, Clone, Copy)]
-struct Extent {
-    width: f64,
-    /// Natural logarithm of the width.
-    log_width: f64,
-    high: f64,
-    low: f64,
-    dots: usize,
-    held: f64,
-}
-
-/// A letter of the text, and what is expected of its ink.
-#[derive(Clone, Copy)]
-struct Wanted {
-    tall: bool,
-    tail: bool,
-    barred: bool,
-    /// Has a bowl within the short zone.
-    round: bool,
-    dotted: bool,
-    shape: Shape,
-    log_width: f64,
-}
-
-impl Wanted {
-    fn new(c: char, hand: Hand<'_>) -> Self {
-        let shape = hand.shapes.of(c);
-        Self {
-            tall: class_of(c) == LetterClass::Tall,
-            tail: class_of(c) == LetterClass::Tail,
-            barred: matches!(c, 't' | 'f'),
-            round: matches!(c, 'a' | 'd' | 'g' | 'p' | 'q'),
-            dotted: dotted(c),
-            shape,
-            log_width: ln(shape.width),
-        }
-    }
-
-    fn misfit(&self, seen: Extent) -> f64 {
-        let penalty = |off: f64, slack: f64| 0.5 * square(off / slack).min(14.0);
-        let mut cost = penalty(seen.log_width - self.log_width, 0.3);
-        // Too low for a tall letter or too high for a short one tells more than the exact reach.
-        let high = seen.high - self.shape.high;
-        let slack = if self.tall && high > 0.0 { 1.5 } else { 1.0 } * self.shape.slack;
-        cost += penalty(high, slack);
-        cost += penalty(seen.low - self.shape.low, self.shape.slack);
-        cost += match (self.dotted, seen.dots) {
-            (true, 0) => 0.6,
-            (true, 1) => -0.4,
-            (true, n) => n as f64,
-            (false, n) => 1.2 * n as f64,
-        };
-        cost + seen.held
-    }
-}
-
-/// A letter that falls short of what is expected of it is a finding, and no reason to doubt which letter
-/// it is where its neighbours are sure: a tall one no taller than the short ones, a tail too short, a t or f
-/// without its bar, a bowl that closes too high. It may be so much lower than the short letters, in x-heights …
-const FALLS_SHORT: f64 = 0.2;
-/// … and a bowl less high than this.
-const MOST_ROUND: f64 = 2.0;
-/// Share of a line's letters that must fit, shortcomings allowed for, before any is trusted for its
-/// neighbours' sake.
-const LINE_FITS: f64 = 0.7;
-
-impl Wanted {
-    /// The misfit of a letter that may fall short, in x-heights.
-    fn misfit_falling_short(&self, seen: Extent) -> f64 {
-        let width = if self.barred {
-            self.log_width.min(seen.log_width)
-        } else {
-            self.log_width
-        };
-        let high = match seen.high {
-            h if self.round && (1.0..MOST_ROUND).contains(&h) => h,
-            h if self.tall && h > 1.0 - FALLS_SHORT => self.shape.high.min(h),
-            _ => self.shape.high,
-        };
-        let low = match seen.low {
-            l if self.tail && l > -FALLS_SHORT => self.shape.low.min(l),
-            _ => self.shape.low,
-        };
-        let shape = Shape {
-            high,
-            low,
-            ..self.shape
-        };
-        let allowed = Self {
-            shape,
-            log_width: width,
-            ..*self
-        };
-        allowed.misfit(seen)
-    }
 }
 
 fn soft_plus(x: f64) -> f64 {
@@ -299,36 +202,4 @@ fn trace(
     }
     trust(&mut out, &allowed);
     out
-}
-
-/// Gives a letter that only falls short the confidence it would have otherwise, where its neighbours' inks
-/// border on its own and fit.
-fn trust(hits: &mut [Option<Hit>], allowed: &[f64]) {
-    let found = hits.iter().flatten().count() as f64;
-    let fit = allowed.iter().filter(|a| **a >= SURE).count() as f64;
-    if fit < LINE_FITS * found {
-        return;
-    }
-    // A word's only letter borders on its neighbours across the spaces.
-    let borders = |at: usize, own: &Hit| {
-        let mut beside = [at.wrapping_sub(2), at.wrapping_sub(1), at + 1, at + 2].into_iter();
-        beside.any(|k| {
-            let hit = hits.get(k).and_then(Option::as_ref);
-            let touches = |hit: &Hit| hit.end == own.first || own.end == hit.first;
-            hit.is_some_and(touches) && allowed[k] >= SURE
-        })
-    };
-    let raised: Vec<usize> = hits
-        .iter()
-        .enumerate()
-        .filter_map(|(at, hit)| Some((at, hit.as_ref()?)))
-        .filter(|(at, hit)| hit.confidence < SURE && allowed[*at] >= SURE)
-        .filter(|(at, hit)| borders(*at, hit))
-        .map(|(at, _)| at)
-        .collect();
-    for at in raised {
-        if let Some(hit) = &mut hits[at] {
-            hit.identity = allowed[at];
-        }
-    }
 }
