@@ -6,7 +6,8 @@ use app::api::{
     Amend, ChangePupil, KeepPage, OfPage, OfPupil, PageView, SetMinutes, SetText, TakeBack,
 };
 use app::units::{
-    Amendment, AmendmentId, BoxMm, FaultKind, Letter, LetterModel, MeasureName, Mm, Profile, Ratio,
+    Amendment, AmendmentId, BoxMm, FaultKind, Letter, LetterModel, MeasureName, Mm, PageId,
+    Profile, PupilId, Ratio,
 };
 use pothook_tests::{KnownPage, answers, kept_page, meet, pair, parent, pupil_with_task, tutor};
 
@@ -257,24 +258,29 @@ fn a_letter_that_the_page_does_not_have_there_is_not_put_right() {
     assert_eq!(desk.page(of).unwrap().amendments.len(), 2);
 }
 
-#[test]
-fn without_a_text_only_corrections_can_be_put_right() {
-    let folder = tempfile::tempdir().unwrap();
-    let desk = tutor(&folder.path().join("t"));
-    let (known, photo) = KnownPage::ordinary();
-    let (pupil, _) = pupil_with_task(&desk, &known).unwrap();
+/// A photograph kept that answers no task, so that its text is not known.
+fn kept_without_task(desk: &App, pupil: PupilId, photo: &[u8]) -> PageId {
     let about = app::api::StagePhoto {
         pupil,
         task: None,
         kind: None,
         written_on: None,
     };
-    let staged = desk.stage_photo(&photo, about).unwrap();
+    let staged = desk.stage_photo(photo, about).unwrap();
     let kept = desk.keep_page(KeepPage {
         handle: staged.handle,
         despite: true,
     });
-    let page = kept.unwrap().page;
+    kept.unwrap().page
+}
+
+#[test]
+fn without_a_text_only_corrections_can_be_put_right() {
+    let folder = tempfile::tempdir().unwrap();
+    let desk = tutor(&folder.path().join("t"));
+    let (known, photo) = KnownPage::ordinary();
+    let (pupil, _) = pupil_with_task(&desk, &known).unwrap();
+    let page = kept_without_task(&desk, pupil, &photo);
     let of = OfPage { pupil, page };
     let view = desk.page(of).unwrap();
     let letter = view.reading.unwrap().letters[5].clone();
@@ -311,18 +317,7 @@ fn a_page_is_measured_again_by_the_letters_that_it_was_written_by() {
     assert_eq!(page.record.readings.len(), 2);
 
     // The next photograph goes by the letters as they are now.
-    let about = app::api::StagePhoto {
-        pupil,
-        task: None,
-        kind: None,
-        written_on: None,
-    };
-    let staged = desk.stage_photo(&photo, about).unwrap();
-    let kept = desk.keep_page(KeepPage {
-        handle: staged.handle,
-        despite: true,
-    });
-    let page = kept.unwrap().page;
+    let page = kept_without_task(&desk, pupil, &photo);
     let next = desk.page(OfPage { pupil, page }).unwrap();
     assert_eq!(next.record.model, own);
 

@@ -29,6 +29,19 @@ fn refused(arguments: &[&str]) -> String {
     code.trim_end_matches(']').to_owned()
 }
 
+fn add_wren(data: &str) -> [&str; 8] {
+    [
+        "--data",
+        data,
+        "add-pupil",
+        "Wren",
+        "--year",
+        "3",
+        "--hand",
+        "left",
+    ]
+}
+
 fn page() -> String {
     let page = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/pages/a5-lines8-uneven.jpg");
     page.to_str().unwrap().to_owned()
@@ -98,16 +111,7 @@ fn a_model_is_named_or_given_as_a_file_and_wrong_files_are_told_of() {
     assert_eq!(measure(&at("two.json")), "letters-unsound");
 
     done(&["--data", &data, "settle", "tutor", "Study"]);
-    let add = [
-        "--data",
-        &data,
-        "add-pupil",
-        "Wren",
-        "--year",
-        "3",
-        "--hand",
-        "left",
-    ];
+    let add = add_wren(&data);
     done(&[&add[..], &["--letters", &own]].concat());
     let wrong = at("two.json");
     assert_eq!(
@@ -123,16 +127,7 @@ fn corrections_are_saved_for_named_pupils_only() {
     let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
     let (data, file) = (at("data"), at("corrections.json"));
     done(&["--data", &data, "settle", "tutor", "Study"]);
-    done(&[
-        "--data",
-        &data,
-        "add-pupil",
-        "Wren",
-        "--year",
-        "3",
-        "--hand",
-        "left",
-    ]);
+    done(&add_wren(&data));
     let export = |pupil: &[&str]| {
         let mut arguments = vec!["--data", &*data, "export-corrections"];
         arguments.extend(pupil);
