@@ -1,10 +1,6 @@
 //! Which letter of a reading an amendment is about: that of its character which lies in its place.
 
-use units::{Amendment, BoxMm, Letter, Ratio, Reading};
-
-/// Two boxes that share less than this of what they cover together are not the same place: by this
-/// rule the engine finds the letter, too.
-const SAME: Ratio = Ratio(0.3);
+use units::{Amendment, BoxMm, Letter, Reading};
 
 /// The place and the character that an amendment names; `None` where it is about no letter.
 pub(crate) fn named(amendment: &Amendment) -> Option<(&BoxMm, char)> {
@@ -17,11 +13,6 @@ pub(crate) fn named(amendment: &Amendment) -> Option<(&BoxMm, char)> {
     }
 }
 
-/// Whether two boxes are the same place.
-pub(crate) fn same_place(a: &BoxMm, b: &BoxMm) -> bool {
-    a.overlap(b) >= SAME
-}
-
 /// The letter of that character in that place, and its index.
 pub(crate) fn letter_at<'r>(
     reading: &'r Reading,
@@ -29,7 +20,7 @@ pub(crate) fn letter_at<'r>(
     letter: char,
 ) -> Option<(usize, &'r Letter)> {
     let all = reading.letters.iter().enumerate();
-    let there = all.filter(|(_, one)| one.char == Some(letter) && same_place(&one.bounds, at));
+    let there = all.filter(|(_, one)| one.char == Some(letter) && one.bounds.is_same_place(at));
     there.max_by(|(_, a), (_, b)| {
         let shared = |one: &Letter| one.bounds.overlap(at).0;
         shared(a).total_cmp(&shared(b))

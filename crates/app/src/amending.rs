@@ -13,8 +13,6 @@ use crate::instances::XHeights;
 
 /// Most that is put right on one page: each makes a reading of the whole page, which is kept.
 const MOST_OF_PAGE: usize = 400;
-/// A letter that found no ink is meant where it would stand within so many x-heights.
-const NEAR: f64 = 2.0;
 
 impl App {
     /// Puts something right on a page. It is kept together with the new reading.
@@ -99,7 +97,7 @@ fn letter_is_there(reading: &Reading, what: &Amendment) -> Result<(), Problem> {
     );
     let heights = XHeights::of(reading);
     let expected = |skipped: &Skipped| {
-        let near = heights.of_line(skipped.line) * NEAR;
+        let near = heights.of_line(skipped.line) * Amendment::NEAR;
         skipped.letter == letter && within(&skipped.at, at, near.0)
     };
     if letter_at(reading, at, letter).is_some() || (drawn && text.skipped.iter().any(expected)) {

@@ -53,6 +53,10 @@ pub fn typescript() -> String {
         "/** Confidence from which a letter is sure: less sure ones count in no figure. */\nexport const SURE = {};\n\n",
         units::Letter::SURE.0
     );
+    text += &format!(
+        "/** Least share, of what two boxes cover together, that makes them the same place. */\nexport const SAME_PLACE = {};\n\n",
+        units::BoxMm::SAME_PLACE.0
+    );
     for declaration in collector.declarations.values() {
         text += declaration;
         text += "\n";

@@ -12,7 +12,7 @@ use units::{
 };
 
 use crate::App;
-use crate::about::{letter_at, named, same_place};
+use crate::about::{letter_at, named};
 use crate::api::{Crop, ExportAmendments, TextFile};
 use crate::crops::around;
 use crate::instances::{XHeights, is_ink, with_dot};
@@ -239,7 +239,7 @@ fn last_said<'a>(reading: &Reading, all: &'a [AmendmentRecord]) -> Vec<&'a Amend
         }
         let meets = |known: &Said| {
             let mut known = known.places.iter();
-            known.any(|known| places.iter().any(|place| same_place(known, place)))
+            known.any(|known| places.iter().any(|place| known.is_same_place(place)))
         };
         let same =
             |known: &&mut Said| known.letter == letter && known.subject == subject && meets(known);

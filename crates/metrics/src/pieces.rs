@@ -1,6 +1,7 @@
 //! Ink mask → pieces: patches of touching ink, as runs of pixels.
 
 use image::{GrayImage, Luma};
+use units::{BoxMm, Mm};
 
 use crate::ink::{Ink, PAPER};
 
@@ -34,6 +35,29 @@ impl BoxPx {
 
     pub(crate) fn height(&self) -> f64 {
         f64::from(self.y1.saturating_sub(self.y0))
+    }
+
+    /// The same place in millimetres, `mm` to a pixel.
+    pub(crate) fn in_mm(self, mm: f64) -> BoxMm {
+        let at = |v: u32| Mm(f64::from(v) * mm);
+        BoxMm {
+            x0: at(self.x0),
+            y0: at(self.y0),
+            x1: at(self.x1),
+            y1: at(self.y1),
+        }
+    }
+
+    /// The whole pixels of a place in millimetres; what lies before the sheet begins with it.
+    pub(crate) fn of_mm(place: &BoxMm, mm: f64) -> Self {
+        // Casts of floats keep within what a whole number holds.
+        let px = |v: Mm| (v.0 / mm).max(0.0).round() as u32;
+        Self {
+            x0: px(place.x0),
+            y0: px(place.y0),
+            x1: px(place.x1),
+            y1: px(place.y1),
+        }
     }
 
     pub(crate) fn join(self, other: Self) -> Self {

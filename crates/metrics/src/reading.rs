@@ -12,7 +12,7 @@ use crate::lines::{self, TextLine};
 use crate::pieces::{self, Piece};
 use crate::ruling::{self, Level, Pitch, Rulings};
 use crate::text;
-use crate::words::Blob;
+use crate::words::{Along, Blob};
 
 mod amend;
 mod printed;
@@ -49,6 +49,15 @@ pub(crate) struct Found {
 }
 
 impl Found {
+    /// A line's own coordinates.
+    fn along(&self, line: usize) -> Along<'_> {
+        Along {
+            line: &self.lines[line],
+            level: &self.level,
+            lean: self.lean,
+        }
+    }
+
     fn evidence<'a>(&'a self, expect: &'a Expectation, frame: &Frame) -> Evidence<'a> {
         Evidence {
             ink: &self.ink,

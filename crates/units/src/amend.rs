@@ -61,6 +61,11 @@ pub enum Amendment {
     },
 }
 
+impl Amendment {
+    /// A letter that found no ink is meant where it would stand within so many x-heights.
+    pub const NEAR: f64 = 2.0;
+}
+
 /// Something put right, as kept in the tutor's book.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "ts", derive(ts_rs::TS))]

@@ -9,9 +9,11 @@ mod amend;
 mod aspect;
 mod day;
 mod id;
+mod letter;
 mod letter_model;
 mod mesh;
 mod paper;
+mod place;
 mod problem;
 mod reading;
 mod record;
@@ -23,14 +25,17 @@ pub use day::{Day, Moment};
 pub use id::{
     AmendmentId, BlobId, DeviceId, FocusId, IdError, MarkId, PageId, PupilId, ReadingId, TaskId,
 };
+pub use letter::{
+    Bowl, Fault, FaultKind, Join, JoinVerdict, Letter, LetterClass, Reads, Skipped, TextFit,
+};
 pub use letter_model::{Exit, LetterForm, LetterModel, LetterModelFault, Storeys};
 pub use mesh::Mesh;
 pub use paper::{Expectation, Paper, Ruling, TaskKind};
+pub use place::{BoxMm, PointMm};
 pub use problem::Problem;
 pub use reading::{
-    Bowl, BoxMm, Correction, CorrectionKind, Fault, FaultKind, FitCheck, FitFault, Fitness, Frame,
-    Join, JoinVerdict, Letter, LetterClass, Line, Measure, Outcome, PointMm, Reading, Reads,
-    RulingFound, ScaleSource, Skipped, TextFit, WhyNot, Word,
+    Correction, CorrectionKind, FitCheck, FitFault, Fitness, Frame, Line, Measure, Outcome,
+    Reading, RulingFound, ScaleSource, WhyNot, Word,
 };
 pub use record::{
     Focus, Hand, Mark, MarkShape, PageRecord, Profile, ReadingRecord, Role, SchoolYear, Task,

@@ -1,4 +1,4 @@
-import type { Aspect, BoxMm, Correction, Join, Letter, PointMm, Reading } from '../bridge/types';
+import { type Aspect, type BoxMm, type Correction, type Join, type Letter, type PointMm, type Reading, SAME_PLACE } from '../bridge/types';
 import { isSure } from '../desk/overlay';
 
 /** What lies at a place of the page. */
@@ -21,9 +21,6 @@ export interface Picked {
   /** The box is as a person drew it, with room about the ink. */
   drawn?: boolean;
 }
-
-/** Two boxes that share less than this of what they cover together are not the same place, as for the engine. */
-const SAME = 0.3;
 
 /** The places of a page in the order of reading: its corrections for that aspect, else its letters. */
 export function stopsOf(reading: Reading, aspect: Aspect | null): Stop[] {
@@ -76,7 +73,7 @@ export function isAmiss(stop: Stop, aspect: Aspect | null): boolean {
 export function found(stops: Stop[], picked: Picked | null): Stop | null {
   if (!picked) return null;
   const shares = stops.map((stop) => (stop.char === picked.char ? likeness(stop, picked) : 0));
-  const most = Math.max(SAME, ...shares);
+  const most = Math.max(SAME_PLACE, ...shares);
   const best = stops.filter((_, index) => shares[index] === most);
   return best.find(({ nth }) => nth === picked.nth) ?? best[0] ?? null;
 }

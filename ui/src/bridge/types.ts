@@ -6,6 +6,9 @@ export const MAX_MINUTES = 240;
 /** Confidence from which a letter is sure: less sure ones count in no figure. */
 export const SURE = 0.5;
 
+/** Least share, of what two boxes cover together, that makes them the same place. */
+export const SAME_PLACE = 0.3;
+
 /**
  * Puts a mark on a page.
  */

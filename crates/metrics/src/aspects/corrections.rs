@@ -1,7 +1,7 @@
 //! How often mistakes were put right.
 
 use crate::maths::square;
-use units::{BoxMm, MeasureName, Mm, WhyNot};
+use units::{MeasureName, WhyNot};
 
 use super::{Evidence, Named, measured, missing};
 
@@ -20,16 +20,7 @@ pub(super) fn measure(evidence: &Evidence<'_>) -> Vec<Named> {
     let places = evidence
         .corrections
         .iter()
-        .map(|mended| {
-            let b = mended.bounds;
-            let place = BoxMm {
-                x0: Mm(f64::from(b.x0) * evidence.mm),
-                y0: Mm(f64::from(b.y0) * evidence.mm),
-                x1: Mm(f64::from(b.x1) * evidence.mm),
-                y1: Mm(f64::from(b.y1) * evidence.mm),
-            };
-            (0.0, place)
-        })
+        .map(|mended| (0.0, mended.bounds.in_mm(evidence.mm)))
         .collect();
     vec![(
         MeasureName::Corrections,

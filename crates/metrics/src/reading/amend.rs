@@ -14,21 +14,19 @@ use crate::letters::joins::Join;
 use crate::letters::{Glyph, dot};
 use crate::lines::TextLine;
 use crate::pieces::{BoxPx, Piece, Run};
+use crate::ruling::Level;
 use crate::text;
-use crate::words::{self, Along, Reach};
-
-/// Two boxes that share less than this of what they cover together are not the same place.
-const SAME: f64 = 0.3;
+use crate::words::{self, Reach};
 
 /// Where the letters of a page are, and where the engine saw them before they were moved.
 pub(super) struct Places {
     /// For each letter its places, millimetres.
-    known: Vec<Vec<[f64; 4]>>,
+    known: Vec<Vec<BoxMm>>,
 }
 
 impl Places {
     fn of(glyphs: &[Glyph], mm: f64) -> Self {
-        let place = |glyph: &Glyph| vec![in_mm(glyph.piece.bounds(), mm)];
+        let place = |glyph: &Glyph| vec![glyph.piece.bounds().in_mm(mm)];
         Self {
             known: glyphs.iter().map(place).collect(),
         }
@@ -40,17 +38,14 @@ impl Places {
         let shared = letters
             .filter(|(_, (glyph, _))| glyph.ch == Some(letter))
             .map(|(index, (_, places))| {
-                let shared = places.iter().map(|place| overlap(place, at));
+                let shared = places.iter().map(|place| place.overlap(at).0);
                 (index, shared.fold(0.0, f64::max))
             });
         let best = shared.max_by(|a, b| a.1.total_cmp(&b.1));
-        best.filter(|(_, shared)| *shared >= SAME)
+        best.filter(|(_, shared)| *shared >= BoxMm::SAME_PLACE.0)
             .map(|best| best.0)
     }
 }
-
-/// A letter that found no ink is meant where it would stand within so many x-heights.
-const NEAR: f64 = 2.0;
 
 /// Puts letters where a person says that they are.
 pub(super) fn letters(found: &mut Found, amendments: &[Amendment], mm: f64) -> Places {
@@ -70,7 +65,7 @@ pub(super) fn letters(found: &mut Found, amendments: &[Amendment], mm: f64) -> P
                 let old = &found.glyphs[index];
                 let whose = (old.line, old.word, old.place);
                 if let Some(glyph) = drawn(found, *letter, bounds, mm, whose) {
-                    places.known[index].push(in_mm(glyph.piece.bounds(), mm));
+                    places.known[index].push(glyph.piece.bounds().in_mm(mm));
                     found.glyphs[index] = glyph;
                     touch(found, index);
                 }
@@ -93,16 +88,12 @@ fn add(
     let middle = |b: &BoxMm| ((b.x0.0 + b.x1.0) / 2.0 / mm, (b.y0.0 + b.y1.0) / 2.0 / mm);
     let (x, y) = middle(at);
     let away = |lost: &text_fit::Lost| {
-        let line = &found.lines[lost.line];
-        let row = found
-            .level
-            .on_sheet(x, line.base_at(x) - line.x_height / 2.0);
         let sideways = (lost.columns.0 + lost.columns.1) / 2.0 - x;
-        sideways.abs() + 2.0 * (row - y).abs()
+        sideways.abs() + 2.0 * up_or_down(&found.lines[lost.line], &found.level, (x, y))
     };
     let lost = found.lost.iter().enumerate();
     let lost = lost.filter(|(_, lost)| {
-        let near = NEAR * found.lines[lost.line].x_height;
+        let near = Amendment::NEAR * found.lines[lost.line].x_height;
         lost.letter == letter && away(lost) <= near
     });
     let Some((index, lost)) = lost.min_by(|a, b| away(a.1).total_cmp(&away(b.1))) else {
@@ -118,9 +109,8 @@ fn add(
     if let Some(glyph) = drawn(found, letter, bounds, mm, (lost.line, word, lost.place)) {
         let before = |g: &Glyph| (g.line, g.place) < (lost.line, lost.place);
         let here = found.glyphs.partition_point(before);
-        let told = [*at, *bounds].map(|b| [b.x0.0, b.y0.0, b.x1.0, b.y1.0]);
-        let ink = in_mm(glyph.piece.bounds(), mm);
-        places.known.insert(here, vec![told[0], told[1], ink]);
+        let ink = glyph.piece.bounds().in_mm(mm);
+        places.known.insert(here, vec![*at, *bounds, ink]);
         found.glyphs.insert(here, glyph);
         found.lost.remove(index);
         touch(found, here);
@@ -136,11 +126,7 @@ fn touch(found: &mut Found, index: usize) {
             Some([a, b]) => [a, b],
             _ => continue,
         };
-        let along = Along {
-            line: &found.lines[a.line],
-            level: &found.level,
-            lean: found.lean,
-        };
+        let along = found.along(a.line);
         let neighbours = (a.line, a.word) == (b.line, b.word);
         let touches = neighbours && words::white(&a.piece, &b.piece, along) <= NONE;
         found.glyphs[left].touches_next = touches;
@@ -155,13 +141,7 @@ fn drawn(
     mm: f64,
     (line, word, place): (usize, usize, usize),
 ) -> Option<Glyph> {
-    let px = |length: f64| (length / mm).max(0.0);
-    let within = BoxPx {
-        x0: px(bounds.x0.0).round() as u32,
-        y0: px(bounds.y0.0).round() as u32,
-        x1: px(bounds.x1.0).round() as u32,
-        y1: px(bounds.y1.0).round() as u32,
-    };
+    let within = BoxPx::of_mm(bounds, mm);
     let runs = found.pieces.iter().flat_map(|piece| &piece.runs);
     let inside = runs.filter(|run| (within.y0..within.y1).contains(&run.y));
     let clipped = inside.map(|run| Run {
@@ -175,11 +155,7 @@ fn drawn(
     if piece.runs.is_empty() {
         return None;
     }
-    let along = Along {
-        line: &found.lines[line],
-        level: &found.level,
-        lean: found.lean,
-    };
+    let along = found.along(line);
     let mut dots = Vec::new();
     if dot::dotted(letter)
         && let Some((body, dot)) = dot::part(&piece, along)
@@ -280,55 +256,26 @@ pub(super) fn corrections(found: &mut Found, amendments: &[Amendment], mm: f64) 
         let Amendment::Correction { at, kind } = amendment else {
             continue;
         };
-        let there = |mended: &Mended| overlap(&in_mm(mended.bounds, mm), at) >= SAME;
+        let there = |mended: &Mended| mended.bounds.in_mm(mm).is_same_place(at);
         found.corrections.retain(|mended| !there(mended));
-        if let Some(kind) = kind {
-            let px = |length: f64| (length / mm).max(0.0).round() as u32;
-            let bounds = BoxPx {
-                x0: px(at.x0.0),
-                y0: px(at.y0.0),
-                x1: px(at.x1.0),
-                y1: px(at.y1.0),
-            };
-            found.corrections.push(Mended {
-                kind: *kind,
-                bounds,
-                by_hand: true,
-            });
-        }
+        found.corrections.extend(kind.map(|kind| Mended {
+            kind,
+            bounds: BoxPx::of_mm(at, mm),
+            by_hand: true,
+        }));
     }
+    let (lines, level) = (&found.lines, &found.level);
     found.corrections.sort_by_key(|mended| {
         let b = mended.bounds;
-        let middle = f64::from(b.x0 + b.x1) / 2.0;
-        let row = (f64::from(b.y0 + b.y1)) / 2.0;
+        let middle = (f64::from(b.x0 + b.x1) / 2.0, f64::from(b.y0 + b.y1) / 2.0);
         // The line that it stands nearest to.
-        let line = found
-            .lines
-            .iter()
-            .enumerate()
-            .min_by(|(_, one), (_, other)| {
-                let away = |line: &TextLine| {
-                    (found
-                        .level
-                        .on_sheet(middle, line.base_at(middle) - line.x_height / 2.0)
-                        - row)
-                        .abs()
-                };
-                away(one).total_cmp(&away(other))
-            });
-        (line.map(|(index, _)| index), b.x0, b.y0)
+        let away = |line: usize| up_or_down(&lines[line], level, middle);
+        let line = (0..lines.len()).min_by(|a, b| away(*a).total_cmp(&away(*b)));
+        (line, b.x0, b.y0)
     });
 }
 
-fn in_mm(b: BoxPx, mm: f64) -> [f64; 4] {
-    [b.x0, b.y0, b.x1, b.y1].map(|v| f64::from(v) * mm)
-}
-
-/// What two boxes share over what they cover together.
-fn overlap(a: &[f64; 4], b: &BoxMm) -> f64 {
-    let b = [b.x0.0, b.y0.0, b.x1.0, b.y1.0];
-    let side = |low: usize, high: usize| (a[high].min(b[high]) - a[low].max(b[low])).max(0.0);
-    let shared = side(0, 2) * side(1, 3);
-    let area = |v: &[f64; 4]| (v[2] - v[0]) * (v[3] - v[1]);
-    shared / (area(a) + area(&b) - shared).max(1e-9)
+/// How far a place lies above or below the middle of a line's short letters, in pixels.
+fn up_or_down(line: &TextLine, level: &Level, (x, y): (f64, f64)) -> f64 {
+    (level.on_sheet(x, line.base_at(x) - line.x_height / 2.0) - y).abs()
 }

@@ -12,13 +12,7 @@ use crate::pieces::{BoxPx, Piece};
 use crate::stats::{Curve, round};
 
 pub(super) fn box_mm(b: BoxPx, mm: f64) -> units::BoxMm {
-    let at = |v: u32| Mm(round(f64::from(v) * mm, 2));
-    units::BoxMm {
-        x0: at(b.x0),
-        y0: at(b.y0),
-        x1: at(b.x1),
-        y1: at(b.y1),
-    }
+    rounded_box(b.in_mm(mm))
 }
 
 fn rounded_box(b: units::BoxMm) -> units::BoxMm {
