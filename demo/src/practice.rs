@@ -8,13 +8,15 @@ mod scene;
 mod week;
 
 use std::io;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, Ordering};
 use std::time::Duration;
 
-use app::App;
-use app::api::{ConfirmPairing, Exchange, JoinPairing, Nothing, OfPupil, PairingState, Settle};
+use app::api::{
+    ConfirmPairing, Exchange, JoinPairing, Nothing, OfferPairing, PairingState, Settle,
+};
+use app::{App, Opening};
 use units::{Moment, Problem, PupilId, Role};
 
 use crate::font::Fonts;
@@ -84,6 +86,11 @@ struct Enrolled {
     pupil: PupilId,
 }
 
+/// The file with the key of both data folders. Whoever invents a practice needs no secrets.
+pub fn key_file(out: &Path) -> PathBuf {
+    out.join("key")
+}
+
 /// Builds the practice below `out`: the tutor's data folder `tutor` and the family's `parent`.
 /// The school year ends at `now`. Tells of each step through `say`.
 ///
@@ -101,7 +108,11 @@ pub async fn build(
     let open = |name: &str| {
         let folder = out.join(name);
         std::fs::create_dir_all(&folder)?;
-        App::open_at(&folder, hands.clock()).while_doing(|| format!("opening {}", folder.display()))
+        let doing = || format!("opening {}", folder.display());
+        let opener = app::key_file(&key_file(out)).while_doing(doing)?;
+        let mut opening = Opening::new(&folder, opener);
+        opening.clock = hands.clock();
+        App::open_with(opening).while_doing(doing)
     };
     let practice = Practice {
         tutor: open("tutor")?,
@@ -161,13 +172,16 @@ impl Practice {
     /// Pairs the two devices for one pupil; both people compare the words and say yes.
     async fn pair(&self, pupil: PupilId) -> Result<(), PracticeError> {
         let doing = || "pairing".to_owned();
-        let offer = self.tutor.offer_pairing(OfPupil { pupil }).await;
+        let offer = self.tutor.offer_pairing(OfferPairing::Family { pupil }).await;
         let PairingState::Waiting { offered } = offer.while_doing(doing)? else {
             return Err(self.unpaired());
         };
         let code = offered.code;
         self.parent
-            .join_pairing(JoinPairing { code })
+            .join_pairing(JoinPairing {
+                code,
+                paper_key: None,
+            })
             .await
             .while_doing(doing)?;
         self.reach(|state| matches!(state, PairingState::Compare { .. }))

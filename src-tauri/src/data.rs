@@ -19,6 +19,13 @@ pub(crate) fn folder(window: &AppHandle) -> Result<PathBuf, Problem> {
     })
 }
 
+/// The key file named on the command line (`--key-file FILE`) or by the environment.
+pub(crate) fn key_file() -> Option<PathBuf> {
+    let mut arguments = std::env::args().skip_while(|argument| argument != "--key-file");
+    let typed = arguments.nth(1).map(PathBuf::from);
+    typed.or_else(|| std::env::var_os("POTHOOK_KEY_FILE").map(PathBuf::from))
+}
+
 fn named(arguments: impl Iterator<Item = String>) -> Option<PathBuf> {
     let mut arguments = arguments.skip_while(|argument| argument != "--data");
     arguments.nth(1).map(PathBuf::from)

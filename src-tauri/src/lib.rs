@@ -8,7 +8,7 @@ mod pictures;
 
 use std::sync::{Mutex, PoisonError};
 
-use app::App;
+use app::{App, Opener};
 use app::api::{Event, StagePhoto, Staged};
 use app::units::Problem;
 use serde_json::Value;
@@ -29,11 +29,36 @@ impl Opened {
         if let Some(app) = &*slot {
             return Ok(app.clone());
         }
-        let app = App::open(&data::folder(&self.window)?)?;
+        let app = App::open(&data::folder(&self.window)?, opener()?)?;
+        Ok(self.opened(&mut slot, app))
+    }
+
+    /// Opens a folder that a passphrase locks, or a new one with it where the system has no keyring.
+    fn unlock(&self, passphrase: &str) -> Result<(), Problem> {
+        let mut slot = self.app.lock().unwrap_or_else(PoisonError::into_inner);
+        if slot.is_some() {
+            return Ok(());
+        }
+        let folder = data::folder(&self.window)?;
+        let new = App::opened_with(&folder)?.is_none();
+        let app = App::open(&folder, app::passphrase(passphrase, new)?)?;
+        self.opened(&mut slot, app);
+        Ok(())
+    }
+
+    fn opened(&self, slot: &mut Option<App>, app: App) -> App {
         tauri::async_runtime::spawn(tell(self.window.clone(), app.clone()));
         tauri::async_runtime::spawn(app.clone().keep_company());
         *slot = Some(app.clone());
-        Ok(app)
+        app
+    }
+}
+
+/// What opens the folder without a person: a key file, or the system's keyring.
+fn opener() -> Result<Opener, Problem> {
+    match data::key_file() {
+        Some(file) => app::key_file(&file),
+        None => Ok(Opener::Keyring),
     }
 }
 
@@ -52,7 +77,7 @@ pub fn run() {
                 responder.respond(pictures::answer(opened.ok().as_ref(), &path));
             });
         })
-        .invoke_handler(tauri::generate_handler![call, stage_photo])
+        .invoke_handler(tauri::generate_handler![call, stage_photo, unlock])
         .setup(|tauri| {
             let opened = Opened {
                 window: tauri.handle().clone(),
@@ -85,6 +110,11 @@ async fn tell(window: AppHandle, app: App) {
 #[tauri::command]
 async fn call(opened: State<'_, Opened>, verb: String, input: Value) -> Result<Value, Problem> {
     opened.app()?.call(&verb, input).await
+}
+
+#[tauri::command]
+async fn unlock(opened: State<'_, Opened>, passphrase: String) -> Result<(), Problem> {
+    opened.unlock(&passphrase)
 }
 
 #[tauri::command]

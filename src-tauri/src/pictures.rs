@@ -2,13 +2,16 @@
 
 use app::App;
 use app::api::Crop;
-use tauri::http::header::{CACHE_CONTROL, CONTENT_TYPE};
+use tauri::http::header::{CACHE_CONTROL, CONTENT_DISPOSITION, CONTENT_TYPE};
 use tauri::http::{Response, StatusCode};
 
 /// The picture at `/blob/ID.jpg`, `/crop/ID/X-Y-WIDTH-HEIGHT.jpg` or `/staged/HANDLE.jpg`.
 pub(crate) fn answer(app: Option<&App>, path: &str) -> Response<Vec<u8>> {
     let path = String::from_utf8(percent_decoded(path)).unwrap_or_default();
     let parts: Vec<&str> = path.trim_start_matches('/').split('/').collect();
+    if let ["export", name] = parts[..] {
+        return export(app, name);
+    }
     let found = app.and_then(|app| match parts[..] {
         ["blob", name] => {
             let id = name.trim_end_matches(".jpg").parse().ok()?;
@@ -28,6 +31,27 @@ pub(crate) fn answer(app: Option<&App>, path: &str) -> Response<Vec<u8>> {
         .header(CACHE_CONTROL, "no-store")
         .body(bytes)
         .expect("fixed headers always fit")
+}
+
+/// All of a pupil as a zip file, at `/export/PUPIL.zip`.
+fn export(app: Option<&App>, name: &str) -> Response<Vec<u8>> {
+    let pupil = name.strip_suffix(".zip").and_then(|id| id.parse().ok());
+    let made = app.zip(pupil).and_then(|(app, pupil)| {
+        let mut file = std::io::Cursor::new(Vec::new());
+        app.export_pupil(pupil, &mut file).ok()?;
+        Some(file.into_inner())
+    });
+    let (status, bytes) = match made {
+        Some(bytes) => (StatusCode::OK, bytes),
+        None => (StatusCode::NOT_FOUND, Vec::new()),
+    };
+    Response::builder()
+        .status(status)
+        .header(CONTENT_TYPE, "application/zip")
+        .header(CONTENT_DISPOSITION, format!("attachment; filename=\"pothook-{name}\""))
+        .header(CACHE_CONTROL, "no-store")
+        .body(bytes)
+        .unwrap_or_default()
 }
 
 /// Undoes percent-encoding (RFC 3986 section 2.1); a broken escape stays as it is.

@@ -6,15 +6,15 @@
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
-use app::App;
 use app::api::{
-    AddPupil, ConfirmPairing, Exchange, JoinPairing, KeepPage, Nothing, OfPage, OfPupil,
-    PairingState, SetTask, Settle, StagePhoto,
+    AddPupil, ConfirmPairing, Exchange, JoinPairing, KeepPage, Nothing, OfPage,
+    OfferPairing, PairingState, SetTask, Settle, StagePhoto,
 };
 use app::units::{
     Aspect, Hand, LetterModel, Mm, Paper, Problem, Profile, PupilId, Role, Ruling, SchoolYear,
     TaskId, TaskKind,
 };
+use app::{App, Key, Opener};
 use serde::Deserialize;
 
 /// The folder of the committed test pages.
@@ -40,22 +40,32 @@ pub struct KnownPage {
 }
 
 impl KnownPage {
-    /// The first page on single lines, with its photograph: an ordinary week's homework.
-    pub fn ordinary() -> (Self, Vec<u8>) {
+    /// All of them.
+    ///
+    /// # Panics
+    /// Where the manifest is not there.
+    pub fn all() -> Vec<Self> {
         let manifest = std::fs::read_to_string(pages().join("manifest.json")).expect("a manifest");
         #[derive(Deserialize)]
         struct Manifest {
             pages: Vec<KnownPage>,
         }
         let manifest: Manifest = serde_json::from_str(&manifest).expect("a manifest that fits");
+        manifest.pages
+    }
+
+    /// The first page on single lines, with its photograph: an ordinary week's homework.
+    ///
+    /// # Panics
+    /// Where there is none.
+    pub fn ordinary() -> (Self, Vec<u8>) {
         let lined = |page: &KnownPage| {
             page.pitch_mm.is_some()
                 && !page.ruling.starts_with("squares")
                 && !page.ruling.starts_with("four")
                 && page.model == "unjoined"
         };
-        let page = manifest
-            .pages
+        let page = Self::all()
             .into_iter()
             .find(lined)
             .expect("a page on single lines");
@@ -98,8 +108,21 @@ pub fn parent(folder: &Path) -> App {
     settled(folder, Role::Parent, "Kitchen")
 }
 
+/// Opens a data folder with a key that all tests share.
+///
+/// # Errors
+/// As the use case says.
+pub fn open(folder: &Path) -> Result<App, Problem> {
+    App::open(folder, opener())
+}
+
+/// What opens the data folders of tests.
+pub fn opener() -> Opener {
+    Opener::Key(Key::new([7; 32]))
+}
+
 fn settled(folder: &Path, role: Role, name: &str) -> App {
-    let app = App::open(folder).expect("the folder opens");
+    let app = open(folder).expect("the folder opens");
     app.settle(Settle {
         role,
         name: name.to_owned(),
@@ -164,17 +187,26 @@ pub fn kept_page(desk: &App, known: &KnownPage, photo: &[u8]) -> Result<OfPage, 
 /// # Panics
 /// Where the words differ or a side does not get there within 20 seconds.
 pub async fn pair(tutor: &App, parent: &App, pupil: PupilId) -> Vec<String> {
-    let shown = tutor
-        .offer_pairing(OfPupil { pupil })
-        .await
-        .expect("an offer");
+    pair_for(tutor, OfferPairing::Family { pupil }, parent, None).await
+}
+
+/// Pairs two devices for something, with the key on paper where that is needed. Gives the words.
+///
+/// # Panics
+/// As [`pair`].
+pub async fn pair_for(
+    tutor: &App,
+    offer: OfferPairing,
+    parent: &App,
+    paper_key: Option<String>,
+) -> Vec<String> {
+    let shown = tutor.offer_pairing(offer).await.expect("an offer");
     let PairingState::Waiting { offered } = shown else {
-        panic!("waits for the parent: {shown:?}")
+        panic!("waits for the other: {shown:?}")
     };
-    let joined = parent
-        .join_pairing(JoinPairing { code: offered.code })
-        .await
-        .expect("joins");
+    let code = offered.code;
+    let join = JoinPairing { code, paper_key };
+    let joined = parent.join_pairing(join).await.expect("joins");
     let PairingState::Compare { words } = joined else {
         panic!("shows words: {joined:?}")
     };

@@ -105,7 +105,9 @@ fn what_is_put_right_is_kept_with_a_new_reading_and_gone_when_taken_back() {
 fn the_later_of_two_about_the_same_stands_last_even_when_the_clock_stands_still() {
     let folder = tempfile::tempdir().unwrap();
     let clock: app::Clock = std::sync::Arc::new(|| app::units::Moment(1_700_000_000_000));
-    let desk = App::open_at(&folder.path().join("t"), clock).unwrap();
+    let mut opening = app::Opening::new(&folder.path().join("t"), pothook_tests::opener());
+    opening.clock = clock;
+    let desk = App::open_with(opening).unwrap();
     desk.settle(app::api::Settle {
         role: app::units::Role::Tutor,
         name: "Study".to_owned(),
@@ -179,7 +181,7 @@ fn what_cannot_be_kept_changes_nothing_and_says_why() {
 
     // A page whose picture has not come yet is not put right blindly.
     drop(desk);
-    let store = store::Store::open(&desk_at).unwrap();
+    let store = store::Store::open(&desk_at, &pothook_tests::opener()).unwrap();
     assert!(store.remove_blob(view.record.picture).unwrap());
     drop(store);
     let desk = tutor(&desk_at);

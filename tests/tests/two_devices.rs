@@ -225,7 +225,7 @@ async fn text_typed_later_is_measured_with_and_nothing_is_overwritten() {
 fn reopened(folder: &std::path::Path) -> App {
     // Tasks of the network may hold the folder for a moment longer.
     for _ in 0..100 {
-        match App::open(folder) {
+        match pothook_tests::open(folder) {
             Ok(app) => return app,
             Err(problem) if problem.code == "data-in-use" => {
                 std::thread::sleep(std::time::Duration::from_millis(50));

@@ -1,6 +1,9 @@
 //! The inputs and outputs of every use case: the only types that cross to a screen or a command.
 
 mod devices;
+mod forgetting;
+mod home;
+mod keeping;
 mod letters;
 mod marks;
 mod measuring;
@@ -11,6 +14,9 @@ mod start;
 mod tasks;
 
 pub use devices::*;
+pub use forgetting::*;
+pub use home::*;
+pub use keeping::*;
 pub use letters::*;
 pub use marks::*;
 pub use measuring::*;
@@ -46,6 +52,20 @@ transfer! {
         Changed {
             /// Whose; `None` when the list itself changed.
             pupil: Option<units::PupilId>,
+        },
+        /// A picture or a whole reading arrived.
+        Arrived {},
+        /// A meeting under way moved on.
+        #[serde(rename_all = "camelCase")]
+        Moving {
+            /// The other device.
+            device: units::DeviceId,
+            /// Bytes received.
+            received: f64,
+            /// Bytes received and still to come, as far as is known.
+            to_receive: Option<f64>,
+            /// Bytes sent.
+            sent: f64,
         },
         /// The pairing under way moved on.
         Pairing {},

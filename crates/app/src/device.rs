@@ -1,11 +1,10 @@
 //! This device: its data folder, its key, whose it is.
 
 use std::collections::BTreeMap;
-use std::path::Path;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{SystemTime, UNIX_EPOCH};
 
-use casefile::Signer;
+use casefile::{DocId, Signer};
 use serde::{Deserialize, Serialize};
 use store::Store;
 use tokio::sync::broadcast;
@@ -22,9 +21,12 @@ use crate::staging::StagedPage;
 /// Tells the time. Handed in, so that a year can pass in a test.
 pub type Clock = Arc<dyn Fn() -> Moment + Send + Sync>;
 
-const SECRET: &str = "device/secret";
-const SETTLED: &str = "device/settled";
+pub(crate) const SECRET: &str = "device/secret";
+pub(crate) const SETTLED: &str = "device/settled";
+/// The key of the device that a backup was made on, kept to introduce the new one.
+pub(crate) const BEFORE: &str = "device/before";
 const NETWORK: &str = "device/network";
+const RELAY: &str = "device/relay";
 const LONGEST_NAME: usize = 60;
 
 /// One device's data folder, open. Cheap to clone; all clones are the same device.
@@ -44,6 +46,12 @@ pub(crate) struct Inner {
     pub staged: Mutex<BTreeMap<String, StagedPage>>,
     /// Held while a kept page is measured again.
     pub rereading: Mutex<()>,
+    /// Held while a notice is added.
+    pub noticing: Mutex<()>,
+    /// What each peer was shown in the meeting under way.
+    pub showing: Mutex<BTreeMap<DeviceId, Vec<(DocId, u64)>>>,
+    /// How long each device is left in peace after it was not reached.
+    pub waits: Mutex<BTreeMap<DeviceId, crate::meeting::Wait>>,
     /// The page picture that was last cut from.
     pub cut: Mutex<Option<Cut>>,
     pub node: tokio::sync::Mutex<Option<Arc<sync::Node>>>,
@@ -81,7 +89,7 @@ pub fn random<const N: usize>() -> Result<[u8; N], Problem> {
     Ok(bytes)
 }
 
-fn system_clock() -> Moment {
+pub(crate) fn system_clock() -> Moment {
     let since = SystemTime::now()
         .duration_since(UNIX_EPOCH)
         .unwrap_or_default();
@@ -89,53 +97,6 @@ fn system_clock() -> Moment {
 }
 
 impl App {
-    /// Opens the data folder, making it where there is none.
-    ///
-    /// # Errors
-    /// The folder is in use by another process, cannot be written, or holds
-    /// something else.
-    pub fn open(folder: &Path) -> Result<Self, Problem> {
-        Self::open_at(folder, Arc::new(system_clock))
-    }
-
-    /// Opens the data folder with a clock of the caller's.
-    ///
-    /// # Errors
-    /// As [`App::open`].
-    pub fn open_at(folder: &Path, clock: Clock) -> Result<Self, Problem> {
-        let store = Store::open(folder).map_err(problem::open)?;
-        let secret = match store.setting(SECRET).map_err(problem::store)? {
-            Some(bytes) => bytes
-                .try_into()
-                .map_err(|_| problem::damaged("this device's key"))?,
-            None => {
-                let secret = random::<32>()?;
-                store.set_setting(SECRET, &secret).map_err(problem::store)?;
-                secret
-            }
-        };
-        let settled = read_setting(&store, SETTLED)?;
-        let peers = crate::peers::read(&store)?;
-        let (events, _) = broadcast::channel(256);
-        Ok(Self {
-            inner: Arc::new(Inner {
-                store,
-                clock,
-                secret,
-                signer: Signer::from_secret(secret),
-                settled: Mutex::new(settled),
-                cases: Mutex::new(Cases::default()),
-                peers: Mutex::new(peers),
-                staged: Mutex::default(),
-                rereading: Mutex::default(),
-                cut: Mutex::default(),
-                node: tokio::sync::Mutex::new(None),
-                pairing: Mutex::new(Stage::Idle),
-                events,
-            }),
-        })
-    }
-
     /// Events from now on.
     pub fn events(&self) -> broadcast::Receiver<Event> {
         self.inner.events.subscribe()
@@ -154,6 +115,16 @@ impl App {
                 name,
             }),
             network: self.network()?,
+            relay: self.relay()?,
+            addresses: self.addresses(),
+            opened_by: self.opened_by(),
+            paper_key: match locked(&self.inner.settled).as_ref().map(|it| it.role) {
+                Some(Role::Tutor) => {
+                    let log = self.practice_circle().and_then(|(_, log)| log);
+                    Some(log.is_some_and(|log| !log.paper.is_empty()))
+                }
+                _ => None,
+            },
             version: env!("CARGO_PKG_VERSION").to_owned(),
         })
     }
@@ -228,6 +199,14 @@ impl App {
             format!("Only {whose} device can do this."),
             "Do it on that device; the change comes here when the two meet.",
         ))
+    }
+
+    pub(crate) fn relay(&self) -> Result<Option<String>, Problem> {
+        Ok(read_setting(&self.inner.store, RELAY)?.flatten())
+    }
+
+    pub(crate) fn remember_relay(&self, relay: Option<&str>) -> Result<(), Problem> {
+        self.write_setting(RELAY, &relay)
     }
 
     pub(crate) fn network(&self) -> Result<bool, Problem> {

@@ -10,20 +10,29 @@
 mod about;
 mod amending;
 pub mod api;
+mod backup;
 #[cfg(feature = "ts")]
 pub mod bindings;
+mod book;
+mod carrying;
 mod cases;
 mod crops;
 mod detail;
 mod device;
 mod export;
 mod figures;
+mod forgetting;
+mod hand_over;
+mod home;
 mod host;
 mod instances;
 pub mod letters;
 mod marks;
 pub mod measuring;
 mod meeting;
+mod membership;
+mod notices;
+mod opening;
 mod pace;
 mod pages;
 mod pairing;
@@ -37,6 +46,8 @@ mod verbs;
 
 pub use casefile::MAX_MINUTES;
 pub use device::{App, Clock, random};
+pub use opening::{Opening, key_file, passphrase};
+pub use store::{Key, Opener, Passphrase, Surroundings};
 
 // The words of every input and output, so that shells need no other room.
 pub use units;

@@ -1,17 +1,16 @@
 //! Meeting other devices.
 
-use std::net::{Ipv4Addr, SocketAddr};
 use std::sync::Arc;
 use std::time::Duration;
 
-use sync::Node;
+use sync::{Backoff, Network, Node, Relay};
 use tokio::sync::broadcast::error::RecvError;
 use units::Problem;
 
 use crate::App;
 use crate::api::{Event, Exchange, Exchanged, Meeting, Nothing, Overview, SetNetwork};
-use crate::device::{locked, read_setting};
-use crate::host::Door;
+use crate::device::{BEFORE, locked, read_setting};
+use crate::host::{Door, Introduction};
 use crate::peers::Peer;
 use crate::problem;
 use crate::verbs::off_thread;
@@ -24,13 +23,29 @@ const ROUND: Duration = Duration::from_secs(60);
 /// Meetings in a row with one device, where one does not hold all that there is.
 const MOST_IN_A_ROW: usize = 64;
 
+/// How long a device that was not reached is left in peace.
+#[derive(Default)]
+pub(crate) struct Wait {
+    backoff: Backoff,
+    /// A moment in milliseconds; 0 where it was reached.
+    until: i64,
+}
+
 impl App {
     /// Switches meetings over the network on or off; meetings on this very machine
     /// are always possible.
     ///
     /// # Errors
-    /// The address cannot be used.
+    /// The relay's address is none, or the network address cannot be used.
     pub async fn set_network(&self, input: SetNetwork) -> Result<Overview, Problem> {
+        if input.on {
+            let relay = input.relay.as_deref().map(str::trim);
+            let relay = relay.filter(|relay| !relay.is_empty());
+            if let Some(relay) = relay {
+                let _: Relay = relay.parse().map_err(|error| problem::relay(&error))?;
+            }
+            self.remember_relay(relay)?;
+        }
         self.remember_network(input.on)?;
         let running = self.inner.node.lock().await.take();
         if let Some(node) = running {
@@ -47,11 +62,8 @@ impl App {
     /// reach is no error: its meeting says so.
     pub async fn exchange(&self, input: Exchange) -> Result<Exchanged, Problem> {
         self.settled()?;
-        let peers: Vec<Peer> = locked(&self.inner.peers)
-            .iter()
-            .filter(|peer| input.device.is_none_or(|asked| asked == peer.device))
-            .cloned()
-            .collect();
+        let mut peers = self.company();
+        peers.retain(|peer| input.device.is_none_or(|asked| asked == peer.device));
         if peers.is_empty() {
             return Err(Problem::new(
                 "no-device",
@@ -61,23 +73,96 @@ impl App {
         }
         let node = self.node().await?;
         let mut meetings = Vec::with_capacity(peers.len());
+        let names = self.devices(Nothing {})?.devices;
         for peer in peers {
-            meetings.push(meet(&node, &peer).await);
+            let named = names.iter().find(|row| row.device == peer.device);
+            let name = named.map_or_else(String::new, |row| row.name.clone());
+            let mut met = meet(&node, &peer, name.clone()).await;
+            let unknown = met.problem.as_ref().is_some_and(|it| it.code == "not-paired");
+            if unknown && self.introduce(&peer).await {
+                met = meet(&node, &peer, name).await;
+            }
+            meetings.push(met);
         }
         Ok(Exchanged { meetings })
+    }
+
+    /// A device made from a backup is not known to the others yet. As the device before, it brings them
+    /// the log in which that one admits it, and nothing else.
+    async fn introduce(&self, peer: &Peer) -> bool {
+        let before = self.inner.store.setting(BEFORE).ok().flatten();
+        let Some(before) = before.and_then(|bytes| bytes.try_into().ok()) else {
+            return false;
+        };
+        let network = match self.network() {
+            Ok(true) => Network::Local {
+                port: 0,
+                mdns: true,
+                relay: None,
+            },
+            _ => Network::Loopback { port: 0 },
+        };
+        let host = Arc::new(Introduction(self.clone()));
+        let Ok(node) = Node::start(before, network, host).await else {
+            return false;
+        };
+        let met = node.exchange(peer.device, &peer.addresses).await;
+        node.close().await;
+        met.is_ok()
+    }
+
+    /// Meets those devices whose time it is: all of them after a change here, and else those that
+    /// were reached last time, or not tried for a while.
+    async fn round(&self, changed: bool) {
+        let now = self.now();
+        for peer in self.company() {
+            let due = {
+                let waits = locked(&self.inner.waits);
+                waits.get(&peer.device).is_none_or(|wait| wait.until <= now.0)
+            };
+            if !due && !changed {
+                continue;
+            }
+            let device = Some(peer.device);
+            let met = self.exchange(Exchange { device }).await;
+            let reached = met.is_ok_and(|met| met.meetings.iter().all(|it| it.problem.is_none()));
+            let mut waits = locked(&self.inner.waits);
+            let wait = waits.entry(peer.device).or_default();
+            match reached {
+                true => *wait = Wait::default(),
+                false => {
+                    let chance = crate::random::<1>().map_or(0.5, |[byte]| f64::from(byte) / 256.0);
+                    let pause = i64::try_from(wait.backoff.failed(chance).as_millis());
+                    wait.until = now.0.saturating_add(pause.unwrap_or(i64::MAX));
+                }
+            }
+        }
+    }
+
+    /// Addresses at which this device can be reached now.
+    pub(crate) fn addresses(&self) -> Vec<String> {
+        // While a node is being started there is nothing to tell.
+        let Ok(node) = self.inner.node.try_lock() else {
+            return Vec::new();
+        };
+        let addresses = node.as_ref().map(|node| node.addresses());
+        let addresses = addresses.unwrap_or_default().into_iter();
+        let far = addresses.filter(|address| !address.ip().is_loopback());
+        far.map(|address| address.to_string()).collect()
     }
 
     /// Listens for known devices and keeps meeting them, until the task is dropped:
     /// after each change, and every minute.
     pub async fn keep_company(self) {
         let mut events = self.events();
+        let mut changed = true;
         loop {
             if self.settled().is_ok() {
                 // A device alone is the usual case: no failure worth a word.
                 let _ = self.listen().await;
-                let _ = self.exchange(Exchange { device: None }).await;
+                self.round(changed).await;
             }
-            let changed = async {
+            let news = async {
                 loop {
                     match events.recv().await {
                         Ok(Event::Changed { .. }) | Err(RecvError::Lagged(_)) => break,
@@ -87,7 +172,7 @@ impl App {
                 }
                 tokio::time::sleep(PAUSE).await;
             };
-            let _ = tokio::time::timeout(ROUND, changed).await;
+            changed = tokio::time::timeout(ROUND, news).await.is_ok();
             // What piled up during the pause is covered by the meeting to come.
             events = events.resubscribe();
         }
@@ -115,33 +200,40 @@ impl App {
         if let Some(node) = &*slot {
             return Ok(node.clone());
         }
-        let host = if self.network()? {
-            Ipv4Addr::UNSPECIFIED
-        } else {
-            Ipv4Addr::LOCALHOST
+        let (on, relay) = (self.network()?, self.relay()?);
+        // An address that cannot be read any more is as good as none.
+        let relay: Option<Relay> = relay.and_then(|relay| relay.parse().ok());
+        let network = |port| match on {
+            true => Network::Local {
+                port,
+                mdns: true,
+                relay: relay.clone(),
+            },
+            false => Network::Loopback { port },
         };
         // The same port as last time, so that others find this device again.
         let port: u16 = read_setting(&self.inner.store, PORT)?.unwrap_or(0);
-        let door = || Arc::new(Door(self.clone()));
-        let started = match Node::start(self.inner.secret, (host, port).into(), door()).await {
-            Err(_) if port != 0 => Node::start(self.inner.secret, (host, 0).into(), door()).await,
+        let start = |port| {
+            let door = Arc::new(Door(self.clone()));
+            Node::start(self.inner.secret, network(port), door)
+        };
+        let started = match start(port).await {
+            Err(_) if port != 0 => start(0).await,
             other => other,
         };
         let node = Arc::new(started.map_err(problem::start)?);
-        if let Some(port) = node.addresses().first().map(SocketAddr::port) {
-            let app = self.clone();
-            off_thread(move || app.write_setting(PORT, &port)).await?;
-        }
+        let (app, port) = (self.clone(), node.port());
+        off_thread(move || app.write_setting(PORT, &port)).await?;
         *slot = Some(node.clone());
         Ok(node)
     }
 }
 
 /// Meets one device until neither side has more for the other.
-async fn meet(node: &Node, peer: &Peer) -> Meeting {
+async fn meet(node: &Node, peer: &Peer, name: String) -> Meeting {
     let mut all = Meeting {
         device: peer.device,
-        name: peer.name.clone(),
+        name: name.clone(),
         sent_changes: 0,
         received_changes: 0,
         sent_blobs: 0,
@@ -159,7 +251,7 @@ async fn meet(node: &Node, peer: &Peer) -> Meeting {
                 }
             }
             Err(error) => {
-                all.problem = Some(problem::exchange(&error, &peer.name));
+                all.problem = Some(problem::exchange(&error, &name));
                 break;
             }
         }

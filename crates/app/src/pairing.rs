@@ -2,6 +2,7 @@
 
 use std::time::Duration;
 
+use casefile::Signer;
 use qrcode::render::svg;
 use qrcode::{EcLevel, QrCode};
 use serde::{Deserialize, Serialize};
@@ -10,11 +11,11 @@ use units::{DeviceId, Moment, Problem, PupilId, Role};
 
 use crate::App;
 use crate::api::{
-    ConfirmPairing, DeviceRow, Event, Exchange, JoinPairing, Nothing, OfPupil, Offered,
+    ConfirmPairing, DeviceRow, Event, Exchange, JoinPairing, Nothing, OfferPairing, Offered,
     PairingState,
 };
 use crate::device::{locked, short_text};
-use crate::peers::Peer;
+use crate::membership::read_paper_key;
 use crate::problem;
 
 /// How long an offer stands, milliseconds; the meeting itself holds to the same.
@@ -29,7 +30,7 @@ pub(crate) enum Stage {
     },
     Compare {
         pairing: Box<Pairing>,
-        pupil: Option<PupilId>,
+        part: Part,
     },
     Confirmed {
         words: Vec<String>,
@@ -49,9 +50,33 @@ pub(crate) enum Stage {
 struct About {
     name: String,
     role: Role,
-    /// The pupil that the tutor's device shares; absent from a parent's.
-    pupil: Option<PupilId>,
+    /// What the offering device invites to; absent from the joining one.
+    invite: Option<Invite>,
 }
+
+/// What a pairing is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(tag = "to", rename_all = "camelCase")]
+enum Invite {
+    /// A family's device, to a pupil.
+    Family { pupil: PupilId },
+    /// Another device of the tutor's, to the practice.
+    OwnDevice { practice: PupilId },
+    /// The tutor's new device, back to a pupil by the key on paper.
+    TutorAgain { pupil: PupilId },
+}
+
+/// This device's part in a pairing.
+#[derive(Debug, Clone)]
+pub(crate) enum Part {
+    Offering(Invited),
+    /// With the key on paper, where a tutor comes back by it.
+    Joining(Option<Signer>),
+}
+
+/// An invitation of this device's own.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Invited(Invite);
 
 impl App {
     /// How far the pairing under way has come.
@@ -79,15 +104,30 @@ impl App {
         })
     }
 
-    /// Opens an offer for one pupil; an earlier one ends.
+    /// Opens an offer; an earlier one ends.
     ///
     /// # Errors
-    /// This is not the tutor's device, there is no such pupil, or the network
-    /// address cannot be used.
-    pub async fn offer_pairing(&self, input: OfPupil) -> Result<PairingState, Problem> {
-        self.only(Role::Tutor)?;
-        self.profile(input.pupil)?;
-        let about = self.about(Some(input.pupil))?;
+    /// This is the other side's to offer, there is no such pupil, or the network address cannot be
+    /// used.
+    pub async fn offer_pairing(&self, input: OfferPairing) -> Result<PairingState, Problem> {
+        let invite = match input {
+            OfferPairing::Family { pupil } => {
+                self.only(Role::Tutor)?;
+                self.profile(pupil)?;
+                Invite::Family { pupil }
+            }
+            OfferPairing::OwnDevice {} => {
+                self.only(Role::Tutor)?;
+                let practice = self.begun_practice()?;
+                Invite::OwnDevice { practice }
+            }
+            OfferPairing::TutorAgain { pupil } => {
+                self.only(Role::Parent)?;
+                self.books(pupil)?;
+                Invite::TutorAgain { pupil }
+            }
+        };
+        let about = self.about(Some(invite))?;
         let offer = self.node().await?.offer(about).map_err(problem::pair)?;
         let offered = offered(&offer, self.now())?;
         let app = self.clone();
@@ -95,7 +135,7 @@ impl App {
             let stage = match offer.joined().await {
                 Ok(pairing) => Stage::Compare {
                     pairing: Box::new(pairing),
-                    pupil: Some(input.pupil),
+                    part: Part::Offering(Invited(invite)),
                 },
                 Err(error) => Stage::Failed {
                     problem: problem::pair(error),
@@ -113,11 +153,12 @@ impl App {
     /// Takes up a pairing text.
     ///
     /// # Errors
-    /// This is not a parent's device, the text has a slip, or the other device is
-    /// out of reach or refuses.
+    /// The text or the key on paper has a slip, or the other device is out of reach or refuses.
     pub async fn join_pairing(&self, input: JoinPairing) -> Result<PairingState, Problem> {
-        self.only(Role::Parent)?;
+        self.settled()?;
         let code: PairingCode = input.code.parse().map_err(|error| problem::code(&error))?;
+        let paper = input.paper_key.filter(|text| !text.trim().is_empty());
+        let paper = paper.as_deref().map(read_paper_key).transpose()?;
         let about = self.about(None)?;
         let pairing = self
             .node()
@@ -127,7 +168,7 @@ impl App {
             .map_err(problem::pair)?;
         self.pairing_is(Stage::Compare {
             pairing: Box::new(pairing),
-            pupil: None,
+            part: Part::Joining(paper),
         });
         self.pairing(Nothing {})
     }
@@ -138,8 +179,8 @@ impl App {
     /// No words are shown.
     pub async fn confirm_pairing(&self, input: ConfirmPairing) -> Result<PairingState, Problem> {
         let mut slot = locked(&self.inner.pairing);
-        let (pairing, pupil) = match std::mem::replace(&mut *slot, Stage::Idle) {
-            Stage::Compare { pairing, pupil } => (pairing, pupil),
+        let (pairing, part) = match std::mem::replace(&mut *slot, Stage::Idle) {
+            Stage::Compare { pairing, part } => (pairing, part),
             other => {
                 *slot = other;
                 return Err(Problem::new(
@@ -152,7 +193,7 @@ impl App {
         if input.same {
             let words = words(&pairing);
             let app = self.clone();
-            let task = tokio::spawn(async move { app.finish(*pairing, pupil).await });
+            let task = tokio::spawn(async move { app.finish(*pairing, part).await });
             *slot = Stage::Confirmed {
                 words,
                 task: task.abort_handle(),
@@ -177,9 +218,10 @@ impl App {
         self.pairing(Nothing {})
     }
 
-    async fn finish(&self, pairing: Pairing, pupil: Option<PupilId>) {
+    async fn finish(&self, pairing: Pairing, part: Part) {
+        let joining = matches!(part, Part::Joining(_));
         let stage = match pairing.confirm().await {
-            Ok(paired) => match self.welcome(paired, pupil) {
+            Ok(paired) => match self.welcome(paired, part).await {
                 Ok(device) => Stage::Done { device },
                 Err(problem) => Stage::Failed { problem },
             },
@@ -188,7 +230,7 @@ impl App {
             },
         };
         let joined = match &stage {
-            Stage::Done { device } if pupil.is_none() => Some(device.device),
+            Stage::Done { device } if joining => Some(device.device),
             _ => None,
         };
         {
@@ -222,7 +264,7 @@ impl App {
     }
 
     /// Takes the other device in, once both people have confirmed.
-    fn welcome(&self, paired: Paired, pupil: Option<PupilId>) -> Result<DeviceRow, Problem> {
+    async fn welcome(&self, paired: Paired, part: Part) -> Result<DeviceRow, Problem> {
         let unreadable = || {
             problem::pair(PairError::Malformed {
                 what: "its introduction",
@@ -230,28 +272,69 @@ impl App {
         };
         let about: About = serde_json::from_slice(&paired.about).map_err(|_| unreadable())?;
         let name = short_text(&about.name, "a name for the other device")?;
-        let mine = self.settled()?.role;
-        let pupil = match (mine, about.role) {
-            (Role::Tutor, Role::Parent) => pupil,
-            (Role::Parent, Role::Tutor) => about.pupil,
-            _ => None,
+        let device = paired.peer;
+        let (mine, theirs) = (self.settled()?.role, about.role);
+        let invite = match &part {
+            Part::Offering(Invited(invite)) => Some(*invite),
+            Part::Joining(_) => about.invite,
         };
-        self.add_peer(Peer {
-            device: paired.peer,
-            name,
-            role: about.role,
-            pupils: vec![pupil.ok_or_else(unreadable)?],
-            last_met: None,
-            addresses: paired.addrs,
-        })
+        let pupils: Vec<PupilId> = match invite {
+            Some(Invite::Family { pupil } | Invite::TutorAgain { pupil }) => vec![pupil],
+            _ => Vec::new(),
+        };
+        // A device that is let in again is known by its new pairing alone.
+        self.note_peer(device, |peer| {
+            peer.name.clone_from(&name);
+            peer.role = theirs;
+            peer.addresses.clone_from(&paired.addrs);
+            for pupil in &pupils {
+                if !peer.pupils.contains(pupil) {
+                    peer.pupils.push(*pupil);
+                }
+            }
+        })?;
+        match (part, invite, mine, theirs) {
+            (Part::Offering(_), Some(Invite::Family { pupil }), Role::Tutor, Role::Parent) => {
+                self.admit_family(pupil, device, &name)?;
+            }
+            (Part::Joining(_), Some(Invite::Family { pupil }), Role::Parent, Role::Tutor) => {
+                self.expect(pupil)?;
+            }
+            (Part::Offering(_), Some(Invite::OwnDevice { .. }), Role::Tutor, Role::Tutor) => {
+                self.admit_tutors(device, &name)?;
+            }
+            (Part::Joining(_), Some(Invite::OwnDevice { practice }), Role::Tutor, Role::Tutor) => {
+                self.join_practice(practice)?;
+                self.note_peer(device, |peer| peer.pupils.push(practice))?;
+            }
+            // The log that the new device is to write in comes first.
+            (Part::Offering(_), Some(Invite::TutorAgain { .. }), Role::Parent, Role::Tutor) => {}
+            (
+                Part::Joining(Some(paper)),
+                Some(Invite::TutorAgain { pupil }),
+                Role::Tutor,
+                Role::Parent,
+            ) => {
+                self.expect(pupil)?;
+                self.fetch_books(Some(device)).await;
+                self.come_back(pupil, &paper)?;
+            }
+            _ => {
+                self.change_peers(|peers| peers.retain(|peer| peer.device != device))?;
+                return Err(problem::pairing_does_not_fit());
+            }
+        }
+        let devices = self.devices(Nothing {})?.devices;
+        let row = devices.into_iter().find(|row| row.device == device);
+        row.ok_or_else(problem::no_such_device)
     }
 
-    fn about(&self, pupil: Option<PupilId>) -> Result<Vec<u8>, Problem> {
+    fn about(&self, invite: Option<Invite>) -> Result<Vec<u8>, Problem> {
         let settled = self.settled()?;
         let about = About {
             name: settled.name,
             role: settled.role,
-            pupil,
+            invite,
         };
         Ok(serde_json::to_vec(&about).expect("an introduction is plain data"))
     }
@@ -271,20 +354,23 @@ fn words(pairing: &Pairing) -> Vec<String> {
 
 fn offered(offer: &Offer, now: Moment) -> Result<Offered, Problem> {
     let code = offer.code().to_string();
-    let picture = QrCode::with_error_correction_level(&code, EcLevel::M).map_err(|_| {
-        Problem::new(
-            "no-picture",
-            "The pairing text is too long for a picture.",
-            "Type the text instead.",
-        )
-    })?;
-    let qr_svg = picture
-        .render::<svg::Color<'_>>()
-        .min_dimensions(240, 240)
-        .build();
+    let qr_svg = qr_svg(&code, EcLevel::M)?;
     Ok(Offered {
         code,
         qr_svg,
         expires_at: Moment(now.0 + STANDS_FOR),
     })
+}
+
+/// A text as a QR picture.
+pub(crate) fn qr_svg(text: &str, level: EcLevel) -> Result<String, Problem> {
+    let picture = QrCode::with_error_correction_level(text, level).map_err(|_| {
+        Problem::new(
+            "no-picture",
+            "The text is too long for a picture.",
+            "Type the text instead.",
+        )
+    })?;
+    let mut svg = picture.render::<svg::Color<'_>>();
+    Ok(svg.min_dimensions(240, 240).build())
 }

@@ -1,40 +1,33 @@
-//! The other devices that this one has been paired with.
+//! The other devices: who belongs is in the logs; here is what this device knows of them besides.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::net::SocketAddr;
 
-use casefile::Roster;
 use serde::{Deserialize, Serialize};
 use store::Store;
 use units::{DeviceId, Moment, Problem, PupilId, Role};
 
 use crate::App;
-use crate::api::{DeviceList, DeviceRow, Nothing};
+use crate::api::{DeviceList, DeviceRow, Nothing, SetAddress};
 use crate::device::{locked, read_setting};
+use crate::problem;
 
 const PEERS: &str = "peers";
 
-/// A paired device.
+/// What is known of a device besides its place in the logs.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(rename_all = "camelCase")]
 pub(crate) struct Peer {
     pub device: DeviceId,
+    /// What it called itself when it was paired; empty where it never was.
     pub name: String,
+    /// Whose it said it was.
     pub role: Role,
+    /// For what it was paired. Until the logs say more, it may bring these, and hear of their logs.
     pub pupils: Vec<PupilId>,
     pub last_met: Option<Moment>,
+    /// Where it was last reached; then what a person typed.
     pub addresses: Vec<SocketAddr>,
-}
-
-impl Peer {
-    pub fn row(&self) -> DeviceRow {
-        DeviceRow {
-            device: self.device,
-            name: self.name.clone(),
-            role: self.role,
-            pupils: self.pupils.clone(),
-            last_met: self.last_met,
-        }
-    }
 }
 
 pub(crate) fn read(store: &Store) -> Result<Vec<Peer>, Problem> {
@@ -42,27 +35,142 @@ pub(crate) fn read(store: &Store) -> Result<Vec<Peer>, Problem> {
 }
 
 impl App {
-    /// The devices that this one knows.
+    /// The other devices, those of the tutor's first.
     ///
     /// # Errors
-    /// None today; the list is in memory.
+    /// The data folder cannot be read.
     pub fn devices(&self, _: Nothing) -> Result<DeviceList, Problem> {
-        Ok(DeviceList {
-            devices: locked(&self.inner.peers).iter().map(Peer::row).collect(),
-        })
+        let mut rows: BTreeMap<DeviceId, DeviceRow> = BTreeMap::new();
+        let mut names = BTreeMap::new();
+        for (pupil, log) in self.circles() {
+            if log.erased {
+                continue;
+            }
+            names.extend(self.books(pupil)?.devices.clone());
+            let removed = log.removed.keys().map(|device| (device, None));
+            let members = log.members.iter();
+            for (device, role) in members.map(|(device, role)| (device, Some(*role))).chain(removed) {
+                let row = self.row_of(*device, role, &mut rows);
+                if role.is_some() {
+                    row.pupils.push(pupil);
+                }
+            }
+        }
+        if let Some((_, Some(log))) = self.practice_circle() {
+            for device in log.members.keys() {
+                self.row_of(*device, Some(Role::Tutor), &mut rows);
+            }
+        }
+        for peer in self.peers() {
+            // Whether it belongs is said by the logs; only one that waits to be admitted is in none.
+            let known = rows.contains_key(&peer.device);
+            let row = self.row_of(peer.device, (!known).then_some(peer.role), &mut rows);
+            row.last_met = peer.last_met;
+            row.addresses = peer.addresses.iter().map(ToString::to_string).collect();
+            if !peer.name.is_empty() {
+                names.insert(peer.device, peer.name);
+            }
+        }
+        rows.remove(&self.id());
+        let mut devices: Vec<DeviceRow> = rows.into_values().collect();
+        for row in &mut devices {
+            if let Some(name) = names.get(&row.device) {
+                row.name.clone_from(name);
+            }
+        }
+        devices.sort_by_key(|row| (row.removed, row.role == Role::Parent, row.name.clone()));
+        Ok(DeviceList { devices })
+    }
+
+    fn row_of<'r>(
+        &self,
+        device: DeviceId,
+        role: Option<Role>,
+        rows: &'r mut BTreeMap<DeviceId, DeviceRow>,
+    ) -> &'r mut DeviceRow {
+        let row = rows.entry(device).or_insert_with(|| DeviceRow {
+            device,
+            name: String::new(),
+            role: role.unwrap_or(Role::Parent),
+            pupils: Vec::new(),
+            last_met: None,
+            addresses: Vec::new(),
+            removed: role.is_none(),
+        });
+        if let Some(role) = role {
+            row.role = role;
+            row.removed = false;
+        }
+        row
+    }
+
+    /// Says where a device can be reached, where neither looking around nor the last address finds it.
+    ///
+    /// # Errors
+    /// There is no such device, or the text is no address.
+    pub fn set_address(&self, input: SetAddress) -> Result<Nothing, Problem> {
+        let address: SocketAddr = input.address.trim().parse().map_err(|_| {
+            Problem::new(
+                "not-an-address",
+                "This is not an address with a port.",
+                "Type it as the other device shows it, such as 192.168.1.20:4400.",
+            )
+        })?;
+        if !self.knows(input.device) {
+            return Err(problem::no_such_device());
+        }
+        self.note_peer(input.device, |peer| {
+            peer.addresses.retain(|known| *known != address);
+            peer.addresses.insert(0, address);
+        })?;
+        Ok(Nothing {})
+    }
+
+    pub(crate) fn peers(&self) -> Vec<Peer> {
+        locked(&self.inner.peers).clone()
     }
 
     pub(crate) fn peer(&self, device: DeviceId) -> Option<Peer> {
-        locked(&self.inner.peers)
-            .iter()
-            .find(|peer| peer.device == device)
-            .cloned()
+        let peers = locked(&self.inner.peers);
+        peers.iter().find(|peer| peer.device == device).cloned()
     }
 
-    /// Whether this peer and this device both hold the pupil.
-    pub(crate) fn shared_with(&self, peer: DeviceId, pupil: PupilId) -> bool {
-        self.peer(peer)
-            .is_some_and(|peer| peer.pupils.contains(&pupil))
+    /// Whether this device may meet another: one that belongs to something here, or was paired and is
+    /// not admitted yet.
+    pub(crate) fn knows(&self, device: DeviceId) -> bool {
+        if device == self.id() {
+            return false;
+        }
+        let in_practice = self.practice_circle().and_then(|(_, log)| log);
+        let mut logs: Vec<_> = self.circles().into_iter().map(|(_, log)| log).collect();
+        logs.extend(in_practice);
+        logs.iter().any(|log| log.role(device).is_some()) || self.is_awaited(device, &logs)
+    }
+
+    /// Whether a device was paired and its admission has not come yet.
+    fn is_awaited(&self, device: DeviceId, logs: &[std::sync::Arc<casefile::Standing>]) -> bool {
+        let removed = logs.iter().any(|log| log.removed.contains_key(&device));
+        !removed && self.peer(device).is_some()
+    }
+
+    /// Every other device that this one may meet, with where it was last reached.
+    pub(crate) fn company(&self) -> Vec<Peer> {
+        let mut devices = BTreeSet::new();
+        for (_, log) in self.circles() {
+            devices.extend(log.members.keys().copied());
+        }
+        if let Some((_, Some(log))) = self.practice_circle() {
+            devices.extend(log.members.keys().copied());
+        }
+        let peers = self.peers();
+        devices.extend(peers.iter().map(|peer| peer.device));
+        let known = devices.into_iter().filter(|device| self.knows(*device));
+        known
+            .map(|device| {
+                let known = peers.iter().find(|peer| peer.device == device).cloned();
+                known.unwrap_or_else(|| Peer::unmet(device))
+            })
+            .collect()
     }
 
     /// Changes the list of peers on disk first, then in memory.
@@ -75,49 +183,50 @@ impl App {
         Ok(())
     }
 
-    /// Adds a device after pairing, or one more pupil to a device known already.
-    pub(crate) fn add_peer(&self, new: Peer) -> Result<DeviceRow, Problem> {
-        let mut row = None;
+    /// Notes something of a device, whether it was paired here or is known by the logs alone.
+    pub(crate) fn note_peer(
+        &self,
+        device: DeviceId,
+        note: impl FnOnce(&mut Peer),
+    ) -> Result<(), Problem> {
         self.change_peers(|peers| {
-            let at = peers.iter().position(|peer| peer.device == new.device);
+            let at = peers.iter().position(|peer| peer.device == device);
             let at = at.unwrap_or_else(|| {
-                peers.push(Peer {
-                    pupils: Vec::new(),
-                    ..new.clone()
-                });
+                peers.push(Peer::unmet(device));
                 peers.len() - 1
             });
-            let peer = &mut peers[at];
-            peer.name = new.name;
-            peer.addresses = new.addresses;
-            for pupil in new.pupils {
-                if !peer.pupils.contains(&pupil) {
-                    peer.pupils.push(pupil);
-                }
-            }
-            row = Some(peer.row());
-        })?;
-        self.forget_open_cases();
-        Ok(row.expect("the change above always sets it"))
+            note(&mut peers[at]);
+        })
     }
 
-    /// Who may write about this pupil, as far as this device has been told by pairing.
-    pub(crate) fn roster(&self, pupil: PupilId) -> Result<Roster, Problem> {
-        let mut tutor = Vec::new();
-        let mut parents = Vec::new();
-        match self.settled()?.role {
-            Role::Tutor => tutor.push(self.id()),
-            Role::Parent => parents.push(self.id()),
-        }
-        for peer in locked(&self.inner.peers)
-            .iter()
-            .filter(|peer| peer.pupils.contains(&pupil))
-        {
-            match peer.role {
-                Role::Tutor => tutor.push(peer.device),
-                Role::Parent => parents.push(peer.device),
+    /// Forgets what is known of devices that belong to nothing here any more.
+    pub(crate) fn forget_peers_of_nobody(&self) -> Result<(), Problem> {
+        let logs = self.circles();
+        let practice = self.practice_circle().and_then(|(_, log)| log);
+        let belongs = |device: DeviceId| {
+            let living = logs.iter().map(|(_, log)| log).filter(|log| !log.erased);
+            living
+                .chain(practice.iter())
+                .any(|log| log.role(device).is_some())
+        };
+        self.change_peers(|peers| {
+            for peer in peers.iter_mut().filter(|peer| !belongs(peer.device)) {
+                // It may still have to hear of the erasure; whose device it was is forgotten here.
+                peer.name.clear();
             }
+        })
+    }
+}
+
+impl Peer {
+    fn unmet(device: DeviceId) -> Self {
+        Self {
+            device,
+            name: String::new(),
+            role: Role::Parent,
+            pupils: Vec::new(),
+            last_met: None,
+            addresses: Vec::new(),
         }
-        Ok(Roster { tutor, parents })
     }
 }

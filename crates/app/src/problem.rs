@@ -2,7 +2,8 @@
 
 use casefile::WriteRefused;
 use metrics::{DecodeError, PageError};
-use store::{OpenError, StoreError};
+use store::{BackupError, Holder, OpenError, StoreError};
+use sync::carry;
 use sync::{CodeError, ExchangeError, PairError, StartError};
 use units::{Fitness, Problem};
 
@@ -29,6 +30,41 @@ pub(crate) fn open(error: OpenError) -> Problem {
             "This data folder was written by a newer version of the program.",
             UPDATE,
         ),
+        OpenError::Old => Problem::new(
+            "data-old",
+            "This data folder was written by a first trial version, which did not encrypt it.",
+            "Choose another data folder. What is in this one was not changed.",
+        ),
+        OpenError::WrongKey => Problem::new(
+            "wrong-passphrase",
+            "This does not open the data of this device.",
+            "Try again. Capital letters and spaces count.",
+        ),
+        OpenError::Unlike(Holder::Keyring) => Problem::new(
+            "keyring-needed",
+            "The system's keyring holds the key of this data folder.",
+            "Start the program without a passphrase or key file, logged in as usual.",
+        ),
+        OpenError::Unlike(Holder::Passphrase) => Problem::new(
+            "passphrase-needed",
+            "The data of this device is locked.",
+            "Type the passphrase.",
+        ),
+        OpenError::Unlike(Holder::Key) => Problem::new(
+            "key-file-needed",
+            "The data of this device is locked by a key file.",
+            "Start the program with --key-file and that file.",
+        ),
+        OpenError::NoKeyring(_) => Problem::new(
+            "no-keyring",
+            "This system has no keyring that could hold the key of your data.",
+            "Choose a passphrase instead. Write it down: nobody can open the data without it.",
+        ),
+        OpenError::KeyGone => Problem::new(
+            "key-gone",
+            "The key of this data folder is gone from the system's keyring.",
+            "Log in as the person who set it up, or make a new folder from a backup.",
+        ),
         OpenError::Full => disk_full(),
         OpenError::Damaged(what) => damaged(&what),
         OpenError::Disk(reason) => Problem::new(
@@ -37,6 +73,143 @@ pub(crate) fn open(error: OpenError) -> Problem {
             "Choose another data folder, or change its permissions.",
         ),
     }
+}
+
+/// A backup could not be made, read or restored.
+pub(crate) fn backup(error: BackupError) -> Problem {
+    match error {
+        BackupError::Open(error) => open(error),
+        BackupError::Store(error) => store(error),
+        BackupError::Exists => Problem::new(
+            "file-there",
+            "There is something under this name already.",
+            "Choose another name; nothing is ever written over.",
+        ),
+        BackupError::NotABackup => Problem::new(
+            "not-a-backup",
+            "This file is not a backup of this program.",
+            "Choose the file that the program wrote.",
+        ),
+        BackupError::WrongPassphrase => Problem::new(
+            "wrong-passphrase",
+            "This passphrase does not open the backup.",
+            "Try again. Capital letters and spaces count.",
+        ),
+        BackupError::Damaged(_) => Problem::new(
+            "backup-damaged",
+            "This backup is damaged or incomplete.",
+            "Use another copy of it, or an earlier backup. Nothing was changed.",
+        ),
+        BackupError::Newer { .. } => Problem::new(
+            "data-newer",
+            "This backup was written by a newer version of the program.",
+            UPDATE,
+        ),
+        BackupError::StoreThere => Problem::new(
+            "folder-occupied",
+            "There is data in this folder already.",
+            "Choose an empty folder.",
+        ),
+        BackupError::Full => disk_full(),
+        BackupError::Disk(reason) => Problem::new(
+            "disk-failed",
+            format!("The disk could not be read or written ({reason})."),
+            TRY_LATER,
+        ),
+    }
+}
+
+/// A carry file could not be made.
+pub(crate) fn seal(error: carry::SealError) -> Problem {
+    Problem::new(
+        "carry-not-made",
+        format!("The file could not be made ({error})."),
+        "Let the devices meet, or allow larger files.",
+    )
+}
+
+/// A carry file was not taken.
+pub(crate) fn open_carry(error: carry::OpenError) -> Problem {
+    use carry::OpenError as E;
+    const AGAIN: &str = "Ask for it to be sent again. Nothing was changed.";
+    match error {
+        E::Read(_) | E::NotPost => Problem::new(
+            "not-a-carry-file",
+            "This is not a file that this program made to be sent.",
+            "Choose the file that came from the other device; its name ends in .pothook-post.",
+        ),
+        E::Newer => Problem::new(
+            "carry-newer",
+            "This file was made by a newer version of the program.",
+            UPDATE,
+        ),
+        E::Foreign | E::PassedOn { .. } => Problem::new(
+            "carry-not-for-us",
+            "This file was made for another device.",
+            "Ask for one that is made for this device. Nothing was changed.",
+        ),
+        E::Cut | E::Damaged => Problem::new(
+            "carry-damaged",
+            "This file is damaged or incomplete.",
+            AGAIN,
+        ),
+        E::Stranger { .. } => Problem::new(
+            "carry-stranger",
+            "This file comes from a device that does not belong here.",
+            "Pair the two devices first. Nothing was changed.",
+        ),
+        E::TooLarge { .. } | E::Forged | E::Malformed { .. } => Problem::new(
+            "carry-not-right",
+            "Something is wrong with this file; it was not taken.",
+            AGAIN,
+        ),
+    }
+}
+
+/// The two devices were set up for something else than this pairing is for.
+pub(crate) fn pairing_does_not_fit() -> Problem {
+    Problem::new(
+        "pairing-does-not-fit",
+        "These two devices cannot be paired like this.",
+        "A family's device takes up a text of the tutor's. A tutor's device takes up a text of another \
+         one of the tutor's, or, with the key on paper, of a family's.",
+    )
+}
+
+/// A text that is no relay's address.
+pub(crate) fn relay(error: &sync::RelayError) -> Problem {
+    Problem::new(
+        "not-a-relay",
+        format!("This is not the address of a relay ({error})."),
+        "Type it as whoever runs the relay gave it, such as https://relay.example.org.",
+    )
+}
+
+/// The device has no practice yet.
+pub(crate) fn no_practice() -> Problem {
+    Problem::new(
+        "no-practice",
+        "There is no pupil on this device yet.",
+        "Add a pupil first, or pair this device with your other one.",
+    )
+}
+
+/// A device that has pupils of its own cannot become another practice's.
+pub(crate) fn two_practices() -> Problem {
+    Problem::new(
+        "two-practices",
+        "This device has a list of pupils of its own.",
+        "Use a new data folder on this device to make it a second one of your practice.",
+    )
+}
+
+/// No such device.
+pub(crate) fn no_such_device() -> Problem {
+    Problem::new(
+        "no-such-device",
+        "No other device of this kind belongs here.",
+        "Pair the two devices first.",
+    )
 }
 
 /// Reading or writing failed.
@@ -50,6 +223,17 @@ pub(crate) fn store(error: StoreError) -> Problem {
         ),
         StoreError::Damaged(what) => damaged(&what),
         StoreError::Conflict { .. } | StoreError::WrongName => damaged("one change"),
+        StoreError::OutOfPlace { .. } => damaged("a picture that was on its way"),
+        StoreError::Closed => Problem::new(
+            "data-closed",
+            "The disk failed while old data was being cleared away.",
+            "Nothing is lost. Close the program and start it again.",
+        ),
+        StoreError::NoKeyring(_) => Problem::new(
+            "no-keyring",
+            "The system's keyring could not be asked for the key of your data.",
+            "Log in to the system as usual, and try again.",
+        ),
         StoreError::TooLarge { what, .. } => Problem::new(
             "too-large",
             format!("Too much in one piece: {what}."),
@@ -63,7 +247,7 @@ pub(crate) fn store(error: StoreError) -> Problem {
     }
 }
 
-fn disk_full() -> Problem {
+pub(crate) fn disk_full() -> Problem {
     Problem::new(
         "disk-full",
         "The disk is full: this was not kept.",

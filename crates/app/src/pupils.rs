@@ -7,7 +7,7 @@ use crate::App;
 use crate::api::{
     AddPupil, AddedPupil, ChangePupil, Nothing, OfPupil, PageRow, PupilList, PupilRow, PupilView,
 };
-use crate::device::{locked, random, short_text};
+use crate::device::short_text;
 use crate::figures::figures;
 use crate::letters::unsound;
 use crate::pages::page_before;
@@ -22,8 +22,7 @@ impl App {
     /// could teach, or the disk is full.
     pub fn add_pupil(&self, input: AddPupil) -> Result<AddedPupil, Problem> {
         self.only(Role::Tutor)?;
-        let pupil = PupilId(random()?);
-        self.found(pupil, tidy(input.profile)?)?;
+        let pupil = self.begin_case(tidy(input.profile)?)?;
         Ok(AddedPupil { pupil })
     }
 
@@ -77,7 +76,8 @@ impl App {
         let books = self.books(pupil)?;
         let unseen = || books.pages.iter().filter(|page| page.looked_at.is_none());
         let task = books.tasks.last().cloned();
-        let peers = locked(&self.inner.peers);
+        let log = self.standing(pupil);
+        let others = log.map_or(0, |log| log.members.len().saturating_sub(1));
         Ok(PupilRow {
             pupil,
             pages: count(books.pages.len()),
@@ -94,12 +94,9 @@ impl App {
                 .as_ref()
                 .is_some_and(|task| books.pages.iter().any(|page| page.task == Some(task.id))),
             task,
-            devices: count(
-                peers
-                    .iter()
-                    .filter(|peer| peer.pupils.contains(&pupil))
-                    .count(),
-            ),
+            devices: count(others),
+            asks: count(books.asks.len()),
+            due: books.delete_by.is_some_and(|day| day <= self.today()),
             news: news(&charts(&books)),
             profile: books.profile.clone(),
         })

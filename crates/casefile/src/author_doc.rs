@@ -1,11 +1,12 @@
 //! The Automerge document of one device in one book.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use automerge::transaction::{CommitOptions, Transactable};
-use automerge::{ActorId, Automerge, Change, ROOT, ReadDoc, ScalarValue};
+use automerge::{ActorId, Automerge, Change, ROOT, ScalarValue};
 
-use crate::grammar::Next;
+use crate::chunk::{self, Chunk};
+use crate::grammar::{self, Next};
 use crate::merged::{SCHEMA, SCHEMA_KEY};
 use crate::{Accepted, DocId, Refused, SignedChange, WriteRefused};
 
@@ -26,21 +27,24 @@ pub(crate) type Outcome = Result<Accepted, Refused>;
 /// A key with its new value.
 pub(crate) type Put = (String, Value);
 
+/// A change as it was signed.
 #[derive(Debug, Clone)]
-pub(crate) struct AuthorDoc {
-    document: Automerge,
-    /// What the document holds, at hand for reading; values that the schema never uses are left
-    /// out.
-    values: BTreeMap<String, Value>,
-    place: Place,
+struct Kept {
+    format: u8,
+    bytes: Vec<u8>,
 }
 
-/// How far the author's changes have come.
 #[derive(Debug, Clone)]
-struct Place {
-    /// BLAKE3 of every change so far, to tell a repeat from a fork.
-    digests: Vec<[u8; 32]>,
-    next: Next,
+pub(crate) struct AuthorDoc {
+    actor: ActorId,
+    changes: Vec<Kept>,
+    /// What the changes come to: the last value of every key. Values that the schema never uses are left
+    /// out.
+    values: BTreeMap<String, Value>,
+    /// What must follow; `None` once something came that only a newer version of the program reads.
+    next: Option<Next>,
+    /// The document itself, which only its author needs.
+    document: Option<Automerge>,
 }
 
 impl AuthorDoc {
@@ -49,18 +53,31 @@ impl AuthorDoc {
         let hash = blake3::hash(&id.encode());
         let actor = ActorId::from(&hash.as_bytes()[..16]);
         Self {
-            document: Automerge::new().with_actor(actor.clone()),
+            changes: Vec::new(),
             values: BTreeMap::new(),
-            place: Place {
-                digests: Vec::new(),
-                next: Next::first(actor),
-            },
+            next: Some(Next::first(actor.clone())),
+            document: None,
+            actor,
         }
     }
 
     /// Number of changes, which is the sequence number of the last.
     pub(crate) fn len(&self) -> u64 {
-        self.place.digests.len() as u64
+        self.changes.len() as u64
+    }
+
+    /// Bytes of all changes.
+    pub(crate) fn bytes(&self) -> u64 {
+        let bytes = self.changes.iter().map(|kept| kept.bytes.len() as u64);
+        bytes.sum()
+    }
+
+    /// BLAKE3 of the bytes of a change; of none for number 0 and for those that are not here.
+    pub(crate) fn digest(&self, seq: u64) -> [u8; 32] {
+        let kept = usize::try_from(seq)
+            .ok()
+            .and_then(|seq| self.changes.get(seq.checked_sub(1)?));
+        kept.map_or([0; 32], |kept| *blake3::hash(&kept.bytes).as_bytes())
     }
 
     /// Every key with its value.
@@ -68,46 +85,112 @@ impl AuthorDoc {
         &self.values
     }
 
-    /// Takes changes whose author and signatures have been checked, in this order. All new ones
-    /// are applied together, which costs little more than one.
-    pub(crate) fn accept_all(&mut self, changes: &[&SignedChange]) -> Vec<Outcome> {
-        let mut place = self.place.clone();
-        let (mut fresh, mut keys) = (Vec::new(), Vec::new());
-        let outcomes = changes.iter().map(|change| {
-            let new = place.check(change)?;
-            if let Some((parsed, set)) = new {
-                fresh.push(parsed);
-                keys.extend(set);
-                return Ok(Accepted::New);
-            }
-            Ok(Accepted::Known)
-        });
-        let outcomes: Vec<Outcome> = outcomes.collect();
-        if fresh.is_empty() {
-            return outcomes;
+    /// Whether something here is for a newer version of the program only.
+    pub(crate) fn is_newer(&self) -> bool {
+        self.next.is_none()
+    }
+
+    /// The keys that changes beyond this number set.
+    pub(crate) fn keys_beyond(&self, seq: u64) -> BTreeSet<&str> {
+        let beyond = self
+            .changes
+            .iter()
+            .skip(usize::try_from(seq).unwrap_or(usize::MAX));
+        let chunks = beyond.filter_map(|kept| chunk::read(&kept.bytes));
+        chunks
+            .flat_map(|chunk| chunk.puts.into_iter().map(|put| put.key))
+            .collect()
+    }
+
+    /// Takes a change whose author and signature have been checked.
+    pub(crate) fn accept(&mut self, change: &SignedChange) -> Outcome {
+        let expected = self.len() + 1;
+        let Some(before) = change.seq.checked_sub(1) else {
+            return Err(Refused::BadChange("sequence numbers begin at 1"));
+        };
+        if change.seq > expected {
+            return Err(Refused::Gap { expected });
         }
-        // Applied to a copy, so that a refusal leaves this document as it was.
-        let mut document = self.document.clone();
-        if document.apply_changes(fresh).is_err() {
-            let refuse = |outcome| match outcome {
-                Ok(Accepted::New) => Err(Refused::BadChange("the document refuses it")),
-                other => other,
+        if change.seq < expected {
+            let known = &self.changes[before as usize];
+            return match known.bytes == change.bytes && known.format == change.format {
+                true => Ok(Accepted::Known),
+                false => Err(Refused::Forked { seq: change.seq }),
             };
-            return outcomes.into_iter().map(refuse).collect();
         }
-        self.document = document;
-        self.place = place;
-        self.read(keys);
-        outcomes
+        match &mut self.next {
+            Some(next) if change.format == SignedChange::FORMAT => {
+                let (chunk, hash) = next.parse(&change.bytes)?;
+                next.advance(&chunk, hash);
+                take(&mut self.values, chunk);
+            }
+            // Kept and passed on unopened, and so is whatever its author wrote after it.
+            next => *next = None,
+        }
+        self.document = None;
+        self.keep(change.format, change.bytes.clone());
+        Ok(Accepted::New)
+    }
+
+    /// The document of changes that were accepted before and kept since; far quicker than accepting
+    /// them again.
+    pub(crate) fn of_kept(id: &DocId, kept: impl IntoIterator<Item = (u8, Vec<u8>)>) -> Self {
+        let mut doc = Self::new(id);
+        for (format, bytes) in kept {
+            match &mut doc.next {
+                Some(next) if format == SignedChange::FORMAT => match chunk::read(&bytes) {
+                    Some(chunk) => {
+                        next.pass(&chunk);
+                        take(&mut doc.values, chunk);
+                    }
+                    None => doc.next = None,
+                },
+                next => *next = None,
+            }
+            doc.keep(format, bytes);
+        }
+        let last = doc.changes.last().map(|kept| grammar::hash(&kept.bytes));
+        if let (Some(next), Some(last)) = (&mut doc.next, last) {
+            match last {
+                Ok(hash) => next.set_head(hash),
+                Err(_) => doc.next = None,
+            }
+        }
+        doc
+    }
+
+    /// The document as it was after this many changes.
+    pub(crate) fn upto(&self, id: &DocId, seq: u64) -> Self {
+        let kept = self.changes.iter();
+        let kept = kept.take(usize::try_from(seq).unwrap_or(usize::MAX));
+        Self::of_kept(id, kept.map(|kept| (kept.format, kept.bytes.clone())))
     }
 
     /// Writes all of the values as one change and hands back its bytes.
     pub(crate) fn write(&mut self, puts: Vec<Put>) -> Result<Vec<u8>, WriteRefused> {
-        if matches!(self.values.get(SCHEMA_KEY), Some(Value::Uint(schema)) if *schema > SCHEMA) {
+        let newer = |schema: &Value| matches!(schema, Value::Uint(schema) if *schema > SCHEMA);
+        let Some(next) = &mut self.next else {
+            return Err(WriteRefused::Newer);
+        };
+        if self.values.get(SCHEMA_KEY).is_some_and(newer) {
             return Err(WriteRefused::Newer);
         }
         let broken = |error: &dyn core::fmt::Display| WriteRefused::Document(error.to_string());
-        let mut transaction = self.document.transaction();
+        let document = match &mut self.document {
+            Some(document) => document,
+            none => {
+                let kept = self.changes.iter();
+                let changes: Result<Vec<Change>, _> = kept
+                    .map(|kept| Change::try_from(kept.bytes.as_slice()))
+                    .collect();
+                let mut document = Automerge::new().with_actor(self.actor.clone());
+                document
+                    .apply_changes(changes.map_err(|error| broken(&error))?)
+                    .map_err(|error| broken(&error))?;
+                none.insert(document)
+            }
+        };
+        let mut transaction = document.transaction();
         for (key, value) in puts {
             // A failure drops the transaction, which takes it back.
             transaction
@@ -115,69 +198,37 @@ impl AuthorDoc {
                 .map_err(|error| broken(&error))?;
         }
         transaction.commit_with(CommitOptions::default().with_time(0));
-        let change = self
-            .document
+        let change = document
             .get_last_local_change()
             .ok_or_else(|| broken(&"no change was made"))?;
         let bytes = change.raw_bytes().to_vec();
-        let keys = self.place.advance(&change);
-        self.read(keys);
+        let chunk = chunk::read(&bytes).ok_or_else(|| broken(&"it sets too many values"));
+        match chunk {
+            Ok(chunk) => {
+                next.advance(&chunk, change.hash());
+                take(&mut self.values, chunk);
+            }
+            Err(refused) => {
+                // Made again from the changes when next written.
+                self.document = None;
+                return Err(refused);
+            }
+        }
+        self.keep(SignedChange::FORMAT, bytes.clone());
         Ok(bytes)
     }
 
-    /// Brings the values of these keys up to date.
-    fn read(&mut self, keys: Vec<String>) {
-        for key in keys {
-            let found = self.document.get(ROOT, key.as_str()).ok().flatten();
-            match found.and_then(|(value, _)| known(value)) {
-                Some(value) => self.values.insert(key, value),
-                None => self.values.remove(&key),
-            };
-        }
+    fn keep(&mut self, format: u8, bytes: Vec<u8>) {
+        self.changes.push(Kept { format, bytes });
     }
 }
 
-impl Place {
-    /// The change if it is new and may follow, with the keys that it sets; `None` if it is known.
-    fn check(&mut self, change: &SignedChange) -> Result<Option<(Change, Vec<String>)>, Refused> {
-        let expected = self.digests.len() as u64 + 1;
-        if change.seq == 0 {
-            return Err(Refused::BadChange("sequence numbers begin at 1"));
-        }
-        if change.seq > expected {
-            return Err(Refused::Gap { expected });
-        }
-        if change.seq < expected {
-            let known = self.digests[change.seq as usize - 1];
-            return match known == *blake3::hash(&change.bytes).as_bytes() {
-                true => Ok(None),
-                false => Err(Refused::Forked { seq: change.seq }),
-            };
-        }
-        let parsed = self.next.parse(&change.bytes)?;
-        let keys = self.advance(&parsed);
-        Ok(Some((parsed, keys)))
-    }
-
-    fn advance(&mut self, change: &Change) -> Vec<String> {
-        self.digests
-            .push(*blake3::hash(change.raw_bytes()).as_bytes());
-        self.next.advance(change)
-    }
-}
-
-fn known(value: automerge::Value<'_>) -> Option<Value> {
-    let automerge::Value::Scalar(scalar) = value else {
-        return None;
-    };
-    match scalar.into_owned() {
-        ScalarValue::Bytes(bytes) => Some(Value::Bytes(bytes)),
-        ScalarValue::Str(text) => Some(Value::Text(text.into())),
-        ScalarValue::Int(number) => Some(Value::Int(number)),
-        ScalarValue::Uint(number) => Some(Value::Uint(number)),
-        ScalarValue::Boolean(flag) => Some(Value::Flag(flag)),
-        ScalarValue::Null => Some(Value::Nothing),
-        _ => None,
+fn take(values: &mut BTreeMap<String, Value>, chunk: Chunk<'_>) {
+    for put in chunk.puts {
+        match put.value {
+            Some(value) => values.insert(put.key.to_owned(), value),
+            None => values.remove(put.key),
+        };
     }
 }
 
@@ -194,16 +245,33 @@ fn scalar(value: Value) -> ScalarValue {
 
 #[cfg(test)]
 mod tests {
+    use automerge::ReadDoc;
     use units::{DeviceId, PupilId};
 
     use super::*;
-    use crate::BookKind;
+    use crate::{BookKind, FoundingId};
+
+    fn known(value: automerge::Value<'_>) -> Option<Value> {
+        let automerge::Value::Scalar(scalar) = value else {
+            return None;
+        };
+        match scalar.into_owned() {
+            ScalarValue::Bytes(bytes) => Some(Value::Bytes(bytes)),
+            ScalarValue::Str(text) => Some(Value::Text(text.into())),
+            ScalarValue::Int(number) => Some(Value::Int(number)),
+            ScalarValue::Uint(number) => Some(Value::Uint(number)),
+            ScalarValue::Boolean(flag) => Some(Value::Flag(flag)),
+            ScalarValue::Null => Some(Value::Nothing),
+            _ => None,
+        }
+    }
 
     #[test]
     fn the_values_at_hand_are_those_of_the_document() {
         let id = DocId {
             pupil: PupilId([1; 16]),
             book: BookKind::Tutor,
+            founding: FoundingId::FIRST,
             author: DeviceId([2; 32]),
         };
         let mut doc = AuthorDoc::new(&id);
@@ -218,7 +286,7 @@ mod tests {
             ])
             .unwrap();
         }
-        let loaded = Automerge::load(&doc.document.save()).unwrap();
+        let loaded = Automerge::load(&doc.document.as_ref().unwrap().save()).unwrap();
         let held: BTreeMap<String, Value> = loaded
             .keys(ROOT)
             .filter_map(|key| {
@@ -228,5 +296,10 @@ mod tests {
             .collect();
         assert_eq!(doc.values(), &held);
         assert_eq!(held.len(), 7 + 40 + 3 + 1 + 1 + 2);
+        let again = doc.upto(&id, 40);
+        assert_eq!((again.values(), again.len()), (&held, 40));
+        let half = doc.upto(&id, 20);
+        assert_eq!(half.digest(20), doc.digest(20));
+        assert_eq!(half.values()["stamp"], Value::Uint(19));
     }
 }

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::author_doc::{AuthorDoc, Outcome, Put};
-use crate::{Accepted, DocId, MAX_CHANGE_BYTES, Refused, SignedChange, Signer, WriteRefused};
+use crate::{DocId, FoundingId, SignedChange, Signer, WriteRefused};
 
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Books {
@@ -11,31 +11,22 @@ pub(crate) struct Books {
 }
 
 impl Books {
-    /// Takes changes, each with the verdict on its author, if that is against it. Outcomes in the
-    /// same order.
-    pub(crate) fn accept_all<'a>(
-        &mut self,
-        changes: impl IntoIterator<Item = (&'a SignedChange, Option<Refused>)>,
-    ) -> Vec<Outcome> {
-        let mut outcomes: Vec<Outcome> = Vec::new();
-        let mut by_doc: BTreeMap<DocId, Vec<(usize, &SignedChange)>> = BTreeMap::new();
-        for (at, (change, against)) in changes.into_iter().enumerate() {
-            match against.or_else(|| refusal(change)) {
-                Some(refused) => outcomes.push(Err(refused)),
-                None => {
-                    by_doc.entry(change.doc).or_default().push((at, change));
-                    outcomes.push(Ok(Accepted::Known));
-                }
+    /// Takes a change whose author and signature have been checked.
+    pub(crate) fn accept(&mut self, change: &SignedChange) -> Outcome {
+        match self.docs.get_mut(&change.doc) {
+            Some(doc) => doc.accept(change),
+            None => {
+                let mut doc = AuthorDoc::new(&change.doc);
+                let outcome = doc.accept(change)?;
+                self.docs.insert(change.doc, doc);
+                Ok(outcome)
             }
         }
-        for (id, changes) in by_doc {
-            let (places, changes): (Vec<usize>, Vec<&SignedChange>) = changes.into_iter().unzip();
-            let doc = self.docs.entry(id).or_insert_with(|| AuthorDoc::new(&id));
-            for (at, outcome) in places.into_iter().zip(doc.accept_all(&changes)) {
-                outcomes[at] = outcome;
-            }
-        }
-        outcomes
+    }
+
+    /// Takes a document whose changes were accepted before.
+    pub(crate) fn put(&mut self, id: DocId, doc: AuthorDoc) {
+        self.docs.insert(id, doc);
     }
 
     pub(crate) fn write(
@@ -49,19 +40,41 @@ impl Books {
         Ok(SignedChange::sign(signer, id, doc.len(), bytes))
     }
 
+    pub(crate) fn get(&self, id: &DocId) -> Option<&AuthorDoc> {
+        self.docs.get(id)
+    }
+
+    /// The documents of one founding.
+    pub(crate) fn of(&self, founding: FoundingId) -> impl Iterator<Item = (&DocId, &AuthorDoc)> {
+        let docs = self.docs.iter();
+        docs.filter(move |(id, _)| id.founding == founding)
+    }
+
     pub(crate) fn docs(&self) -> impl Iterator<Item = (&DocId, &AuthorDoc)> {
         self.docs.iter()
+    }
+
+    /// Lets the documents go for which this holds; their names.
+    pub(crate) fn forget(&mut self, gone: impl Fn(&DocId) -> bool) -> Vec<DocId> {
+        let all = self.docs.keys().copied();
+        let names: Vec<DocId> = all.filter(gone).collect();
+        for name in &names {
+            self.docs.remove(name);
+        }
+        names
+    }
+
+    /// Cuts a document off after this many changes.
+    pub(crate) fn cut(&mut self, id: &DocId, seq: u64) {
+        let Some(doc) = self.docs.get(id) else { return };
+        match seq {
+            0 => drop(self.docs.remove(id)),
+            _ => drop(self.docs.insert(*id, doc.upto(id, seq))),
+        }
     }
 
     pub(crate) fn have(&self) -> BTreeMap<DocId, u64> {
         let counts = self.docs.iter().map(|(id, doc)| (*id, doc.len()));
         counts.filter(|(_, count)| *count > 0).collect()
     }
-}
-
-fn refusal(change: &SignedChange) -> Option<Refused> {
-    if change.bytes.len() > MAX_CHANGE_BYTES {
-        return Some(Refused::TooLarge);
-    }
-    (!change.verify()).then_some(Refused::BadSignature)
 }

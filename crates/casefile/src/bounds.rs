@@ -1,8 +1,9 @@
 //! What a record may hold. The same bounds hold when writing and when reading what others wrote.
 
 use units::{
-    Amendment, AmendmentRecord, BoxMm, Day, Focus, LetterModel, Mark, MarkShape, Measure, Mm,
-    Moment, Outcome, PageRecord, PointMm, Profile, ReadingRecord, Ruling, Task,
+    Amendment, AmendmentRecord, Ask, BoxMm, Day, Focus, LetterModel, Mark, MarkShape, Measure, Mm,
+    Moment, Outcome, PageRecord, PointMm, Practised, Profile, ReadingRecord, Reply, Ruling,
+    SetUpCheck, SetUpItem, Target, Task,
 };
 
 use crate::WriteRefused::{self, Empty, OutOfRange, TooLong};
@@ -42,13 +43,17 @@ pub(crate) fn words(what: &'static str, words: &str) -> Checked {
 }
 
 pub(crate) fn profile(profile: &Profile) -> Checked {
-    if profile.name.trim().is_empty() {
-        return Err(Empty("the name"));
-    }
-    at_most("the name", profile.name.chars().count(), MAX_NAME_CHARS)?;
+    name("the name", &profile.name)?;
     within("the school year", profile.year.0 <= LAST_YEAR)?;
     model(&profile.model)?;
     ruling(profile.ruling)
+}
+
+pub(crate) fn name(what: &'static str, name: &str) -> Checked {
+    if name.trim().is_empty() {
+        return Err(Empty(what));
+    }
+    at_most(what, name.chars().count(), MAX_NAME_CHARS)
 }
 
 pub(crate) fn task(task: &Task) -> Checked {
@@ -138,6 +143,37 @@ pub(crate) fn focus(focus: &Focus) -> Checked {
 pub(crate) fn focus_end(focus: &Focus, to: Day) -> Checked {
     day(to)?;
     within("the last day of the focus", to >= focus.from)
+}
+
+pub(crate) fn practised(practised: &Practised) -> Checked {
+    day(practised.day)?;
+    minutes(Some(practised.minutes))
+}
+
+pub(crate) fn setup(check: &SetUpCheck) -> Checked {
+    day(check.day)?;
+    let mut items: Vec<SetUpItem> = check.fine.iter().chain(&check.not_yet).copied().collect();
+    let all = items.len();
+    items.sort_unstable();
+    items.dedup();
+    within("the set-up check", all > 0 && items.len() == all)
+}
+
+pub(crate) fn reply(reply: &Reply) -> Checked {
+    if reply.words.trim().is_empty() {
+        return Err(Empty("the reply"));
+    }
+    words("the reply", &reply.words)?;
+    moment(reply.made_at)
+}
+
+pub(crate) fn ask(ask: &Ask) -> Checked {
+    moment(ask.made_at)
+}
+
+pub(crate) fn target(target: &Target) -> Checked {
+    within("the target", target.value.is_finite())?;
+    target.by.map_or(Ok(()), day)
 }
 
 pub(crate) fn moment(moment: Moment) -> Checked {

@@ -1,77 +1,60 @@
-//! A pupil's case file: both books, and who may write in them.
+//! A pupil's case file: the log of who belongs, both books, and what is written in them.
 
 use std::collections::BTreeMap;
 
 use units::{DeviceId, PupilId, Role};
 
-use crate::books::Books;
+use crate::circle::{Circle, Settled};
 use crate::edit::{self, Writer};
-use crate::merged::Merged;
+use crate::log::{CircleKind, Log, Standing, Step};
+use crate::view;
 use crate::{
-    Accepted, BookKind, DocId, Edit, PupilView, Refused, SignedChange, Signer, WriteRefused,
+    Accepted, BookKind, DocId, Edit, FoundingId, PupilView, Refused, SignedChange, Signer,
+    WriteRefused,
 };
 
-/// Which devices may write: the tutor's in the tutor's book, the parents' in the home book.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct Roster {
-    /// The tutor's devices.
-    pub tutor: Vec<DeviceId>,
-    /// The parents' devices.
-    pub parents: Vec<DeviceId>,
-}
+const BOOKS: [BookKind; 2] = [BookKind::Tutor, BookKind::Home];
 
-impl Roster {
-    /// Whose device it is; `None` if it is on no list.
-    pub fn role(&self, device: DeviceId) -> Option<Role> {
-        if self.tutor.contains(&device) {
-            Some(Role::Tutor)
-        } else if self.parents.contains(&device) {
-            Some(Role::Parent)
-        } else {
-            None
-        }
-    }
-
-    fn may_write(&self, device: DeviceId, book: BookKind) -> bool {
-        match book {
-            BookKind::Tutor => self.tutor.contains(&device),
-            BookKind::Home => self.parents.contains(&device),
-            BookKind::Practice => false,
-        }
-    }
-}
-
-/// One pupil's books.
+/// One pupil's log and books.
 #[derive(Debug, Clone)]
 pub struct CaseFile {
-    pupil: PupilId,
-    roster: Roster,
-    books: Books,
+    circle: Circle,
 }
 
 impl CaseFile {
-    /// An empty case file.
-    pub fn new(pupil: PupilId, roster: Roster) -> Self {
-        Self {
-            pupil,
-            roster,
-            books: Books::default(),
-        }
+    /// Begins a pupil's case file; the signer is the tutor's first device. The nonce is random. The
+    /// change is the first entry of the log, from which the pupil's id follows.
+    pub fn begin(
+        signer: &Signer,
+        nonce: [u8; 16],
+        paper: Option<DeviceId>,
+    ) -> (Self, SignedChange) {
+        let (log, first) = Log::begin(signer, CircleKind::Pupil, nonce, paper);
+        let circle = Circle::new(log);
+        (Self { circle }, first)
+    }
+
+    /// The case file of a pupil of which nothing is here yet.
+    pub fn new(pupil: PupilId) -> Self {
+        let circle = Circle::new(Log::new(pupil));
+        Self { circle }
+    }
+
+    /// Opens the case file from changes that were accepted before and kept since, each document in its
+    /// order. Their signatures are not looked at again.
+    pub fn of_kept(pupil: PupilId, kept: Vec<SignedChange>) -> Self {
+        let circle = Circle::of_kept(pupil, kept);
+        Self { circle }
     }
 
     /// The pupil.
     pub fn pupil(&self) -> PupilId {
-        self.pupil
+        self.circle.id()
     }
 
-    /// Who may write.
-    pub fn roster(&self) -> &Roster {
-        &self.roster
-    }
-
-    /// Says anew who may write from now on; what was accepted stays.
-    pub fn set_roster(&mut self, roster: Roster) {
-        self.roster = roster;
+    /// Who belongs, and what the log says beside.
+    pub fn standing(&self) -> &Standing {
+        self.circle.standing()
     }
 
     /// Takes a change written here or elsewhere. A refused change alters nothing.
@@ -79,58 +62,115 @@ impl CaseFile {
         self.accept_all([change]).remove(0)
     }
 
-    /// Takes many changes at once, as when opening; far quicker than one after the other, and with
-    /// the same outcomes, in the same order.
+    /// Takes many changes at once, those of the log first. Outcomes in the order given.
+    ///
+    /// [`CaseFile::settle`] follows, in the same transaction on disk.
     pub fn accept_all<'a>(
         &mut self,
         changes: impl IntoIterator<Item = &'a SignedChange>,
     ) -> Vec<Result<Accepted, Refused>> {
-        let (pupil, roster) = (self.pupil, &self.roster);
-        let changes = changes
-            .into_iter()
-            .map(|change| (change, against(pupil, roster, &change.doc)));
-        self.books.accept_all(changes)
+        let changes: Vec<&SignedChange> = changes.into_iter().collect();
+        self.circle.accept_all(&changes, &BOOKS)
+    }
+
+    /// Brings the books to what the log says by now.
+    pub fn settle(&mut self, signer: &Signer) -> Result<Settled, WriteRefused> {
+        self.circle.settle(signer)
     }
 
     /// Writes an edit into the signer's own document. The change is to be kept before anybody is
     /// told that the edit was made.
     pub fn write(&mut self, signer: &Signer, edit: Edit) -> Result<SignedChange, WriteRefused> {
         let device = signer.device();
-        let role = self.roster.role(device).ok_or(WriteRefused::NotAMember)?;
+        let role = self.standing().role(device);
+        let role = role.ok_or(WriteRefused::NotAMember)?;
         let book = match role {
             Role::Tutor => BookKind::Tutor,
             Role::Parent => BookKind::Home,
         };
-        let doc = DocId {
-            pupil: self.pupil,
-            book,
-            author: device,
-        };
-        let merged = Merged::of(&self.books);
+        let merged = self.circle.merged();
         let writer = Writer {
             role,
             device,
             time: merged.time + 1,
         };
         let puts = edit::puts(&edit, &writer, &merged)?;
-        self.books.write(signer, doc, puts)
+        self.circle.write(signer, book, puts)
+    }
+
+    /// Writes in the log that a device belongs. One of the tutor's devices does it, or the paper key.
+    pub fn admit(
+        &mut self,
+        signer: &Signer,
+        device: DeviceId,
+        role: Role,
+    ) -> Result<SignedChange, WriteRefused> {
+        self.circle.write_step(signer, Step::Admit { device, role })
+    }
+
+    /// Writes in the log that a device belongs no longer; what is here of its documents stands.
+    pub fn remove(
+        &mut self,
+        signer: &Signer,
+        device: DeviceId,
+    ) -> Result<SignedChange, WriteRefused> {
+        self.circle.remove(signer, device)
+    }
+
+    /// Names the paper key.
+    pub fn name_paper_key(
+        &mut self,
+        signer: &Signer,
+        key: DeviceId,
+    ) -> Result<SignedChange, WriteRefused> {
+        self.circle.write_step(signer, Step::Paper { key })
+    }
+
+    /// Founds the books anew: with what they hold now, but without what is named here, without pages
+    /// that were taken out, marks that were removed, and readings that newer ones replaced. `founding`
+    /// is random. Tutor only.
+    pub fn found_anew(
+        &mut self,
+        signer: &Signer,
+        founding: FoundingId,
+        forget: &[[u8; 16]],
+    ) -> Result<Settled, WriteRefused> {
+        let merged = self.circle.merged();
+        let mut ids = forget.to_vec();
+        ids.extend(view::taken_out(&merged).into_iter().map(|page| page.0));
+        ids.sort_unstable();
+        ids.dedup();
+        let stale = view::stale(&merged);
+        self.circle
+            .found(signer, BookKind::Tutor, founding, &ids, |key| {
+                stale.contains(key)
+            })
+    }
+
+    /// Whether one of the tutor's devices is to found the books anew by itself.
+    pub fn owes_founding(&self) -> bool {
+        self.circle.owes_founding()
+    }
+
+    /// Erases the pupil: nothing is kept but the log. [`CaseFile::settle`] follows. Tutor only.
+    pub fn erase(&mut self, signer: &Signer) -> Result<SignedChange, WriteRefused> {
+        self.circle.write_step(signer, Step::Erase)
     }
 
     /// What all books say together.
     pub fn view(&self) -> PupilView {
-        PupilView::of(&Merged::of(&self.books))
+        let mut view = PupilView::of(&self.circle.merged());
+        view.newer |= self.standing().newer;
+        view
     }
 
-    /// The highest sequence number of every document that has any change.
+    /// The highest sequence number of every document that has any change, the log's among them.
     pub fn have(&self) -> BTreeMap<DocId, u64> {
-        self.books.have()
+        self.circle.have()
     }
-}
 
-/// Why this author may not write this document.
-fn against(pupil: PupilId, roster: &Roster, doc: &DocId) -> Option<Refused> {
-    if doc.pupil != pupil || doc.book == BookKind::Practice {
-        return Some(Refused::WrongPupil);
+    /// Bytes of all changes of the books as they are written.
+    pub fn bytes(&self) -> u64 {
+        self.circle.bytes()
     }
-    (!roster.may_write(doc.author, doc.book)).then_some(Refused::NotAMember)
 }

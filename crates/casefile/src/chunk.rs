@@ -5,6 +5,8 @@
 //! Layout after Automerge's published binary format (chunks, change chunks, columns). Nothing is
 //! allocated beyond the bytes given and [`MAX_OPERATIONS`].
 
+use crate::author_doc::Value;
+
 /// Most operations in one change.
 pub(crate) const MAX_OPERATIONS: usize = 4_096;
 /// Where the checksum stands: the first bytes of the change's hash.
@@ -41,6 +43,8 @@ pub(crate) struct Chunk<'a> {
 /// One key set.
 pub(crate) struct KeyPut<'a> {
     pub(crate) key: &'a str,
+    /// What it is set to; `None` for a number with a fraction, which the schema never uses.
+    pub(crate) value: Option<Value>,
     /// The counter of the operation that it writes over.
     pub(crate) pred: Option<u64>,
 }
@@ -137,31 +141,40 @@ impl<'a> Columns<'a> {
         if inserts.uint()? != keys.len() as u64 || !inserts.0.is_empty() {
             return None;
         }
-        self.check_values(keys.len())?;
+        let values = self.values(keys.len())?;
         let preds = self.preds(keys.len(), start_op)?;
-        let puts = keys.into_iter().zip(preds);
-        Some(puts.map(|(key, pred)| KeyPut { key, pred }).collect())
+        let puts = keys.into_iter().zip(values).zip(preds);
+        Some(
+            puts.map(|((key, value), pred)| KeyPut { key, value, pred })
+                .collect(),
+        )
     }
 
-    fn check_values(&self, operations: usize) -> Option<()> {
+    fn values(&self, operations: usize) -> Option<Vec<Option<Value>>> {
         let kinds = runs(self.value_kind, Input::uint)?;
-        let mut values = Input(self.value);
+        let mut all = Input(self.value);
+        let mut values = Vec::with_capacity(kinds.len());
         for kind in &kinds {
-            let mut value = Input(values.take(kind >> 4)?);
-            match kind & 0xF {
-                0..=2 => {} // null, false, true
-                3 => drop(value.uint()?),
-                4 => drop(value.int()?),
-                5 => drop(value.take(8)?),
-                6 => drop(core::str::from_utf8(core::mem::take(&mut value.0)).ok()?),
-                7 => value.0 = &[],
+            let mut bytes = Input(all.take(kind >> 4)?);
+            values.push(match kind & 0xF {
+                0 => Some(Value::Nothing),
+                1 => Some(Value::Flag(false)),
+                2 => Some(Value::Flag(true)),
+                3 => Some(Value::Uint(bytes.uint()?)),
+                4 => Some(Value::Int(bytes.int()?)),
+                5 => {
+                    bytes.take(8)?;
+                    None
+                }
+                6 => Some(Value::Text(core::str::from_utf8(bytes.rest()).ok()?.into())),
+                7 => Some(Value::Bytes(bytes.rest().to_vec())),
                 _ => return None,
-            }
-            if !value.0.is_empty() {
+            });
+            if !bytes.0.is_empty() {
                 return None;
             }
         }
-        (kinds.len() == operations && values.0.is_empty()).then_some(())
+        (kinds.len() == operations && all.0.is_empty()).then_some(values)
     }
 
     /// At most one earlier operation of the same actor for each.
@@ -224,6 +237,10 @@ impl<'a> Input<'a> {
         let (taken, rest) = self.0.split_at_checked(usize::try_from(length).ok()?)?;
         self.0 = rest;
         Some(taken)
+    }
+
+    fn rest(&mut self) -> &'a [u8] {
+        core::mem::take(&mut self.0)
     }
 
     /// A count, then as many things of this size.

@@ -2,7 +2,8 @@
 //! its meaning for ever; a new choice takes a new number.
 
 use units::{
-    Aspect, CorrectionKind, FaultKind, Hand, JoinVerdict, LetterModel, Paper, TaskKind, WhyNot,
+    Aspect, CorrectionKind, FaultKind, Hand, JoinVerdict, LetterModel, Paper, SetUpItem, TaskKind,
+    WhyNot,
 };
 
 /// A choice with a stored number.
@@ -99,6 +100,15 @@ codes! {
         NotBelow = 8,
         HighBowl = 9,
         ReadsAsOther = 10,
+    }
+    SetUpItem {
+        Feet = 1,
+        Seat = 2,
+        Table = 3,
+        Paper = 4,
+        Light = 5,
+        Hold = 6,
+        OtherHand = 7,
     }
     JoinVerdict { Joined = 1, Missing = 2, WrongHeight = 3, }
     CorrectionKind {

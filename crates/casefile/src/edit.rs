@@ -1,15 +1,19 @@
 //! What a person can do, and what it writes.
 
 use units::{
-    AmendmentId, AmendmentRecord, Day, DeviceId, Focus, FocusId, LetterModel, Mark, MarkId, Moment,
-    PageId, PageRecord, Profile, ReadingRecord, Role, Task,
+    AmendmentId, AmendmentRecord, Ask, AskId, Day, DeviceId, Focus, FocusId, LetterModel, Mark,
+    MarkId, MeasureName, Moment, PageId, PageRecord, Practised, Profile, ReadingRecord, Reply, Role,
+    SetUpCheck, Target, Task,
 };
 
 use crate::author_doc::{Put, Value};
 use crate::codes::{Code, Start};
 use crate::letters::letters_text;
 use crate::merged::{Merged, SCHEMA, SCHEMA_KEY, TIME_KEY, time_key};
-use crate::packed::{pack_amendment, pack_focus, pack_mark, pack_page, pack_reading, pack_ruling};
+use crate::packed::{
+    pack_amendment, pack_ask, pack_focus, pack_mark, pack_page, pack_practised, pack_reading,
+    pack_reply, pack_ruling, pack_setup, pack_target,
+};
 use crate::view;
 use crate::{WriteRefused, bounds};
 
@@ -67,6 +71,50 @@ pub enum Edit {
         /// Its last day.
         on: Day,
     },
+    /// Sets a target for its measure, or another in its place. Tutor only.
+    SetTarget(Target),
+    /// Takes the target of a measure away. Tutor only.
+    DropTarget(MeasureName),
+    /// Sets the day by which the pupil is to be erased. Tutor only.
+    SetDeleteBy(Option<Day>),
+    /// Says what a device is called. Tutor only.
+    NameDevice {
+        /// The device.
+        device: DeviceId,
+        /// Its name.
+        name: String,
+    },
+    /// Notes practice that was done.
+    AddPractised(Practised),
+    /// Notes how the child sat.
+    AddSetUp(SetUpCheck),
+    /// Answers a page or a mark.
+    AddReply(Reply),
+    /// Takes a page out: it is shown no longer, and gone for good when the books are next founded
+    /// anew.
+    TakePageOut(PageId),
+    /// Asks the tutor to forget something.
+    AskToForget(Ask),
+    /// Puts a wish aside. Tutor only.
+    PutAskAside(AskId),
+}
+
+impl Edit {
+    /// Whether parents may do it too.
+    fn is_everybodys(&self) -> bool {
+        matches!(
+            self,
+            Self::AddPage(_)
+                | Self::AddReading { .. }
+                | Self::SetText { .. }
+                | Self::SetMinutes { .. }
+                | Self::AddPractised(_)
+                | Self::AddSetUp(_)
+                | Self::AddReply(_)
+                | Self::TakePageOut(_)
+                | Self::AskToForget(_)
+        )
+    }
 }
 
 /// Who writes, and when by the logical clock.
@@ -111,11 +159,7 @@ pub(crate) fn puts(
     writer: &Writer,
     merged: &Merged<'_>,
 ) -> Result<Vec<Put>, WriteRefused> {
-    let everybody = matches!(
-        edit,
-        Edit::AddPage(_) | Edit::AddReading { .. } | Edit::SetText { .. } | Edit::SetMinutes { .. }
-    );
-    if !everybody && writer.role != Role::Tutor {
+    if !edit.is_everybodys() && writer.role != Role::Tutor {
         return Err(WriteRefused::TutorOnly);
     }
     let mut puts = Puts::at(writer.time);
@@ -154,6 +198,53 @@ pub(crate) fn puts(
         }
         Edit::StartFocus(focus) => start_focus(&mut puts, focus, merged)?,
         Edit::EndFocus { focus, on } => end_focus(&mut puts, *focus, *on, merged)?,
+        Edit::SetTarget(target) => {
+            bounds::target(target)?;
+            let key = format!("target/{}", target.measure.text());
+            puts.register(&key, Value::Bytes(pack_target(target)));
+        }
+        Edit::DropTarget(measure) => {
+            puts.register(&format!("target/{}", measure.text()), Value::Nothing);
+        }
+        Edit::SetDeleteBy(by) => {
+            by.map_or(Ok(()), bounds::day)?;
+            puts.register("profile/delete_by", by.map_or(Value::Nothing, day));
+        }
+        Edit::NameDevice { device, name } => {
+            bounds::name("the device's name", name)?;
+            puts.register(&format!("device/{device}"), Value::Text(name.clone()));
+        }
+        Edit::AddPractised(practised) => {
+            bounds::practised(practised)?;
+            let (key, bytes) = (format!("practised/{}", practised.id), pack_practised(practised));
+            new_record(&mut puts, key, bytes, "practice", merged)?;
+        }
+        Edit::AddSetUp(check) => {
+            bounds::setup(check)?;
+            let (key, bytes) = (format!("setup/{}", check.id), pack_setup(check));
+            new_record(&mut puts, key, bytes, "set-up check", merged)?;
+        }
+        Edit::AddReply(reply) => {
+            bounds::reply(reply)?;
+            known_page(merged, reply.page)?;
+            own(reply.by, writer)?;
+            let (key, bytes) = (format!("reply/{}", reply.id), pack_reply(reply));
+            new_record(&mut puts, key, bytes, "reply", merged)?;
+        }
+        Edit::TakePageOut(page) => {
+            known_page(merged, *page)?;
+            puts.record(format!("gone/{page}"), Value::Flag(true));
+        }
+        Edit::AskToForget(ask) => {
+            bounds::ask(ask)?;
+            own(ask.by, writer)?;
+            let (key, bytes) = (format!("ask/{}", ask.id), pack_ask(ask));
+            new_record(&mut puts, key, bytes, "wish", merged)?;
+        }
+        Edit::PutAskAside(id) => {
+            view::home::ask(merged, *id, &mut false).ok_or(WriteRefused::Missing("wish"))?;
+            puts.record(format!("unask/{id}"), Value::Flag(true));
+        }
     }
     Ok(puts.into_vec())
 }
@@ -189,6 +280,28 @@ fn known_page(merged: &Merged<'_>, id: PageId) -> Result<(), WriteRefused> {
         Some(_) => Ok(()),
         None => Err(WriteRefused::Missing("page")),
     }
+}
+
+/// A record names the device that writes it.
+fn own(by: DeviceId, writer: &Writer) -> Result<(), WriteRefused> {
+    match by == writer.device {
+        true => Ok(()),
+        false => Err(WriteRefused::WrongAuthor),
+    }
+}
+
+fn new_record(
+    puts: &mut Puts,
+    key: String,
+    bytes: Vec<u8>,
+    what: &'static str,
+    merged: &Merged<'_>,
+) -> Result<(), WriteRefused> {
+    if !merged.record(&key).is_empty() {
+        return Err(WriteRefused::AlreadyThere(what));
+    }
+    puts.record(key, Value::Bytes(bytes));
+    Ok(())
 }
 
 fn set_profile(
@@ -252,9 +365,7 @@ fn add_page(
 ) -> Result<(), WriteRefused> {
     bounds::page(page)?;
     let id = page.id;
-    if page.added_by != writer.device {
-        return Err(WriteRefused::WrongAuthor);
-    }
+    own(page.added_by, writer)?;
     if !merged.record(&format!("page/{id}")).is_empty() {
         return Err(WriteRefused::AlreadyThere("page"));
     }
@@ -306,15 +417,8 @@ fn add_mark(
 ) -> Result<(), WriteRefused> {
     bounds::mark(mark)?;
     known_page(merged, mark.page)?;
-    if mark.by != writer.device {
-        return Err(WriteRefused::WrongAuthor);
-    }
-    let key = format!("mark/{}", mark.id);
-    if !merged.record(&key).is_empty() {
-        return Err(WriteRefused::AlreadyThere("mark"));
-    }
-    puts.record(key, Value::Bytes(pack_mark(mark)));
-    Ok(())
+    own(mark.by, writer)?;
+    new_record(puts, format!("mark/{}", mark.id), pack_mark(mark), "mark", merged)
 }
 
 fn amend(
@@ -325,24 +429,15 @@ fn amend(
 ) -> Result<(), WriteRefused> {
     bounds::amendment(amendment)?;
     known_page(merged, amendment.page)?;
-    if amendment.by != writer.device {
-        return Err(WriteRefused::WrongAuthor);
-    }
-    let key = format!("amend/{}", amendment.id);
-    if !merged.record(&key).is_empty() {
-        return Err(WriteRefused::AlreadyThere("amendment"));
-    }
-    puts.record(key, Value::Bytes(pack_amendment(amendment)));
-    Ok(())
+    own(amendment.by, writer)?;
+    let (key, bytes) = (format!("amend/{}", amendment.id), pack_amendment(amendment));
+    new_record(puts, key, bytes, "amendment", merged)
 }
 
 fn start_focus(puts: &mut Puts, focus: &Focus, merged: &Merged<'_>) -> Result<(), WriteRefused> {
     bounds::focus(focus)?;
-    let key = format!("focus/{}", focus.id);
-    if !merged.record(&key).is_empty() {
-        return Err(WriteRefused::AlreadyThere("focus"));
-    }
-    puts.record(key, Value::Bytes(pack_focus(focus)));
+    let (key, bytes) = (format!("focus/{}", focus.id), pack_focus(focus));
+    new_record(puts, key, bytes, "focus", merged)?;
     if let Some(to) = focus.to {
         puts.register(&format!("focus_end/{}", focus.id), day(to));
     }

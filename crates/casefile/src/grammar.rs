@@ -34,8 +34,8 @@ impl Next {
         }
     }
 
-    /// The change in these bytes, if it may follow.
-    pub(crate) fn parse(&self, bytes: &[u8]) -> Result<Change, Refused> {
+    /// The change in these bytes and its hash, if it may follow.
+    pub(crate) fn parse<'a>(&self, bytes: &'a [u8]) -> Result<(Chunk<'a>, ChangeHash), Refused> {
         if bytes.len() > MAX_CHANGE_BYTES {
             return Err(Refused::TooLarge);
         }
@@ -43,26 +43,31 @@ impl Next {
             "it does other things than set a bounded number of values",
         ))?;
         self.follows(&chunk)?;
-        let change =
-            Change::try_from(bytes).map_err(|_| Refused::BadChange("no well-formed change"))?;
+        let hash = hash(bytes)?;
         // Automerge does not look at the checksum of a change that is handed to it.
-        if change.hash().0[..4] != bytes[chunk::CHECKSUM] {
+        if hash.0[..4] != bytes[chunk::CHECKSUM] {
             return Err(Refused::BadChange("its checksum is wrong"));
         }
-        Ok(change)
+        Ok((chunk, hash))
     }
 
-    /// Goes on to what must come after a change that was parsed or written here; the keys that it
-    /// set.
-    pub(crate) fn advance(&mut self, change: &Change) -> Vec<String> {
-        let puts = chunk::read(change.raw_bytes()).map_or_else(Vec::new, |chunk| chunk.puts);
-        let keys: Vec<String> = puts.iter().map(|put| put.key.to_owned()).collect();
-        self.set_by
-            .extend(keys.iter().cloned().zip(self.start_op..));
+    /// Goes on to what must come after a change that was parsed or written here.
+    pub(crate) fn advance(&mut self, chunk: &Chunk<'_>, hash: ChangeHash) {
+        self.pass(chunk);
+        self.head = Some(hash);
+    }
+
+    /// As [`Next::advance`], where more changes come at once: only the last needs its hash.
+    pub(crate) fn pass(&mut self, chunk: &Chunk<'_>) {
+        let keys = chunk.puts.iter().map(|put| put.key.to_owned());
+        self.set_by.extend(keys.zip(self.start_op..));
         self.seq += 1;
-        self.head = Some(change.hash());
-        self.start_op += keys.len() as u64;
-        keys
+        self.start_op += chunk.puts.len() as u64;
+    }
+
+    /// The hash of the last change that was passed.
+    pub(crate) fn set_head(&mut self, hash: ChangeHash) {
+        self.head = Some(hash);
     }
 
     fn follows(&self, chunk: &Chunk<'_>) -> Result<(), Refused> {
@@ -89,17 +94,25 @@ impl Next {
     }
 }
 
+/// Automerge's hash of a change.
+pub(crate) fn hash(bytes: &[u8]) -> Result<ChangeHash, Refused> {
+    let change = Change::try_from(bytes);
+    let change = change.map_err(|_| Refused::BadChange("no well-formed change"))?;
+    Ok(change.hash())
+}
+
 #[cfg(test)]
 mod tests {
     use units::{DeviceId, PupilId};
 
     use super::*;
     use crate::author_doc::{AuthorDoc, Value};
-    use crate::{BookKind, DocId, SignedChange};
+    use crate::{BookKind, DocId, FoundingId, SignedChange};
 
     const DOC: DocId = DocId {
         pupil: PupilId([1; 16]),
         book: BookKind::Home,
+        founding: FoundingId::FIRST,
         author: DeviceId([2; 32]),
     };
 
@@ -125,10 +138,11 @@ mod tests {
         let change = SignedChange {
             doc: DOC,
             seq,
+            format: SignedChange::FORMAT,
             bytes,
             signature,
         };
-        doc.accept_all(&[&change]).remove(0)?;
+        doc.accept(&change)?;
         Ok(doc.values().len())
     }
 

@@ -7,7 +7,8 @@ use units::DeviceId;
 
 use crate::author_doc::{AuthorDoc, Value};
 use crate::books::Books;
-use crate::{BookKind, DocId};
+use crate::founding::Forgotten;
+use crate::{BookKind, DocId, FoundingId};
 
 /// Version of the schema that this program writes.
 pub(crate) const SCHEMA: u64 = 1;
@@ -19,7 +20,7 @@ const LAST_TIME: u64 = 1 << 53;
 
 /// How a key merges.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Kind {
+pub(crate) enum Kind {
     /// May be written again: the latest is first.
     Register,
     /// Written once: the earliest document in the order of [`DocId`] is first.
@@ -27,13 +28,22 @@ enum Kind {
 }
 
 /// The schema's table: how a key of a book merges; `None` where the book may not hold it.
-fn kind(book: BookKind, key: &str) -> Option<Kind> {
+pub(crate) fn kind(book: BookKind, key: &str) -> Option<Kind> {
     let head = key.split_once('/').map_or(key, |(head, _)| head);
     match (book, head) {
-        (BookKind::Tutor, "profile" | "task" | "looked" | "focus_end") => Some(Kind::Register),
-        (BookKind::Tutor, "mark" | "unmark" | "amend" | "unamend" | "focus") => Some(Kind::Record),
+        (BookKind::Tutor, "profile" | "task" | "looked" | "focus_end" | "target" | "device") => {
+            Some(Kind::Register)
+        }
+        (BookKind::Tutor, "mark" | "unmark" | "amend" | "unamend" | "focus" | "unask") => {
+            Some(Kind::Record)
+        }
         (BookKind::Tutor | BookKind::Home, "text" | "minutes") => Some(Kind::Register),
-        (BookKind::Tutor | BookKind::Home, "page" | "model" | "reading") => Some(Kind::Record),
+        (BookKind::Tutor | BookKind::Home, "page" | "model" | "reading" | "gone") => {
+            Some(Kind::Record)
+        }
+        (BookKind::Tutor | BookKind::Home, "practised" | "setup" | "reply" | "ask") => {
+            Some(Kind::Record)
+        }
         (BookKind::Practice, "pupil" | "order" | "note") => Some(Kind::Register),
         _ => None,
     }
@@ -58,11 +68,11 @@ pub(crate) struct Merged<'b> {
 }
 
 impl<'b> Merged<'b> {
-    pub(crate) fn of(books: &'b Books) -> Self {
+    pub(crate) fn of(books: &'b Books, founding: FoundingId, forgotten: &Forgotten) -> Self {
         let mut merged = Self::default();
         // In the order of DocId: tutor before home, lower device first.
-        for (id, doc) in books.docs() {
-            merged.take(id, doc);
+        for (id, doc) in books.of(founding) {
+            merged.take(id, doc, forgotten);
         }
         for values in merged.registers.values_mut() {
             values.sort_by_key(|(rank, _)| core::cmp::Reverse(*rank));
@@ -70,22 +80,22 @@ impl<'b> Merged<'b> {
         merged
     }
 
-    fn take(&mut self, id: &DocId, doc: &'b AuthorDoc) {
+    fn take(&mut self, id: &DocId, doc: &'b AuthorDoc, forgotten: &Forgotten) {
         let number = |key: &str| match doc.values().get(key) {
             Some(Value::Uint(number)) => *number,
             _ => 0,
         };
-        self.newer |= number(SCHEMA_KEY) > SCHEMA;
+        self.newer |= number(SCHEMA_KEY) > SCHEMA || doc.is_newer();
         self.time = self.time.max(number(TIME_KEY).min(LAST_TIME));
         for (key, value) in doc.values() {
-            if key.ends_with('@') {
+            if key.ends_with('@') || forgotten.touches(key, value) {
                 continue;
             }
             match kind(id.book, key) {
                 None => {}
                 Some(Kind::Record) => {
                     let values = self.records.entry(key).or_default();
-                    values.push((id.author, value));
+                    values.push((maker(id, doc, key), value));
                 }
                 Some(Kind::Register) => {
                     let rank = Rank {
@@ -111,6 +121,32 @@ impl<'b> Merged<'b> {
         under(&self.registers, prefix)
     }
 
+    /// The logical time of the write that holds in a register; 0 where nothing was written.
+    pub(crate) fn written_at(&self, key: &str) -> u64 {
+        let values = self.registers.get(key);
+        values
+            .and_then(|values| values.first())
+            .map_or(0, |(rank, _)| rank.time)
+    }
+
+    /// Every register with its best value and its logical time.
+    pub(crate) fn registers(&self) -> impl Iterator<Item = (&'b str, u64, &'b Value)> {
+        let all = self.registers.iter();
+        all.filter_map(|(key, values)| {
+            let (rank, value) = values.first()?;
+            Some((*key, rank.time, *value))
+        })
+    }
+
+    /// Every record with its best value and its maker.
+    pub(crate) fn records(&self) -> impl Iterator<Item = (&'b str, DeviceId, &'b Value)> {
+        let all = self.records.iter();
+        all.filter_map(|(key, values)| {
+            let (maker, value) = values.first()?;
+            Some((*key, *maker, *value))
+        })
+    }
+
     /// A record's values with their authors, best first; empty if there are none.
     pub(crate) fn record(&self, key: &str) -> &[(DeviceId, &'b Value)] {
         self.records.get(key).map_or(&[], Vec::as_slice)
@@ -120,6 +156,27 @@ impl<'b> Merged<'b> {
     pub(crate) fn records_under(&self, prefix: &str) -> impl Iterator<Item = &'b str> {
         under(&self.records, prefix)
     }
+}
+
+/// Who made a record: the document's author, unless the tutor's book carries it over from an earlier
+/// founding and says who.
+fn maker(id: &DocId, doc: &AuthorDoc, key: &str) -> DeviceId {
+    let said = || {
+        let (_, record) = key.split_once('/')?;
+        match doc.values().get(&maker_key(record))? {
+            Value::Bytes(bytes) => bytes.as_slice().try_into().ok().map(DeviceId),
+            _ => None,
+        }
+    };
+    match id.book {
+        BookKind::Tutor => said().unwrap_or(id.author),
+        _ => id.author,
+    }
+}
+
+/// The key under which the maker of a record stands that another device carries over.
+pub(crate) fn maker_key(record: &str) -> String {
+    format!("by/{record}")
 }
 
 /// The key under which the logical time of a register stands.

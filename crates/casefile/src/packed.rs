@@ -4,6 +4,7 @@
 
 mod amend;
 mod focus;
+mod home;
 mod mark;
 mod page;
 mod reading;
@@ -16,6 +17,10 @@ use crate::codes::Code;
 
 pub(crate) use amend::{pack_amendment, unpack_amendment};
 pub(crate) use focus::{pack_focus, unpack_focus};
+pub(crate) use home::{
+    pack_ask, pack_practised, pack_reply, pack_setup, pack_target, unpack_ask, unpack_practised,
+    unpack_reply, unpack_setup, unpack_target,
+};
 pub(crate) use mark::{pack_mark, unpack_mark};
 pub(crate) use page::{pack_page, unpack_page};
 pub(crate) use reading::{StoredReading, pack_reading, unpack_reading};

@@ -5,14 +5,18 @@
 
 use std::collections::BTreeMap;
 
-use units::{DeviceId, PupilId};
+use units::{DeviceId, PupilId, Role};
 
 use crate::author_doc::Value;
-use crate::books::Books;
+use crate::circle::{Circle, Settled};
 use crate::edit::Puts;
+use crate::log::{CircleKind, Log, Standing, Step};
 use crate::merged::Merged;
 use crate::view::string;
-use crate::{Accepted, DocId, MAX_PUPILS, Refused, SignedChange, Signer, WriteRefused, bounds};
+use crate::{
+    Accepted, BookKind, DocId, FoundingId, MAX_PUPILS, Refused, SignedChange, Signer, WriteRefused,
+    bounds,
+};
 
 /// What the tutor does with the list.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -43,30 +47,45 @@ pub struct PracticeView {
     pub newer: bool,
 }
 
-/// The practice book.
+/// The practice book, with the log of the tutor's devices.
 #[derive(Debug, Clone)]
 pub struct PracticeBook {
-    tutor: Vec<DeviceId>,
-    books: Books,
+    circle: Circle,
 }
 
 impl PracticeBook {
-    /// An empty book of the tutor who has these devices.
-    pub fn new(tutor: Vec<DeviceId>) -> Self {
-        Self {
-            tutor,
-            books: Books::default(),
-        }
+    /// Begins the practice of the tutor who has this device. The nonce is random. The change is the
+    /// first entry of the log, from which the practice's id follows.
+    pub fn begin(
+        signer: &Signer,
+        nonce: [u8; 16],
+        paper: Option<DeviceId>,
+    ) -> (Self, SignedChange) {
+        let (log, first) = Log::begin(signer, CircleKind::Practice, nonce, paper);
+        let circle = Circle::new(log);
+        (Self { circle }, first)
     }
 
-    /// The tutor's devices.
-    pub fn tutor(&self) -> &[DeviceId] {
-        &self.tutor
+    /// The practice of this id of which nothing is here yet.
+    pub fn new(id: PupilId) -> Self {
+        let circle = Circle::new(Log::new(id));
+        Self { circle }
     }
 
-    /// Says anew which devices are the tutor's; what was accepted stays.
-    pub fn set_tutor(&mut self, tutor: Vec<DeviceId>) {
-        self.tutor = tutor;
+    /// Opens the book from changes that were accepted before and kept since.
+    pub fn of_kept(id: PupilId, kept: Vec<SignedChange>) -> Self {
+        let circle = Circle::of_kept(id, kept);
+        Self { circle }
+    }
+
+    /// The practice's id.
+    pub fn id(&self) -> PupilId {
+        self.circle.id()
+    }
+
+    /// Which devices are the tutor's, and what the log says beside.
+    pub fn standing(&self) -> &Standing {
+        self.circle.standing()
     }
 
     /// Takes a change of one of the tutor's devices. A refused change alters nothing.
@@ -74,21 +93,63 @@ impl PracticeBook {
         self.accept_all([change]).remove(0)
     }
 
-    /// Takes many changes at once, as when opening.
+    /// Takes many changes at once, those of the log first. Outcomes in the order given.
     pub fn accept_all<'a>(
         &mut self,
         changes: impl IntoIterator<Item = &'a SignedChange>,
     ) -> Vec<Result<Accepted, Refused>> {
-        let tutor = &self.tutor;
-        let against = |doc: DocId| {
-            if doc != DocId::practice(doc.author) {
-                return Some(Refused::WrongPupil);
-            }
-            (!tutor.contains(&doc.author)).then_some(Refused::NotAMember)
-        };
-        let changes = changes.into_iter();
-        self.books
-            .accept_all(changes.map(|change| (change, against(change.doc))))
+        let changes: Vec<&SignedChange> = changes.into_iter().collect();
+        self.circle.accept_all(&changes, &[BookKind::Practice])
+    }
+
+    /// Brings the book to what the log says by now.
+    pub fn settle(&mut self, signer: &Signer) -> Result<Settled, WriteRefused> {
+        self.circle.settle(signer)
+    }
+
+    /// Writes in the log that a device is the tutor's.
+    pub fn admit(
+        &mut self,
+        signer: &Signer,
+        device: DeviceId,
+    ) -> Result<SignedChange, WriteRefused> {
+        let role = Role::Tutor;
+        self.circle.write_step(signer, Step::Admit { device, role })
+    }
+
+    /// Writes in the log that a device is the tutor's no longer.
+    pub fn remove(
+        &mut self,
+        signer: &Signer,
+        device: DeviceId,
+    ) -> Result<SignedChange, WriteRefused> {
+        self.circle.remove(signer, device)
+    }
+
+    /// Names the paper key.
+    pub fn name_paper_key(
+        &mut self,
+        signer: &Signer,
+        key: DeviceId,
+    ) -> Result<SignedChange, WriteRefused> {
+        self.circle.write_step(signer, Step::Paper { key })
+    }
+
+    /// Founds the book anew without anything about these pupils. `founding` is random.
+    pub fn found_anew(
+        &mut self,
+        signer: &Signer,
+        founding: FoundingId,
+        forget: &[PupilId],
+    ) -> Result<Settled, WriteRefused> {
+        let ids: Vec<[u8; 16]> = forget.iter().map(|pupil| pupil.0).collect();
+        self.circle
+            .found(signer, BookKind::Practice, founding, &ids, |_| false)
+    }
+
+    /// Whether one of the tutor's devices is to found the book anew by itself.
+    pub fn owes_founding(&self) -> bool {
+        self.circle.owes_founding()
     }
 
     /// Writes an edit into the signer's own document.
@@ -98,10 +159,10 @@ impl PracticeBook {
         edit: PracticeEdit,
     ) -> Result<SignedChange, WriteRefused> {
         let device = signer.device();
-        if !self.tutor.contains(&device) {
+        if self.standing().role(device) != Some(Role::Tutor) {
             return Err(WriteRefused::NotAMember);
         }
-        let merged = Merged::of(&self.books);
+        let merged = self.circle.merged();
         let view = view(&merged);
         let mut puts = Puts::at(merged.time + 1);
         let listed = |pupil: &PupilId| match view.pupils.contains(pupil) {
@@ -120,6 +181,9 @@ impl PracticeBook {
             }
             PracticeEdit::RemovePupil(pupil) => {
                 listed(&pupil)?;
+                // Off the list and out of the order, so that founding anew finds nothing of it there.
+                let left = view.pupils.iter().filter(|other| **other != pupil);
+                put_order(&mut puts, &left.copied().collect::<Vec<_>>())?;
                 puts.register(&format!("pupil/{pupil}"), Value::Flag(false));
             }
             PracticeEdit::SetOrder(mut order) => {
@@ -135,18 +199,18 @@ impl PracticeBook {
                 puts.register(&format!("note/{pupil}"), Value::Text(note));
             }
         }
-        self.books
-            .write(signer, DocId::practice(device), puts.into_vec())
+        self.circle
+            .write(signer, BookKind::Practice, puts.into_vec())
     }
 
     /// The list and the notes.
     pub fn view(&self) -> PracticeView {
-        view(&Merged::of(&self.books))
+        view(&self.circle.merged())
     }
 
-    /// The highest sequence number of every document that has any change.
+    /// The highest sequence number of every document that has any change, the log's among them.
     pub fn have(&self) -> BTreeMap<DocId, u64> {
-        self.books.have()
+        self.circle.have()
     }
 }
 

@@ -18,6 +18,12 @@ pub enum Refused {
     /// The author may not write in this book.
     #[error("the device may not write in this book")]
     NotAMember,
+    /// The author was removed, and this change comes after what stands of it.
+    #[error("the device was removed before it wrote this")]
+    Removed,
+    /// The books were founded anew or erased since.
+    #[error("the books have been founded anew since")]
+    Forgotten,
     /// The change belongs to another pupil or another kind of book.
     #[error("the change belongs to another pupil")]
     WrongPupil,

@@ -1,8 +1,13 @@
 //! What all books of a pupil say together.
 
+pub(crate) mod home;
+
+use std::collections::{BTreeMap, BTreeSet};
+
 use units::{
-    AmendmentId, AmendmentRecord, Day, DeviceId, Focus, FocusId, LetterModel, Mark, MarkId, Moment,
-    PageId, PageRecord, Profile, ReadingId, ReadingRecord, Ruling, SchoolYear, Task, TaskId,
+    AmendmentId, AmendmentRecord, Ask, Day, DeviceId, Focus, FocusId, LetterModel, Mark, MarkId,
+    MeasureName, Moment, PageId, PageRecord, Practised, Profile, ReadingId, ReadingRecord, Reply,
+    Ruling, SchoolYear, SetUpCheck, Target, Task, TaskId,
 };
 
 use crate::author_doc::Value;
@@ -12,7 +17,7 @@ use crate::letters::read_letters;
 use crate::merged::Merged;
 use crate::packed::{
     StoredReading, Unreadable, unpack_amendment, unpack_focus, unpack_mark, unpack_page,
-    unpack_reading, unpack_ruling,
+    unpack_reading, unpack_ruling, unpack_target,
 };
 
 /// All that is known of a pupil, merged from every device's documents.
@@ -30,6 +35,20 @@ pub struct PupilView {
     pub amendments: Vec<AmendmentRecord>,
     /// Focus periods, by first day, then id.
     pub focuses: Vec<Focus>,
+    /// Targets, by measure.
+    pub targets: Vec<Target>,
+    /// Practice that was done, by day, then id.
+    pub practised: Vec<Practised>,
+    /// Looks at how the child sat, by day, then id.
+    pub setups: Vec<SetUpCheck>,
+    /// Replies, by moment, then id; also to pages that have not come yet.
+    pub replies: Vec<Reply>,
+    /// Wishes that something be forgotten which stand open, by moment, then id.
+    pub asks: Vec<Ask>,
+    /// What devices are called.
+    pub devices: BTreeMap<DeviceId, String>,
+    /// The day by which all of this is to be erased, if one was set.
+    pub delete_by: Option<Day>,
     /// Something here was written by a newer version of the program and is not shown.
     pub newer: bool,
 }
@@ -51,6 +70,13 @@ impl PupilView {
                 (amendment.made_at, amendment.id)
             }),
             focuses: sorted(focuses(merged, &mut newer), |focus| (focus.from, focus.id)),
+            targets: targets(merged, &mut newer).collect(),
+            practised: sorted(home::practised(merged, &mut newer), |it| (it.day, it.id)),
+            setups: sorted(home::setups(merged, &mut newer), |it| (it.day, it.id)),
+            replies: sorted(home::replies(merged, &mut newer), |it| (it.made_at, it.id)),
+            asks: sorted(home::asks(merged, &mut newer), |it| (it.made_at, it.id)),
+            devices: devices(merged),
+            delete_by: delete_by(merged),
             newer: false,
         };
         Self { newer, ..view }
@@ -156,6 +182,67 @@ pub(crate) fn task(merged: &Merged<'_>, id: TaskId) -> Option<Task> {
     bounds::task(&task).is_ok().then_some(task)
 }
 
+pub(crate) fn delete_by(merged: &Merged<'_>) -> Option<Day> {
+    let day = merged.register("profile/delete_by", or_nothing(day));
+    day.flatten().filter(|day| bounds::day(*day).is_ok())
+}
+
+fn devices(merged: &Merged<'_>) -> BTreeMap<DeviceId, String> {
+    let named = merged.registers_under("device/");
+    let named = named.filter_map(|id| {
+        let name = merged.register(&format!("device/{id}"), string)?;
+        let sound = bounds::name("the device's name", &name).is_ok();
+        Some((id.parse().ok()?, name)).filter(|_| sound)
+    });
+    named.collect()
+}
+
+fn targets(merged: &Merged<'_>, newer: &mut bool) -> impl Iterator<Item = Target> {
+    let named = MeasureName::ALL.iter();
+    named.filter_map(|name| {
+        let bytes = |value: &Value| match value {
+            Value::Bytes(bytes) => Some(bytes.clone()),
+            _ => None,
+        };
+        let key = format!("target/{}", name.text());
+        let bytes = merged.register(&key, or_nothing(bytes)).flatten()?;
+        match unpack_target(*name, &bytes) {
+            Ok(target) => bounds::target(&target).is_ok().then_some(target),
+            Err(unreadable) => {
+                *newer |= unreadable == Unreadable::Newer;
+                None
+            }
+        }
+    })
+}
+
+/// Pages that were taken out.
+pub(crate) fn taken_out(merged: &Merged<'_>) -> Vec<PageId> {
+    let out = merged.records_under("gone/");
+    out.filter_map(|id| id.parse().ok()).collect()
+}
+
+/// What founding anew leaves behind: marks that were removed, amendments that were taken back, wishes
+/// that were answered, and readings that newer ones replaced.
+pub(crate) fn stale(merged: &Merged<'_>) -> BTreeSet<String> {
+    let mut stale = BTreeSet::new();
+    for (back, what) in [("unmark/", "mark"), ("unamend/", "amend"), ("unask/", "ask")] {
+        let gone = merged.records_under(back);
+        stale.extend(gone.map(|id| format!("{what}/{id}")));
+    }
+    for page in merged.records_under("page/") {
+        let Ok(id) = page.parse() else { continue };
+        let readings = readings(merged, id, &mut false);
+        let replaced = readings.split_last().map_or(&[][..], |(_, before)| before);
+        stale.extend(
+            replaced
+                .iter()
+                .map(|reading| format!("reading/{page}/{}", reading.id)),
+        );
+    }
+    stale
+}
+
 /// The first of a record's values that can be read and is within its bounds.
 fn readable<T>(
     values: &[(DeviceId, &Value)],
@@ -180,6 +267,7 @@ fn readable<T>(
 fn pages(merged: &Merged<'_>, newer: &mut bool) -> impl Iterator<Item = PageRecord> {
     merged
         .records_under("page/")
+        .filter(|id| merged.record(&format!("gone/{id}")).is_empty())
         .filter_map(|id| page(merged, id.parse().ok()?, newer))
 }
 
@@ -211,6 +299,9 @@ fn own_letters(merged: &Merged<'_>, page: &PageRecord) -> Option<LetterModel> {
 
 /// The page without text, minutes, readings, moment of looking and own letters.
 pub(crate) fn bare_page(merged: &Merged<'_>, id: PageId, newer: &mut bool) -> Option<PageRecord> {
+    if !merged.record(&format!("gone/{id}")).is_empty() {
+        return None;
+    }
     readable(
         merged.record(&format!("page/{id}")),
         newer,

@@ -16,6 +16,10 @@ pub(crate) struct Args {
     /// Folder of this device's data.
     #[arg(long, global = true, default_value = "pothook-data")]
     pub data: PathBuf,
+    /// File with the key of the data folder (32 bytes; made where there is none), instead of the system's
+    /// keyring or a passphrase. Also POTHOOK_KEY_FILE.
+    #[arg(long, global = true)]
+    pub key_file: Option<PathBuf>,
     #[command(subcommand)]
     pub command: Command,
 }
@@ -55,14 +59,52 @@ pub(crate) enum Command {
     Progress(Pupil),
     /// Save what was put right about letters as training data, without names.
     ExportCorrections(ExportCorrections),
-    /// List the paired devices.
+    /// List the other devices.
     Devices,
-    /// Offer pairing for one pupil (tutor).
+    /// Offer pairing to a family's device for one pupil (tutor).
     Offer(Pupil),
-    /// Take up a pairing text (parent).
+    /// Offer pairing to another device of your own (tutor).
+    OfferOwn,
+    /// Offer pairing to a tutor who has lost all devices and comes back by the key on paper (parent).
+    OfferTutor(Pupil),
+    /// Take up a pairing text.
     Join(Join),
-    /// Meet all paired devices.
+    /// Remove a device: it hears nothing more, and nobody takes what it writes (tutor).
+    RemoveDevice(Device),
+    /// Say at which address a device can be reached.
+    Address(Address),
+    /// Make the key on paper, which gets you back in when every device is lost (tutor).
+    PaperKey(MakePaperKey),
+    /// Switch meetings over the network on or off.
+    Network(Network),
+    /// Meet all other devices.
     Exchange,
+    /// Stay on, and meet the other devices whenever they come.
+    Keep,
+    /// Show what happened while nobody looked.
+    Notices,
+    /// Note minutes of practice.
+    Practised(Practised),
+    /// Make carry files about a pupil, to be sent by any messenger.
+    CarryOut(CarryOut),
+    /// Open carry files.
+    CarryIn(Files),
+    /// Forget a page, on every device (tutor), or ask for it (parent).
+    ForgetPage(Page),
+    /// Forget all that is older than a day, on every device (tutor).
+    ForgetBefore(ForgetBefore),
+    /// Erase a pupil on every device (tutor), or ask for it (parent).
+    Erase(Erase),
+    /// Set the day by which a pupil is to be erased (tutor).
+    DeleteBy(DeleteBy),
+    /// Save all of a pupil in open formats: JPEG, CSV, JSON.
+    Export(Export),
+    /// Save all that this device holds in one encrypted file.
+    Backup(Backup),
+    /// Read a backup through.
+    CheckBackup(Backup),
+    /// Make the data folder from a backup.
+    Restore(Backup),
     /// Show the screens at a local web address.
     Serve(Serve),
 }
@@ -289,9 +331,127 @@ pub(crate) struct Focus {
 /// A pairing text.
 #[derive(Debug, Group)]
 pub(crate) struct Join {
-    /// The text that the tutor's device shows.
+    /// The text that the other device shows.
     #[arg(required = true)]
     pub code: Vec<String>,
+    /// Come back by the key on paper; it is asked for.
+    #[arg(long)]
+    pub paper_key: bool,
+}
+
+/// A device.
+#[derive(Debug, Group)]
+pub(crate) struct Device {
+    /// Its name, or the beginning of its key.
+    pub device: String,
+}
+
+/// A device and its address.
+#[derive(Debug, Group)]
+pub(crate) struct Address {
+    #[command(flatten)]
+    pub of: Device,
+    /// Address and port, as the other device shows it.
+    pub address: String,
+}
+
+/// The key on paper.
+#[derive(Debug, Group, Clone, Copy)]
+pub(crate) struct MakePaperKey {
+    /// Replace the key that there is; it is asked for.
+    #[arg(long)]
+    pub replace: bool,
+}
+
+/// On or off.
+#[derive(Debug, Group)]
+pub(crate) struct Network {
+    /// on or off.
+    #[arg(value_parser = ["on", "off"])]
+    pub state: String,
+    /// A relay that carries meetings where there is no direct way.
+    #[arg(long)]
+    pub relay: Option<String>,
+}
+
+/// Practice that was done.
+#[derive(Debug, Group)]
+pub(crate) struct Practised {
+    /// Name, id, or the beginning of one.
+    pub pupil: String,
+    /// Whole minutes.
+    #[arg(value_parser = whole_minutes())]
+    pub minutes: u16,
+    /// The day, YYYY-MM-DD.
+    #[arg(long)]
+    pub on: Option<Day>,
+}
+
+/// Carry files to be made.
+#[derive(Debug, Group)]
+pub(crate) struct CarryOut {
+    /// Name, id, or the beginning of one.
+    pub pupil: String,
+    /// Folder for the files.
+    pub folder: PathBuf,
+    /// For one device only: its name, or the beginning of its key.
+    #[arg(long)]
+    pub to: Option<String>,
+    /// Most megabytes of one file.
+    #[arg(long, value_parser = clap::value_parser!(u32).range(1..=64))]
+    pub part: Option<u32>,
+}
+
+/// Files.
+#[derive(Debug, Group)]
+pub(crate) struct Files {
+    /// The files.
+    #[arg(required = true)]
+    pub files: Vec<PathBuf>,
+}
+
+/// A day before which everything goes.
+#[derive(Debug, Group)]
+pub(crate) struct ForgetBefore {
+    /// Name, id, or the beginning of one.
+    pub pupil: String,
+    /// The first day that stays, YYYY-MM-DD.
+    pub day: Day,
+}
+
+/// A pupil to be erased.
+#[derive(Debug, Group)]
+pub(crate) struct Erase {
+    /// Name, id, or the beginning of one.
+    pub pupil: String,
+    /// Do not ask again.
+    #[arg(long)]
+    pub yes: bool,
+}
+
+/// A day by which everything goes.
+#[derive(Debug, Group)]
+pub(crate) struct DeleteBy {
+    /// Name, id, or the beginning of one.
+    pub pupil: String,
+    /// The day, YYYY-MM-DD; left out for none.
+    pub day: Option<Day>,
+}
+
+/// A pupil to be saved.
+#[derive(Debug, Group)]
+pub(crate) struct Export {
+    /// Name, id, or the beginning of one.
+    pub pupil: String,
+    /// The file (zip).
+    pub file: PathBuf,
+}
+
+/// A backup. Its passphrase is asked for.
+#[derive(Debug, Group)]
+pub(crate) struct Backup {
+    /// The file.
+    pub file: PathBuf,
 }
 
 /// The local web page.

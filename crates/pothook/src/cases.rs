@@ -2,7 +2,7 @@
 
 use app::App;
 use app::api::{
-    AddMark, AddPupil, KeepPage, Nothing, OfPage, OfPupil, SetMinutes, SetTask, SetText, Settle,
+    AddMark, AddPractised, AddPupil, KeepPage, Nothing, OfPage, OfPupil, SetMinutes, SetTask, SetText, Settle,
     StagePhoto, StartFocus,
 };
 use app::units::{MarkShape, PageId, Problem, Profile, PupilId, SchoolYear, TaskId};
@@ -61,6 +61,16 @@ pub(crate) fn add_pupil(app: &App, wanted: args::AddPupil) -> Result<(), Failure
         ruling: wanted.ruling,
     };
     println!("{}", app.add_pupil(AddPupil { profile })?.pupil);
+    Ok(())
+}
+
+pub(crate) fn practised(app: &App, wanted: &args::Practised) -> Result<(), Failure> {
+    app.add_practised(AddPractised {
+        pupil: find_pupil(app, &wanted.pupil)?,
+        day: wanted.on,
+        minutes: wanted.minutes,
+        task: None,
+    })?;
     Ok(())
 }
 
@@ -303,7 +313,7 @@ fn find_task(app: &App, pupil: PupilId, asked: &str) -> Result<TaskId, Problem> 
     find("task", asked, &known)
 }
 
-fn find_page(app: &App, wanted: &args::Page) -> Result<OfPage, Problem> {
+pub(crate) fn find_page(app: &App, wanted: &args::Page) -> Result<OfPage, Problem> {
     let pupil = find_pupil(app, &wanted.pupil)?;
     let pages = app.pupil(OfPupil { pupil })?.pages;
     if let (true, Some(newest)) = (wanted.page == "newest", pages.first()) {

@@ -6,9 +6,11 @@ mod args;
 mod cases;
 mod devices;
 mod failure;
+mod keeping;
 mod letters;
 mod manifest;
 mod measure;
+mod opening;
 mod names;
 mod paper;
 mod result;
@@ -17,6 +19,7 @@ mod table;
 
 use std::process::ExitCode;
 
+use app::App;
 use clap::Parser;
 
 use args::{Args, Command};
@@ -36,18 +39,20 @@ fn run(args: Args) -> Result<(), Failure> {
     match args.command {
         Command::Measure(wanted) => measure::run(&wanted),
         Command::Letters(wanted) => letters::save(&wanted),
+        Command::CheckBackup(wanted) => keeping::check_backup(&wanted),
+        Command::Restore(wanted) => keeping::restore(&args.data, args.key_file.as_deref(), &wanted),
         command => {
+            let app = opening::open(&args.data, args.key_file.as_deref())?;
             let runtime = tokio::runtime::Runtime::new().map_err(failure::runtime)?;
-            runtime.block_on(with_data(&args.data, command))
+            runtime.block_on(with_data(app, command))
         }
     }
 }
 
-async fn with_data(folder: &std::path::Path, command: Command) -> Result<(), Failure> {
-    let app = app::App::open(folder)?;
+async fn with_data(app: App, command: Command) -> Result<(), Failure> {
     let done = match command {
-        Command::Measure(_) | Command::Letters(_) => {
-            unreachable!("this needs no data folder")
+        Command::Measure(_) | Command::Letters(_) | Command::CheckBackup(_) | Command::Restore(_) => {
+            unreachable!("this needs no open data folder")
         }
         Command::Serve(wanted) => serve::run(app.clone(), wanted).await,
         Command::Settle(wanted) => cases::settle(&app, wanted),
@@ -63,11 +68,28 @@ async fn with_data(folder: &std::path::Path, command: Command) -> Result<(), Fai
         Command::Look(wanted) => cases::look(&app, &wanted),
         Command::Focus(wanted) => cases::focus(&app, wanted),
         Command::Progress(wanted) => cases::progress(&app, &wanted),
+        Command::Practised(wanted) => cases::practised(&app, &wanted),
         Command::ExportCorrections(wanted) => letters::export(&app, &wanted),
         Command::Devices => devices::list(&app),
         Command::Offer(wanted) => devices::offer(&app, &wanted).await,
+        Command::OfferOwn => devices::offer_own(&app).await,
+        Command::OfferTutor(wanted) => devices::offer_tutor(&app, &wanted).await,
         Command::Join(wanted) => devices::join(&app, wanted).await,
+        Command::RemoveDevice(wanted) => devices::remove(&app, &wanted),
+        Command::Address(wanted) => devices::address(&app, wanted),
+        Command::PaperKey(wanted) => devices::paper_key(&app, wanted),
+        Command::Network(wanted) => devices::network(&app, wanted).await,
         Command::Exchange => devices::exchange(&app).await,
+        Command::Keep => devices::keep(&app).await,
+        Command::Notices => devices::notices(&app),
+        Command::CarryOut(wanted) => keeping::carry_out(&app, &wanted),
+        Command::CarryIn(wanted) => keeping::carry_in(&app, &wanted),
+        Command::ForgetPage(wanted) => keeping::forget_page(&app, &wanted),
+        Command::ForgetBefore(wanted) => keeping::forget_before(&app, &wanted),
+        Command::Erase(wanted) => keeping::erase(&app, &wanted),
+        Command::DeleteBy(wanted) => keeping::delete_by(&app, &wanted),
+        Command::Export(wanted) => keeping::export(&app, &wanted),
+        Command::Backup(wanted) => keeping::backup(&app, &wanted),
     };
     app.close().await;
     done

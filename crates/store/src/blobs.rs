@@ -3,8 +3,9 @@
 use rusqlite::{Connection, OptionalExtension, params};
 use units::BlobId;
 
-use crate::write::{Prepared, within};
-use crate::{MAX_BLOB_BYTES, Store, StoreError};
+use crate::blob_files::{BlobFiles, Name, Row, Unused};
+use crate::write::{Effects, Prepared, within};
+use crate::{Key, MAX_BLOB_BYTES, Store, StoreError, parts};
 
 impl Store {
     /// Keeps a blob and hands back its name. Putting it again mends a damaged copy.
@@ -24,26 +25,76 @@ impl Store {
 
     /// The blob of this name; `None` if it is not here.
     pub fn blob(&self, id: BlobId) -> Result<Option<Vec<u8>>, StoreError> {
-        let bytes: Option<Vec<u8>> = self
-            .database()
-            .prepare_cached("SELECT bytes FROM blobs WHERE id = ?1")?
-            .query_row(params![id.0], |row| row.get(0))
-            .optional()?;
-        bytes.map(|bytes| checked(id, bytes)).transpose()
+        let mut found = self.blob_row(id)?;
+        while let Some(row) = found {
+            match self.blobs.read(id, &row) {
+                Ok(bytes) => return Ok(Some(bytes)),
+                Err(error) => {
+                    // Unless it was removed or put again while its file was being read.
+                    found = self.blob_row(id)?;
+                    if found.as_ref() == Some(&row) {
+                        return Err(error);
+                    }
+                }
+            }
+        }
+        Ok(None)
     }
 
     /// Whether a blob of this name is here; its bytes are not read.
     pub fn has_blob(&self, id: BlobId) -> Result<bool, StoreError> {
-        let database = self.database();
-        let mut rows = database.prepare_cached("SELECT 1 FROM blobs WHERE id = ?1")?;
-        Ok(rows.exists(params![id.0])?)
+        self.blob_length(id).map(|length| length.is_some())
     }
 
-    /// Removes a blob. `true` if it was here.
+    /// Bytes in the blob of this name, which are not read; `None` if it is not here.
+    pub fn blob_length(&self, id: BlobId) -> Result<Option<u64>, StoreError> {
+        let row = self.blob_row(id)?;
+        Ok(row.map(|row| row.length as u64))
+    }
+
+    /// The names of all blobs, in order.
+    pub fn blobs(&self) -> Result<Vec<BlobId>, StoreError> {
+        let database = self.database()?;
+        let mut ids = database.prepare_cached("SELECT id FROM blobs ORDER BY id")?;
+        let ids = ids.query_map([], |row| row.get(0).map(BlobId))?;
+        Ok(ids.collect::<Result<_, _>>()?)
+    }
+
+    /// Removes a blob, and what there is of one that is still on its way. `true` if it was here.
     pub fn remove_blob(&self, id: BlobId) -> Result<bool, StoreError> {
         self.write_all([Ok(Prepared::RemoveBlob(id))])
             .map(|removed| removed == 1)
     }
+
+    fn blob_row(&self, id: BlobId) -> Result<Option<Row>, StoreError> {
+        row(&*self.database()?, id)
+    }
+
+    /// Writes the file of a blob, unless a sound one is here. Done before the transaction, so that
+    /// others can read and write meanwhile.
+    pub(crate) fn stage(&self, write: &Prepared<'_>) -> Result<Option<Staged<'_>>, StoreError> {
+        let Prepared::Blob { id, bytes } = write else {
+            return Ok(None);
+        };
+        let there = self.blob_row(*id)?;
+        if there
+            .as_ref()
+            .is_some_and(|row| self.blobs.read(*id, row).is_ok())
+        {
+            return Ok(None);
+        }
+        Ok(Some(Staged {
+            file: self.blobs.write(*id, bytes)?,
+            instead_of: there.map(|row| row.name),
+        }))
+    }
+}
+
+/// A blob's file that awaits its row.
+pub(crate) struct Staged<'a> {
+    file: Unused<'a>,
+    /// The damaged file that it replaces.
+    instead_of: Option<Name>,
 }
 
 impl<'a> Prepared<'a> {
@@ -54,40 +105,89 @@ impl<'a> Prepared<'a> {
     }
 }
 
-fn name_of(bytes: &[u8]) -> BlobId {
+pub(crate) fn name_of(bytes: &[u8]) -> BlobId {
     BlobId(*blake3::hash(bytes).as_bytes())
 }
 
-fn checked(id: BlobId, bytes: Vec<u8>) -> Result<Vec<u8>, StoreError> {
-    if name_of(&bytes) != id {
-        return Err(StoreError::Damaged(format!("blob {id}")));
+pub(crate) fn row(database: &Connection, id: BlobId) -> Result<Option<Row>, StoreError> {
+    let row = database
+        .prepare_cached("SELECT length, name, key FROM blobs WHERE id = ?1")?
+        .query_row(params![id.0], |row| {
+            let length: usize = row.get(0)?;
+            let key = Key::filled(|key| {
+                row.get(2)
+                    .map(|bytes: [u8; 32]| key.copy_from_slice(&bytes))
+            })?;
+            Ok(Row {
+                length,
+                name: Name(row.get(1)?),
+                key,
+            })
+        })
+        .optional()?;
+    match row {
+        Some(row) if row.length > MAX_BLOB_BYTES => {
+            Err(StoreError::Damaged(format!("the length of blob {id}")))
+        }
+        row => Ok(row),
     }
-    Ok(bytes)
 }
 
-pub(crate) fn put(database: &Connection, id: BlobId, bytes: &[u8]) -> Result<bool, StoreError> {
-    let changed = database
+/// Gives a blob its row. `false` if there is a sound one.
+pub(crate) fn put<'a>(
+    database: &Connection,
+    files: &'a BlobFiles,
+    id: BlobId,
+    bytes: &[u8],
+    staged: Option<Staged<'a>>,
+    effects: &mut Effects<'a>,
+) -> Result<bool, StoreError> {
+    let there = row(database, id)?.map(|row| row.name);
+    let file = match staged {
+        // Sound when looked at; or somebody else was quicker, and the staged file is dropped.
+        None if there.is_some() => return Ok(false),
+        Some(staged) if there.is_some() && staged.instead_of != there => return Ok(false),
+        Some(staged) => staged.file,
+        // Removed since it was looked at.
+        None => files.write(id, bytes)?,
+    };
+    insert(database, id, file.row())?;
+    parts::remove(database, id)?;
+    effects.used.push(file);
+    effects.removed.extend(there);
+    Ok(true)
+}
+
+pub(crate) fn insert(database: &Connection, id: BlobId, row: &Row) -> Result<(), StoreError> {
+    database
         .prepare_cached(
-            "INSERT INTO blobs (id, bytes) VALUES (?1, ?2)
-             ON CONFLICT (id) DO UPDATE SET bytes = excluded.bytes
-             WHERE bytes <> excluded.bytes",
+            "INSERT OR REPLACE INTO blobs (id, length, name, key) VALUES (?1, ?2, ?3, ?4)",
         )?
-        .execute(params![id.0, bytes])?;
-    Ok(changed > 0)
+        .execute(params![id.0, row.length, row.name.0, row.key.bytes()])?;
+    Ok(())
 }
 
-pub(crate) fn remove(database: &Connection, id: BlobId) -> Result<bool, StoreError> {
-    let removed = database
+pub(crate) fn remove(
+    database: &Connection,
+    id: BlobId,
+    effects: &mut Effects<'_>,
+) -> Result<bool, StoreError> {
+    parts::remove(database, id)?;
+    let Some(row) = row(database, id)? else {
+        return Ok(false);
+    };
+    database
         .prepare_cached("DELETE FROM blobs WHERE id = ?1")?
         .execute(params![id.0])?;
-    Ok(removed > 0)
+    effects.removed.push(row.name);
+    Ok(true)
 }
 
-pub(crate) fn check_all(database: &Connection) -> Result<(), StoreError> {
-    let mut rows = database.prepare("SELECT id, bytes FROM blobs")?;
-    let mut rows = rows.query([])?;
-    while let Some(row) = rows.next()? {
-        checked(BlobId(row.get(0)?), row.get(1)?)?;
-    }
-    Ok(())
+/// The names of all blob files that rows know of.
+pub(crate) fn known_files(
+    database: &Connection,
+) -> Result<std::collections::HashSet<Name>, StoreError> {
+    let mut names = database.prepare("SELECT name FROM blobs")?;
+    let names = names.query_map([], |row| row.get(0).map(Name))?;
+    Ok(names.collect::<Result<_, _>>()?)
 }

@@ -44,7 +44,7 @@ impl Store {
         };
         // No number is kept that the database cannot hold.
         let last = i64::try_from(last).unwrap_or(i64::MAX);
-        let database = self.database();
+        let database = self.database()?;
         let mut rows = database.prepare_cached(
             "SELECT seq, bytes, sum FROM changes WHERE doc = ?1 AND seq >= ?2 AND seq <= ?3 \
              ORDER BY seq",
@@ -61,15 +61,17 @@ impl Store {
 
     /// Every document with its highest sequence number.
     pub fn docs(&self) -> Result<Vec<(Vec<u8>, u64)>, StoreError> {
-        let database = self.database();
-        let mut rows = database
-            .prepare_cached("SELECT doc, max(seq) FROM changes GROUP BY doc ORDER BY doc")?;
+        let database = self.database()?;
+        let mut rows = database.prepare_cached(DOCS)?;
         let rows = rows.query_map([], |row| {
             Ok((row.get(0)?, row.get::<_, i64>(1)?.unsigned_abs()))
         })?;
         Ok(rows.collect::<Result<_, _>>()?)
     }
 }
+
+/// Answered from the primary key's index alone.
+pub(crate) const DOCS: &str = "SELECT doc, max(seq) FROM changes GROUP BY doc ORDER BY doc";
 
 impl<'a> Prepared<'a> {
     pub(crate) fn change(doc: &'a [u8], seq: u64, bytes: &'a [u8]) -> Result<Self, StoreError> {
@@ -132,12 +134,26 @@ pub(crate) fn append(
     }
 }
 
-pub(crate) fn check_all(database: &Connection) -> Result<(), StoreError> {
-    let mut rows = database.prepare("SELECT doc, seq, bytes, sum FROM changes")?;
+/// Removes all changes of a document. `true` if there were any.
+pub(crate) fn remove_doc(database: &Connection, doc: &[u8]) -> Result<bool, StoreError> {
+    let removed = database
+        .prepare_cached("DELETE FROM changes WHERE doc = ?1")?
+        .execute(params![doc])?;
+    Ok(removed > 0)
+}
+
+/// Hands every change on as (document, sequence number, bytes), in this order.
+pub(crate) fn each<E: From<StoreError> + From<rusqlite::Error>>(
+    database: &Connection,
+    mut with: impl FnMut(&[u8], u64, &[u8]) -> Result<(), E>,
+) -> Result<(), E> {
+    let mut rows =
+        database.prepare("SELECT doc, seq, bytes, sum FROM changes ORDER BY doc, seq")?;
     let mut rows = rows.query([])?;
     while let Some(row) = rows.next()? {
         let doc: Vec<u8> = row.get(0)?;
-        checked(&doc, row.get(1)?, row.get(2)?, row.get(3)?)?;
+        let (seq, bytes) = checked(&doc, row.get(1)?, row.get(2)?, row.get(3)?)?;
+        with(&doc, seq, &bytes)?;
     }
     Ok(())
 }

@@ -1,41 +1,111 @@
-//! The folder, its lock and the files in it, readable by their owner only.
+//! The folder, its lock, and where things lie in it.
 
-use std::fs::{DirBuilder, File, OpenOptions, TryLockError};
+use std::fs::{File, TryLockError};
+use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 use crate::OpenError;
+use crate::disk::{Files, private_file};
 
-const LOCK: &str = "pothook.lock";
-const DATABASE: &str = "pothook.sqlite";
+/// What the first 16 bytes of every unencrypted SQLite database are.
+/// <https://www.sqlite.org/fileformat.html>, section 1.3.
+const PLAIN_DATABASE: &[u8; 16] = b"SQLite format 3\0";
+/// Where SQLite keeps the application's mark, most significant byte first. Ibid.
+const MARK_AT: usize = 68;
 
-/// Makes the folder if need be, locks it and hands back the lock and the database's path.
-///
-/// The system drops the lock with the file, also when the process is killed.
-pub(crate) fn claim(folder: &Path) -> Result<(File, PathBuf), OpenError> {
-    private_folder().create(folder)?;
-    let lock = private_file(&folder.join(LOCK))?;
-    lock.try_lock().map_err(|error| match error {
-        TryLockError::WouldBlock => OpenError::InUse,
-        TryLockError::Error(error) => error.into(),
-    })?;
-    let database = folder.join(DATABASE);
-    // Made here because SQLite would let others read it; the files beside it take its mode.
-    private_file(&database)?;
-    Ok((lock, database))
+/// Where things lie in one data folder.
+#[derive(Debug, Clone)]
+pub(crate) struct Folder(PathBuf);
+
+impl Folder {
+    pub(crate) fn at(path: &Path) -> Self {
+        Self(path.to_owned())
+    }
+
+    pub(crate) fn path(&self) -> &Path {
+        &self.0
+    }
+
+    pub(crate) fn database(&self) -> PathBuf {
+        self.0.join("pothook.sqlite")
+    }
+
+    /// SQLite's write-ahead log of the database.
+    pub(crate) fn log(&self) -> PathBuf {
+        self.0.join("pothook.sqlite-wal")
+    }
+
+    /// A database that is whole and on the disk before it takes the other's place.
+    pub(crate) fn new_database(&self) -> PathBuf {
+        self.0.join("pothook.sqlite.new")
+    }
+
+    pub(crate) fn key(&self) -> PathBuf {
+        self.0.join("pothook.key")
+    }
+
+    pub(crate) fn new_key(&self) -> PathBuf {
+        self.0.join("pothook.key.new")
+    }
+
+    pub(crate) fn old_key(&self) -> PathBuf {
+        self.0.join("pothook.key.old")
+    }
+
+    pub(crate) fn blobs(&self) -> PathBuf {
+        self.0.join("blobs")
+    }
+
+    /// Makes the folder if need be and locks it.
+    ///
+    /// The system drops the lock with the file, also when the process is killed.
+    pub(crate) fn claim(&self, files: &Files) -> Result<File, OpenError> {
+        files.make_folder(&self.0)?;
+        let lock = private_file()
+            .create(true)
+            .truncate(false)
+            .open(self.0.join("pothook.lock"))?;
+        match lock.try_lock() {
+            Ok(()) => Ok(lock),
+            Err(TryLockError::WouldBlock) => Err(OpenError::InUse),
+            Err(TryLockError::Error(error)) => Err(error.into()),
+        }
+    }
+
+    /// Refuses a folder without a key file that holds a database all the same.
+    pub(crate) fn refuse_without_key(&self) -> Result<(), OpenError> {
+        let head = start_of(&self.database())?;
+        if head.is_empty() {
+            // A log alone is somebody's data too, and would be taken for that of the new database.
+            return match start_of(&self.log())?.is_empty() {
+                true => Ok(()),
+                false => Err(OpenError::NotADatabase),
+            };
+        }
+        if head.starts_with(PLAIN_DATABASE) {
+            let ours = head.get(MARK_AT..MARK_AT + 4) == Some(b"Phk1");
+            return Err(if ours {
+                OpenError::Old
+            } else {
+                OpenError::NotADatabase
+            });
+        }
+        // What is encrypted looks like anything; but it comes in whole pages.
+        if head.len() == 4096 && self.blobs().is_dir() {
+            return Err(OpenError::KeyGone);
+        }
+        Err(OpenError::NotADatabase)
+    }
 }
 
-fn private_folder() -> DirBuilder {
-    let mut builder = DirBuilder::new();
-    builder.recursive(true);
-    #[cfg(unix)]
-    std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
-    builder
-}
-
-fn private_file(path: &Path) -> std::io::Result<File> {
-    let mut options = OpenOptions::new();
-    options.read(true).write(true).create(true).truncate(false);
-    #[cfg(unix)]
-    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
-    options.open(path)
+/// The first bytes of a file, at most a page; none if it is not there.
+fn start_of(path: &Path) -> io::Result<Vec<u8>> {
+    let mut head = Vec::new();
+    match File::open(path) {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => {}
+        opened => {
+            opened?.take(4096).read_to_end(&mut head)?;
+        }
+    }
+    Ok(head)
 }

@@ -1,32 +1,60 @@
-//! The data folder of one device: signed changes, blobs and settings, as bytes.
+//! The data folder of one device: signed changes, blobs and settings, as bytes, encrypted.
 //!
 //! **May not know:** what bytes mean. No documents, no pupils, no pixels, no network.
 //!
-//! One SQLite database in write-ahead mode holds everything, so that one transaction covers a
-//! change, the blobs it speaks of and the settings that go with it: after a power cut either all of
-//! them are there or none.
+//! | in the folder | |
+//! |---|---|
+//! | `pothook.key` | who holds the database's key, and, unless the keyring does, the key itself, sealed |
+//! | `pothook.sqlite` | the database, encrypted as a whole, in write-ahead mode |
+//! | `blobs/xx/…` | a file for each blob, sealed under a key of its own |
+//! | `pothook.lock` | locked while a process has the folder open |
 //!
 //! | table | key | holds |
 //! |---|---|---|
 //! | `changes` | document, sequence number | append-only; a number once taken keeps its bytes |
-//! | `blobs` | BLAKE3 of the bytes | photographs and other large things |
+//! | `blobs` | BLAKE3 of the bytes | length, file and key of photographs and other large things |
+//! | `parts` | BLAKE3 of the whole, first byte | what has come of a blob that is on its way |
 //! | `settings` | name | small values |
+//!
+//! One transaction covers a change, the blobs it speaks of and the settings that go with it: a blob's
+//! file is on the disk before its row is, and goes after it. After a power cut either all of them are
+//! there or none.
 //!
 //! What is read is checked: a blob against its name, a change and a setting against the checksum
 //! written with it. Whatever fails is reported as [`StoreError::Damaged`], never handed out.
 //!
-//! Bytes are not encrypted here; the folder and its files are readable by their owner only.
+//! Without the key the folder shows how many blobs there are, how long each is, and when files were
+//! written; nothing else.
 
+mod aead;
+mod backup;
+mod blob_files;
 mod blobs;
 mod changes;
+mod disk;
 mod error;
 mod folder;
+mod kdf;
+mod key_file;
+mod key_place;
+mod keyring;
+mod keys;
+mod open;
+mod parts;
+mod renew;
 mod schema;
+mod sealed;
+mod secret;
 mod settings;
 mod store;
 mod write;
 
-pub use error::{OpenError, StoreError};
+pub use backup::BackupReport;
+pub use disk::{Disk, Step};
+pub use error::{BackupError, OpenError, StoreError};
+pub use keyring::{Keyring, SystemKeyring};
+pub use open::Surroundings;
+pub use secret::{Holder, Key, Opener, Passphrase};
 pub use store::Store;
 pub use write::Write;
 

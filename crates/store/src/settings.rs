@@ -9,7 +9,7 @@ impl Store {
     /// The value of a setting; `None` if it was never set.
     pub fn setting(&self, name: &str) -> Result<Option<Vec<u8>>, StoreError> {
         let found: Option<(Vec<u8>, Vec<u8>)> = self
-            .database()
+            .database()?
             .prepare_cached("SELECT bytes, sum FROM settings WHERE name = ?1")?
             .query_row(params![name], |row| Ok((row.get(0)?, row.get(1)?)))
             .optional()?;
@@ -68,12 +68,17 @@ pub(crate) fn remove(database: &Connection, name: &str) -> Result<bool, StoreErr
     Ok(removed > 0)
 }
 
-pub(crate) fn check_all(database: &Connection) -> Result<(), StoreError> {
-    let mut rows = database.prepare("SELECT name, bytes, sum FROM settings")?;
+/// Hands every setting on as (name, bytes), in the order of the names.
+pub(crate) fn each<E: From<StoreError> + From<rusqlite::Error>>(
+    database: &Connection,
+    mut with: impl FnMut(&str, &[u8]) -> Result<(), E>,
+) -> Result<(), E> {
+    let mut rows = database.prepare("SELECT name, bytes, sum FROM settings ORDER BY name")?;
     let mut rows = rows.query([])?;
     while let Some(row) = rows.next()? {
         let name: String = row.get(0)?;
-        checked(&name, row.get(1)?, &row.get::<_, Vec<u8>>(2)?)?;
+        let bytes = checked(&name, row.get(1)?, &row.get::<_, Vec<u8>>(2)?)?;
+        with(&name, &bytes)?;
     }
     Ok(())
 }

@@ -1,107 +1,206 @@
 //! The open data folder.
 
+use std::fmt;
 use std::fs::File;
-use std::path::Path;
+use std::ops::Deref;
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
 use rusqlite::{Connection, Transaction, TransactionBehavior};
 
-use crate::write::Prepared;
-use crate::{OpenError, StoreError, Write, folder, schema};
+use crate::blob_files::BlobFiles;
+use crate::disk::{Files, Step};
+use crate::folder::Folder;
+use crate::keys::Keys;
+use crate::{Holder, Opener, StoreError, changes, settings};
 
 /// The data folder of one device, held by this process alone until dropped.
 ///
 /// Every write is on the disk when the call returns.
-#[derive(Debug)]
 pub struct Store {
     // Fields drop in order: the database is closed before the lock is let go.
-    database: Mutex<Connection>,
-    _lock: File,
+    /// `None` after a failure that left no database to go on with.
+    pub(crate) database: Mutex<Option<Connection>>,
+    /// Locked before the database by whoever locks both.
+    pub(crate) keys: Mutex<Keys>,
+    pub(crate) blobs: BlobFiles,
+    pub(crate) files: Files,
+    pub(crate) folder: Folder,
+    pub(crate) _lock: File,
 }
 
 impl Store {
-    /// Opens the folder, making it if it is not there.
-    pub fn open(folder: &Path) -> Result<Self, OpenError> {
-        let (lock, path) = folder::claim(folder)?;
-        let database = schema::connect(&path)?;
-        Ok(Self {
-            database: Mutex::new(database),
-            _lock: lock,
-        })
+    /// Who holds the key of this folder.
+    pub fn holder(&self) -> Holder {
+        locked(&self.keys).holder()
     }
 
-    /// Makes all of the writes or, if one of them is refused, none.
-    pub fn transaction(&self, writes: Vec<Write>) -> Result<(), StoreError> {
-        self.write_all(writes.iter().map(Write::prepare)).map(drop)
+    /// Gives the key of this folder into another's hands; what opened it before does so no more. The
+    /// database stays as it is.
+    ///
+    /// A copy of the key file that somebody made before still opens with what it opened with then,
+    /// until [`Store::renew_key`].
+    pub fn change_opener(&self, opener: &Opener) -> Result<(), StoreError> {
+        locked(&self.keys).change_opener(opener)
     }
 
-    /// Reads the whole database and reports the first damage found.
+    /// Reads everything and reports the first damage found.
     pub fn check(&self) -> Result<(), StoreError> {
-        let database = self.database();
-        let verdict: String =
-            database.query_row("PRAGMA integrity_check(1)", [], |row| row.get(0))?;
-        if verdict != "ok" {
-            return Err(StoreError::Damaged(verdict));
+        {
+            let database = self.database()?;
+            let verdict: String =
+                database.query_row("PRAGMA integrity_check(1)", [], |row| row.get(0))?;
+            if verdict != "ok" {
+                return Err(StoreError::Damaged(verdict));
+            }
+            changes::each::<StoreError>(&database, |_, _, _| Ok(()))?;
+            settings::each::<StoreError>(&database, |_, _| Ok(()))?;
         }
-        crate::blobs::check_all(&database)?;
-        crate::changes::check_all(&database)?;
-        crate::settings::check_all(&database)
+        for id in self.blobs()? {
+            self.blob(id)?;
+        }
+        Ok(())
     }
 
-    /// The number of writes that were new, after all have been made in one transaction.
-    pub(crate) fn write_all<'a>(
+    /// Makes all that `work` writes durable, or nothing of it.
+    pub(crate) fn commit<T>(
         &self,
-        writes: impl IntoIterator<Item = Result<Prepared<'a>, StoreError>>,
-    ) -> Result<usize, StoreError> {
-        // Hashing and bounds come first, outside the lock.
-        let writes = writes.into_iter().collect::<Result<Vec<_>, _>>()?;
-        let mut database = self.database();
-        let transaction = Transaction::new(&mut database, TransactionBehavior::Immediate)?;
-        let mut new = 0;
-        for write in &writes {
-            new += usize::from(write.make(&transaction)?);
-        }
+        work: impl FnOnce(&Connection) -> Result<T, StoreError>,
+    ) -> Result<T, StoreError> {
+        let mut database = self.database()?;
+        let transaction = Transaction::new(database.get(), TransactionBehavior::Immediate)?;
+        let done = work(&transaction)?;
+        self.files.before(Step::Commit)?;
         transaction.commit()?;
-        Ok(new)
+        Ok(done)
     }
 
-    pub(crate) fn database(&self) -> MutexGuard<'_, Connection> {
+    pub(crate) fn database(&self) -> Result<Database<'_>, StoreError> {
         // A panic while the lock was held has rolled its transaction back.
-        self.database.lock().unwrap_or_else(PoisonError::into_inner)
+        let database = locked(&self.database);
+        match *database {
+            Some(_) => Ok(Database(database)),
+            None => Err(StoreError::Closed),
+        }
+    }
+}
+
+impl fmt::Debug for Store {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let path = self.folder.path();
+        f.debug_struct("Store")
+            .field("folder", &path)
+            .finish_non_exhaustive()
+    }
+}
+
+pub(crate) fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// The open database, held.
+pub(crate) struct Database<'a>(MutexGuard<'a, Option<Connection>>);
+
+const OPEN: &str = "looked at when it was taken hold of";
+
+impl Database<'_> {
+    fn get(&mut self) -> &mut Connection {
+        self.0.as_mut().expect(OPEN)
+    }
+}
+
+impl Deref for Database<'_> {
+    type Target = Connection;
+    fn deref(&self) -> &Connection {
+        self.0.as_ref().expect(OPEN)
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::{Key, Write};
+
+    fn open(folder: &std::path::Path) -> Store {
+        Store::open(folder, &Opener::Key(Key::new([7; 32]))).unwrap()
+    }
 
     #[test]
     fn a_database_that_may_not_grow_is_full_and_loses_nothing() {
         let folder = tempfile::tempdir().unwrap();
-        let store = Store::open(folder.path()).unwrap();
+        let store = open(folder.path());
         store.append(b"doc", 1, b"one").unwrap();
-        let pages: i64 = store
-            .database()
-            .query_row("PRAGMA page_count", [], |row| row.get(0))
-            .unwrap();
-        let limit = format!("PRAGMA max_page_count = {}", pages + 4);
-        store
-            .database()
-            .query_row(&limit, [], |row| row.get::<_, i64>(0))
-            .unwrap();
+        let number = |pragma: &str| -> i64 {
+            let database = store.database().unwrap();
+            database.query_row(pragma, [], |row| row.get(0)).unwrap()
+        };
+        let pages = number("PRAGMA page_count");
+        number(&format!("PRAGMA max_page_count = {}", pages + 4));
 
         let writes = vec![
             Write::Setting {
                 name: "half".into(),
                 bytes: b"there".to_vec(),
             },
-            Write::Blob(vec![7; 100_000]),
+            Write::Blob(vec![7; 1000]),
+            Write::Change {
+                doc: b"doc".to_vec(),
+                seq: 2,
+                bytes: vec![7; 100_000],
+            },
         ];
         assert!(matches!(store.transaction(writes), Err(StoreError::Full)));
 
         assert_eq!(store.setting("half").unwrap(), None);
+        assert_eq!(store.blobs().unwrap(), []);
         assert_eq!(store.changes(b"doc", 0..).unwrap(), [(1, b"one".to_vec())]);
         assert!(store.append(b"doc", 2, b"two").unwrap());
         store.check().unwrap();
+    }
+
+    /// Starting must not read the changes themselves.
+    #[test]
+    fn documents_are_listed_from_an_index_alone() {
+        let folder = tempfile::tempdir().unwrap();
+        let store = open(folder.path());
+        let database = store.database().unwrap();
+        let plan: String = database
+            .query_row(
+                &format!("EXPLAIN QUERY PLAN {}", changes::DOCS),
+                [],
+                |row| row.get(3),
+            )
+            .unwrap();
+        assert!(plan.contains("USING COVERING INDEX"), "{plan}");
+    }
+
+    /// What the folder's safety rests on; a spelling mistake in a pragma would say nothing.
+    #[test]
+    fn the_database_is_set_up_as_it_should_be() {
+        let folder = tempfile::tempdir().unwrap();
+        let store = open(folder.path());
+        let database = store.database().unwrap();
+        let text = |pragma: &str| -> String {
+            let value = database.pragma_query_value(None, pragma, |row| {
+                row.get_ref(0).map(|value| match value {
+                    rusqlite::types::ValueRef::Integer(number) => number.to_string(),
+                    other => other.as_str().unwrap().to_owned(),
+                })
+            });
+            value.unwrap()
+        };
+        for (pragma, value) in [
+            ("journal_mode", "wal"),
+            ("locking_mode", "exclusive"),
+            ("synchronous", "2"),
+            ("fullfsync", "1"),
+            ("checkpoint_fullfsync", "1"),
+            ("secure_delete", "1"),
+            ("temp_store", "2"),
+            ("cipher_use_hmac", "1"),
+            ("cipher_memory_security", "1"),
+        ] {
+            assert_eq!(text(pragma), value, "{pragma}");
+        }
+        assert!(text("cipher_version").starts_with('4'));
     }
 }

@@ -3,7 +3,9 @@
 use rusqlite::Connection;
 use units::BlobId;
 
-use crate::{StoreError, blobs, changes, settings};
+use crate::blob_files::{BlobFiles, Name, Unused};
+use crate::blobs::Staged;
+use crate::{Store, StoreError, blobs, changes, settings};
 
 /// One step of a transaction.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -17,9 +19,11 @@ pub enum Write {
         /// The change.
         bytes: Vec<u8>,
     },
+    /// Removes all changes of a document; one that is not there is no error.
+    RemoveDoc(Vec<u8>),
     /// Keeps a blob.
     Blob(Vec<u8>),
-    /// Removes a blob; one that is not there is no error.
+    /// Removes a blob, and what there is of one on its way; one that is not there is no error.
     RemoveBlob(BlobId),
     /// Sets a setting.
     Setting {
@@ -36,6 +40,7 @@ impl Write {
     pub(crate) fn prepare(&self) -> Result<Prepared<'_>, StoreError> {
         match self {
             Self::Change { doc, seq, bytes } => Prepared::change(doc, *seq, bytes),
+            Self::RemoveDoc(doc) => Ok(Prepared::RemoveDoc(doc)),
             Self::Blob(bytes) => Prepared::blob(bytes),
             Self::RemoveBlob(id) => Ok(Prepared::RemoveBlob(*id)),
             Self::Setting { name, bytes } => Prepared::setting(name, bytes),
@@ -52,6 +57,7 @@ pub(crate) enum Prepared<'a> {
         bytes: &'a [u8],
         sum: [u8; 32],
     },
+    RemoveDoc(&'a [u8]),
     Blob {
         id: BlobId,
         bytes: &'a [u8],
@@ -67,7 +73,13 @@ pub(crate) enum Prepared<'a> {
 
 impl Prepared<'_> {
     /// Whether anything is new.
-    pub(crate) fn make(&self, database: &Connection) -> Result<bool, StoreError> {
+    pub(crate) fn make<'f>(
+        &self,
+        database: &Connection,
+        files: &'f BlobFiles,
+        staged: Option<Staged<'f>>,
+        effects: &mut Effects<'f>,
+    ) -> Result<bool, StoreError> {
         match self {
             Self::Change {
                 doc,
@@ -75,11 +87,54 @@ impl Prepared<'_> {
                 bytes,
                 sum,
             } => changes::append(database, doc, *seq, bytes, sum),
-            Self::Blob { id, bytes } => blobs::put(database, *id, bytes),
-            Self::RemoveBlob(id) => blobs::remove(database, *id),
+            Self::RemoveDoc(doc) => changes::remove_doc(database, doc),
+            Self::Blob { id, bytes } => blobs::put(database, files, *id, bytes, staged, effects),
+            Self::RemoveBlob(id) => blobs::remove(database, *id, effects),
             Self::Setting { name, bytes, sum } => settings::set(database, name, bytes, sum),
             Self::RemoveSetting(name) => settings::remove(database, name),
         }
+    }
+}
+
+/// What a transaction does to files: those that rows now name, and those that none names any more.
+#[derive(Default)]
+pub(crate) struct Effects<'f> {
+    pub used: Vec<Unused<'f>>,
+    pub removed: Vec<Name>,
+}
+
+impl Store {
+    /// Makes all of the writes or, if one of them is refused, none.
+    pub fn transaction(&self, writes: Vec<Write>) -> Result<(), StoreError> {
+        self.write_all(writes.iter().map(Write::prepare)).map(drop)
+    }
+
+    /// The number of writes that were new, after all have been made in one transaction.
+    ///
+    /// Files first, then the rows that name them, then the end of files that no row names any more:
+    /// wherever it is cut short, no row is without its file.
+    pub(crate) fn write_all<'a>(
+        &self,
+        writes: impl IntoIterator<Item = Result<Prepared<'a>, StoreError>>,
+    ) -> Result<usize, StoreError> {
+        // Bounds, hashing and files come before the database is held.
+        let writes = writes.into_iter().collect::<Result<Vec<_>, _>>()?;
+        let staged = writes.iter().map(|write| self.stage(write));
+        let staged = staged.collect::<Result<Vec<_>, _>>()?;
+        let (new, removed) = self.commit(|database| {
+            let mut effects = Effects::default();
+            let mut new = 0;
+            for (write, staged) in writes.iter().zip(staged) {
+                new += usize::from(write.make(database, &self.blobs, staged, &mut effects)?);
+            }
+            // A commit may reach the disk and fail all the same; so the files stay from here on.
+            effects.used.into_iter().for_each(Unused::keep);
+            Ok((new, effects.removed))
+        })?;
+        for name in removed {
+            self.blobs.unlink(name);
+        }
+        Ok(new)
     }
 }
 

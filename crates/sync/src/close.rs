@@ -1,6 +1,6 @@
-//! Why a connection was closed, as the number that QUIC carries.
+//! Why a connection was closed, as the number that its carrier takes along.
 
-use iroh::endpoint::{Connection, ConnectionError, VarInt};
+use thiserror::Error;
 
 macro_rules! reasons {
     ($($(#[$doc:meta])* $name:ident = $code:literal, $text:literal;)*) => {
@@ -9,21 +9,16 @@ macro_rules! reasons {
         pub(crate) enum Close { $($(#[$doc])* $name,)* }
 
         impl Close {
-            /// Closes the connection for this reason.
-            pub(crate) fn end(self, connection: &Connection) {
-                connection.close(self.code(), self.text().as_bytes());
-            }
-
-            pub(crate) fn code(self) -> VarInt {
-                match self { $(Self::$name => VarInt::from_u32($code),)* }
+            pub(crate) fn code(self) -> u32 {
+                match self { $(Self::$name => $code,)* }
             }
 
             pub(crate) fn text(self) -> &'static str {
                 match self { $(Self::$name => $text,)* }
             }
 
-            fn of(code: VarInt) -> Option<Self> {
-                match code.into_inner() { $($code => Some(Self::$name),)* _ => None }
+            pub(crate) fn of(code: u64) -> Option<Self> {
+                match code { $($code => Some(Self::$name),)* _ => None }
             }
         }
     };
@@ -63,45 +58,24 @@ reasons! {
 }
 
 /// How a connection was lost.
+#[derive(Debug, Clone, Error)]
 pub(crate) enum Lost {
     /// The peer closed it and said why.
+    #[error("closed by the other device: {}", .0.text())]
     Closed(Close),
     /// This node closed it.
+    #[error("closed here")]
     Here,
     /// The peer takes no connection now.
+    #[error("refused")]
     Refused,
     /// The peer speaks none of the protocols asked for.
+    #[error("no common protocol")]
     NoProtocol,
     /// Nothing came for too long.
+    #[error("timed out")]
     TimedOut,
     /// Anything else; the text is for a log.
+    #[error("{0}")]
     Broken(String),
-}
-
-/// TLS alert 120, `no_application_protocol` (RFC 7301), as a QUIC error (RFC 9001, 4.8).
-const NO_PROTOCOL: u64 = 0x178;
-/// QUIC's CONNECTION_REFUSED (RFC 9000, 20.1).
-const REFUSED: u64 = 0x02;
-
-impl From<ConnectionError> for Lost {
-    fn from(error: ConnectionError) -> Self {
-        let text = error.to_string();
-        match error {
-            ConnectionError::ApplicationClosed(close) => match Close::of(close.error_code) {
-                Some(reason) => Self::Closed(reason),
-                None => Self::Broken(text),
-            },
-            ConnectionError::ConnectionClosed(close) => match u64::from(close.error_code) {
-                NO_PROTOCOL => Self::NoProtocol,
-                REFUSED => Self::Refused,
-                _ => Self::Broken(text),
-            },
-            ConnectionError::TransportError(error) if u64::from(error.code) == NO_PROTOCOL => {
-                Self::NoProtocol
-            }
-            ConnectionError::LocallyClosed => Self::Here,
-            ConnectionError::TimedOut => Self::TimedOut,
-            _ => Self::Broken(text),
-        }
-    }
 }

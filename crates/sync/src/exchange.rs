@@ -1,48 +1,77 @@
 //! Two devices that know each other, brought level in one meeting.
 //!
-//! ALPN `pothook/exchange/1`, over iroh (QUIC, TLS 1.3, both devices proven by their
+//! ALPN `pothook/exchange/2`, over iroh (QUIC, TLS 1.3, both devices proven by their
 //! Ed25519 keys). Right after the handshake, before anything sent is read, each side
 //! asks its own [`Host::knows`] about the other's key and closes on a stranger.
 //!
-//! The device that called opens one stream both ways, the *thread*. On it, from both
-//! sides alike, go frames: the length of the body (four bytes, big-endian), a tag (one
-//! byte), and the body (postcard, its fields as in the crate's `frame` module):
+//! The device that called opens one stream both ways, the *thread*. On it go frames: the
+//! length of the body (four bytes, big-endian), a tag (one byte), and the body (postcard,
+//! its fields as in the crate's `frame` module):
 //!
-//! 1. `Hello`: the sender's version and how much it takes at most; then `Have`: the
-//!    documents that the other may see, each with its number of changes here.
-//! 2. `Changes`, in batches, the last one marked: what the other's `Have` lacks, by
-//!    documents in the order of `Have`, each from the first missing change on. Every
-//!    batch is handed to [`Host::accept`] before the next is read.
+//! 1. `Hello`, the caller first: version, how much the sender takes at most, and a digest
+//!    of its list of documents. `Have`, the list itself: the documents that the other may
+//!    see, each with its number of changes here. The caller lets a short list follow its
+//!    greeting at once. Whoever finds that the digests differ sends its list; if they are
+//!    the same, no list and no changes follow.
+//! 2. `Changes`, both ways at once, in batches, the last one marked: what the other's
+//!    `Have` lacks, by documents in the order of the sender's `Have`, each from the first
+//!    missing change on. Every batch is handed to [`Host::accept`] before the next is read,
+//!    and [`Host::knows`] is asked again after it.
 //! 3. When the last batch is in, each side asks for the blobs that it then
-//!    [wants](Host::wants), each on a stream of its own: `Ask` with an offset, answered
-//!    by `Answer` and, if held, by the bytes from that offset to the end. If such a
-//!    stream breaks, the rest is asked for on a new one. Bytes are kept only if they
-//!    hash to the blob's name.
+//!    [wants](Host::wants), a few at a time, each on a stream of its own. `Ask` holds the
+//!    name and how many bytes are here already. `Answer` says that the blob is missing,
+//!    that this meeting holds no more, or how long it is; then follow its *outline*, the
+//!    BLAKE3 chaining values of its groups of 64 KiB (nothing for a blob of one group), and
+//!    its bytes from there on to the stream's end. The asking side checks that the outline
+//!    joins to the name and that each group fits the outline once it is whole. Something
+//!    wrong ends this blob and nothing else. If a stream breaks, the rest is asked for on a
+//!    new one; if a meeting breaks, the checked groups are handed to [`Host::keep_part`],
+//!    and the next meeting asks for the rest.
 //! 4. `Done`: what the sender took. The caller sends it first and closes after it has
 //!    read the other's; a summary that does not fit what was sent is an error.
 //!
-//! Nothing here has state between meetings. A meeting that breaks has taken whole
-//! changes and whole blobs; the next one begins with what is there. A device that sees a
-//! version, or a tag, above its own closes with *this device is older*; a newer
-//! device that meets an older one must call with the older ALPN.
+//! Without news and with nothing wanted a meeting is two greetings, perhaps one short list,
+//! and two summaries: below 1 KiB whatever there is. New changes are with both devices two
+//! round trips after the handshake, one and a half if the caller's list is short.
+//!
+//! What each side may see is the host's to say. Its list is made once, at the beginning;
+//! what a batch brings into view, or takes out of it, is heeded from the next call on, and
+//! what the list does not hold waits for another meeting: [`Taken::again`](crate::Taken)
+//! makes [`Report::more`] true on both sides. A blob that is not for the peer's eyes is
+//! answered as a missing one: the same frame, no sooner than
+//! [`Limits::MISSING`] after the question. What remains is the time that the host itself
+//! takes beyond that.
+//!
+//! Nothing here has state between meetings. A meeting that breaks has taken whole changes
+//! and checked parts of blobs; the next one begins with what is there. A device that sees a
+//! version, or a tag, above its own closes with *this device is older*; a caller also offers
+//! the older ALPNs, only to tell an older device from one that it does not understand.
 
-mod blobs;
 mod changes;
+mod fetch;
+mod greeting;
+mod progress;
+mod serve;
 
-use std::net::SocketAddr;
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
-use iroh::endpoint::{Connection, RecvStream, SendStream};
 use units::DeviceId;
 
+use self::fetch::Part;
+use self::progress::Track;
 use crate::close::{Close, Lost};
-use crate::frame::{AtMost, Done, FrameError, Have, Hello, Octets};
+use crate::frame::{Done, FrameError};
+use crate::link::{Calls, Link, Reader, Writer};
 use crate::wire::{Wire, WireError};
 use crate::{ExchangeError, Host, HostError, Limits, lock};
 
-pub(crate) const ALPN: &[u8] = b"pothook/exchange/1";
-const VERSION: u16 = 1;
+pub(crate) const ALPN: &[u8] = b"pothook/exchange/2";
+/// What older devices speak.
+pub(crate) const OLDER_ALPNS: [&[u8]; 1] = [b"pothook/exchange/1"];
+pub(crate) const VERSION: u16 = 2;
+/// Blobs asked for at a time.
+const LANES: usize = 4;
 
 /// What one exchange moved, as this device saw it.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -66,8 +95,8 @@ pub struct Report {
     pub refused_blobs: u64,
     /// Blobs asked for that the peer does not have.
     pub missing_blobs: u64,
-    /// Whether something, on either side, waits for another meeting because of the
-    /// limits of one.
+    /// Whether something, on either side, waits for another meeting: because of the limits
+    /// of one, or because a host asked for it ([`Taken::again`](crate::Taken::again)).
     pub more: bool,
     /// Bytes sent and received, before encryption.
     pub bytes: u64,
@@ -82,17 +111,18 @@ pub(crate) enum Side {
 
 /// Holds one meeting from the handshake to its end, and tells the host of it.
 pub(crate) async fn meet(
-    connection: Connection,
+    link: Arc<dyn Link>,
     side: Side,
     host: Arc<dyn Host>,
     limits: Arc<Limits>,
 ) -> Result<Report, ExchangeError> {
-    let peer = DeviceId(*connection.remote_id().as_bytes());
-    let addrs = reached_at(&connection);
+    let (peer, addrs, calls) = (link.peer(), link.addrs(), link.calls());
     let meeting = Meeting {
         wire: Wire::new(limits.quiet),
         tally: Mutex::default(),
-        connection,
+        track: Mutex::default(),
+        cut_short: Mutex::default(),
+        link,
         peer,
         host,
         limits,
@@ -102,138 +132,114 @@ pub(crate) async fn meet(
         Ok(outcome) => outcome,
         Err(_) => Err(ExchangeError::Quiet),
     };
-    closing(&outcome).end(&meeting.connection);
-    let host = meeting.host;
-    blocking(move || {
+    meeting.link.close(closing(&outcome));
+    let (host, cut_short) = (meeting.host, meeting.cut_short);
+    let parts = cut_short.into_inner().unwrap_or_default();
+    let end = move || {
+        for Part { id, from, bytes } in parts {
+            // Why the meeting ended is told already; without this it starts over.
+            let _ = host.keep_part(peer, id, from, bytes);
+        }
         if outcome.is_ok() {
             host.met(peer, addrs);
         }
         host.ended(peer, outcome.as_ref());
         Ok(outcome)
-    })
-    .await?
+    };
+    run(calls, end).await?
 }
 
-/// The addresses at which the peer of a connection was reached.
-pub(crate) fn reached_at(connection: &Connection) -> Vec<SocketAddr> {
-    let paths = connection.paths();
-    let addrs = paths.iter().filter_map(|path| match path.remote_addr() {
-        iroh::TransportAddr::Ip(addr) => Some(*addr),
-        _ => None,
-    });
-    let mut addrs: Vec<_> = addrs.collect();
-    addrs.sort_unstable();
-    addrs.dedup();
-    addrs
-}
-
-/// Runs a call of the host where blocking is allowed.
-async fn blocking<T: Send + 'static>(
+/// Runs a call of the host where it may block.
+async fn run<T: Send + 'static>(
+    calls: Calls,
     call: impl FnOnce() -> Result<T, HostError> + Send + 'static,
 ) -> Result<T, ExchangeError> {
-    match tokio::task::spawn_blocking(call).await {
-        Ok(outcome) => outcome.map_err(ExchangeError::Host),
-        Err(failed) => Err(ExchangeError::Host(HostError::new(failed))),
+    let outcome = match calls {
+        Calls::Inline => call(),
+        Calls::Pooled => match tokio::task::spawn_blocking(call).await {
+            Ok(outcome) => outcome,
+            Err(failed) => Err(HostError::new(failed)),
+        },
+    };
+    outcome.map_err(ExchangeError::Host)
+}
+
+/// How much more this meeting holds of something.
+struct Room(u64);
+
+impl Room {
+    /// Takes from it, if there is enough.
+    fn take(&mut self, amount: u64) -> bool {
+        let rest = self.0.checked_sub(amount);
+        self.0 = rest.unwrap_or(self.0);
+        rest.is_some()
     }
 }
 
 /// One meeting under way.
 struct Meeting {
-    connection: Connection,
+    link: Arc<dyn Link>,
     peer: DeviceId,
     host: Arc<dyn Host>,
     limits: Arc<Limits>,
     wire: Wire,
     tally: Mutex<Report>,
+    track: Mutex<Track>,
+    /// Blobs whose way was cut short, for the host to keep what was checked.
+    cut_short: Mutex<Vec<Part>>,
 }
 
 impl Meeting {
     async fn run(&self, side: Side) -> Result<Report, ExchangeError> {
         let (send, recv) = match side {
-            Side::Caller => self.wire.wait(self.connection.open_bi()).await?,
-            Side::Called => self.wire.wait(self.connection.accept_bi()).await?,
+            Side::Caller => self.wire.wait(self.link.open()).await?,
+            Side::Called => self.wire.wait(self.link.accept()).await?,
         };
+        // In this order each time: the same meeting has the same steps.
         tokio::select! {
+            biased;
             outcome = self.talk(side, send, recv) => outcome,
             error = self.serve_blobs() => Err(error),
+            never = self.tell_progress() => match never {},
         }
     }
 
     async fn talk(
         &self,
         side: Side,
-        mut send: SendStream,
-        mut recv: RecvStream,
+        mut send: Writer,
+        mut recv: Reader,
     ) -> Result<Report, ExchangeError> {
         let have = self.documents().await?;
-        let ((), theirs) = tokio::try_join!(self.greet(&mut send, &have), self.hear(&mut recv))?;
-        tokio::try_join!(
-            self.send_changes(&mut send, &have, &theirs),
-            self.take_changes(&mut recv)
-        )?;
+        let theirs = self.greet(side, &mut send, &mut recv, &have).await?;
+        if let Some(theirs) = theirs {
+            self.exchange_changes(&mut send, &mut recv, &have, &theirs)
+                .await?;
+        }
         self.fetch_blobs().await?;
-        self.part(side, &mut send, &mut recv).await
+        self.take_leave(side, &mut send, &mut recv).await
     }
 
-    /// Asks the host, where blocking is allowed.
+    /// Asks the host.
     async fn ask<T: Send + 'static>(
         &self,
         question: impl FnOnce(&dyn Host, DeviceId) -> Result<T, HostError> + Send + 'static,
     ) -> Result<T, ExchangeError> {
         let (host, peer) = (Arc::clone(&self.host), self.peer);
-        blocking(move || question(&*host, peer)).await
+        run(self.link.calls(), move || question(&*host, peer)).await
     }
 
     fn tally<T>(&self, note: impl FnOnce(&mut Report) -> T) -> T {
         note(&mut lock(&self.tally))
     }
 
-    async fn documents(&self) -> Result<Vec<(Vec<u8>, u64)>, ExchangeError> {
-        let have = self.ask(|host, peer| host.have(peer)).await?;
-        let long = |(id, _): &(Vec<u8>, u64)| id.len() > Limits::DOCUMENT_ID_BYTES;
-        if have.len() > Limits::DOCUMENTS || have.iter().any(long) {
-            let what = "more documents, or longer names of them, than a meeting holds";
-            return Err(ExchangeError::Host(HostError::new(what)));
-        }
-        Ok(have)
-    }
-
-    async fn greet(
-        &self,
-        send: &mut SendStream,
-        have: &[(Vec<u8>, u64)],
-    ) -> Result<(), ExchangeError> {
-        let hello = Hello {
-            version: VERSION,
-            changes: self.limits.changes,
-            change_bytes: self.limits.change_bytes,
-        };
-        self.wire.write(send, &hello).await?;
-        let documents = have.iter().map(|(id, count)| (Octets(id.clone()), *count));
-        let have = Have {
-            documents: AtMost(documents.collect()),
-        };
-        Ok(self.wire.write(send, &have).await?)
-    }
-
-    async fn hear(&self, recv: &mut RecvStream) -> Result<changes::Theirs, ExchangeError> {
-        let hello: Hello = self.wire.read(recv).await?;
-        match hello.version {
-            VERSION => {}
-            0 => return Err(ExchangeError::Malformed { what: "greeting" }),
-            _ => return Err(ExchangeError::Newer),
-        }
-        let have: Have = self.wire.read(recv).await?;
-        Ok(changes::Theirs::new(&self.limits, &hello, have))
-    }
-
     /// Exchanges summaries. The called side speaks last and the caller closes, so that
     /// nothing is cut off by closing.
-    async fn part(
+    async fn take_leave(
         &self,
         side: Side,
-        send: &mut SendStream,
-        recv: &mut RecvStream,
+        send: &mut Writer,
+        recv: &mut Reader,
     ) -> Result<Report, ExchangeError> {
         match side {
             Side::Caller => {
@@ -244,15 +250,15 @@ impl Meeting {
                 self.hear_done(recv).await?;
                 self.say_done(send).await?;
                 // All is taken already: how the connection ends changes nothing.
-                let _ = tokio::time::timeout(GOODBYE, self.connection.closed()).await;
+                let _ = tokio::time::timeout(GOODBYE, self.link.closed()).await;
             }
         }
         let mut report = self.tally(|tally| *tally);
-        report.bytes = self.wire.moved();
+        report.bytes = self.wire.sent() + self.wire.received();
         Ok(report)
     }
 
-    async fn say_done(&self, send: &mut SendStream) -> Result<(), ExchangeError> {
+    async fn say_done(&self, send: &mut Writer) -> Result<(), ExchangeError> {
         let done = self.tally(|tally| Done {
             changes: tally.arrived_changes,
             refused: tally.refused_changes,
@@ -260,12 +266,11 @@ impl Meeting {
             more: tally.more,
         });
         self.wire.write(send, &done).await?;
-        // Fails only if the peer has stopped the stream, which the next read tells.
-        let _ = send.finish();
+        self.wire.finish(send).await;
         Ok(())
     }
 
-    async fn hear_done(&self, recv: &mut RecvStream) -> Result<(), ExchangeError> {
+    async fn hear_done(&self, recv: &mut Reader) -> Result<(), ExchangeError> {
         let done: Done = self.wire.read(recv).await?;
         let fits = self.tally(|tally| {
             tally.sent_blobs = done.blobs;
@@ -295,6 +300,38 @@ fn closing(outcome: &Result<Report, ExchangeError>) -> Close {
         Err(E::Quiet) => Close::Quiet,
         Err(E::Closed) => Close::Leaving,
         Err(_) => Close::Malformed,
+    }
+}
+
+/// Why something on a stream of its own came to no end.
+enum Halt {
+    /// The wire; the meeting may go on if it was only that stream.
+    Wire(WireError),
+    /// The meeting ends.
+    Meeting(ExchangeError),
+}
+
+impl<E> From<E> for Halt
+where
+    WireError: From<E>,
+{
+    fn from(error: E) -> Self {
+        Self::Wire(error.into())
+    }
+}
+
+impl From<ExchangeError> for Halt {
+    fn from(error: ExchangeError) -> Self {
+        Self::Meeting(error)
+    }
+}
+
+impl From<Halt> for ExchangeError {
+    fn from(halt: Halt) -> Self {
+        match halt {
+            Halt::Wire(error) => error.into(),
+            Halt::Meeting(error) => error,
+        }
     }
 }
 

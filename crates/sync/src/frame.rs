@@ -29,8 +29,9 @@ pub(crate) trait Frame: Serialize + DeserializeOwned {
     const LIMIT: usize;
     /// Its name, for errors.
     const NAME: &'static str;
-    /// Whether a newer version may have added to its end.
-    const GROWS: bool = false;
+    /// For a frame that opens a conversation and begins with a version: the highest known.
+    /// What is behind a higher one may look like anything.
+    const VERSION: Option<u16> = None;
 }
 
 /// Why a frame cannot be read.
@@ -46,7 +47,7 @@ pub(crate) enum FrameError {
 
 macro_rules! frames {
     ($($(#[$doc:meta])* $name:ident $tag:literal up to $limit:expr, $text:literal
-        { $($field:ident: $type:ty,)* } $(grows $grows:literal)?;)*) => {
+        { $($field:ident: $type:ty,)* } $(in version $version:expr)?;)*) => {
         $(
             $(#[$doc])*
             #[derive(Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -56,14 +57,22 @@ macro_rules! frames {
                 const TAG: u8 = $tag;
                 const LIMIT: usize = $limit;
                 const NAME: &'static str = $text;
-                $(const GROWS: bool = $grows;)?
+                $(const VERSION: Option<u16> = Some($version);)?
             }
         )*
 
         /// Decodes a body as each kind of frame; for tests that no bytes break it.
-        #[cfg(test)]
-        fn decode_as_all(body: &[u8]) {
+        #[cfg(any(test, feature = "fuzz"))]
+        pub(crate) fn decode_as_all(body: &[u8]) {
             $(let _ = decode::<$name>(body);)*
+        }
+
+        /// Reads a head as that of each kind of frame.
+        #[cfg(any(test, feature = "fuzz"))]
+        pub(crate) fn open_as_all(head: [u8; HEAD]) {
+            $(if let Ok(length) = open::<$name>(head) {
+                assert!(length <= $limit);
+            })*
         }
     };
 }
@@ -72,12 +81,15 @@ macro_rules! frames {
 const DOCUMENT: usize = Limits::DOCUMENT_ID_BYTES + 12;
 
 frames! {
-    /// Opens an exchange, from both sides: who speaks, and what it takes at most.
+    /// Opens an exchange, from both sides: who speaks, what it takes at most, the digest of
+    /// its list of documents, and whether the list itself follows at once.
     Hello 1 up to 256, "greeting" {
         version: u16,
         changes: u64,
         change_bytes: u64,
-    } grows true;
+        digest: [u8; 32],
+        have: bool,
+    } in version crate::exchange::VERSION;
     /// The documents that the sender has, with the number of changes of each.
     Have 2 up to Limits::DOCUMENTS * DOCUMENT + 8, "list of documents" {
         documents: AtMost<(Octets<{ Limits::DOCUMENT_ID_BYTES }>, u64), { Limits::DOCUMENTS }>,
@@ -94,12 +106,13 @@ frames! {
         blobs: u64,
         more: bool,
     };
-    /// Opens a stream of its own: asks for a blob from a byte on.
+    /// Opens a stream of its own: asks for a blob's outline, and its bytes from one on.
     Ask 5 up to 64, "question for a blob" {
         id: [u8; 32],
         offset: u64,
     };
-    /// Answers: if it is held, the bytes from the offset on follow to the stream's end.
+    /// Answers: if it is held, its outline follows, and the bytes from the offset on to the
+    /// stream's end.
     Answer 6 up to 16, "answer about a blob" {
         answer: BlobAnswer,
     };
@@ -108,7 +121,7 @@ frames! {
     Knock 7 up to 256, "knock" {
         version: u16,
         commitment: [u8; 32],
-    } grows true;
+    } in version crate::pairing::VERSION;
     /// The offering device's nonce.
     Challenge 8 up to 64, "challenge" {
         nonce: [u8; 32],
@@ -172,10 +185,15 @@ pub(crate) fn open<F: Frame>(head: [u8; HEAD]) -> Result<usize, FrameError> {
     Ok(length)
 }
 
-/// Reads a body; all of it, unless this frame may grow.
+/// Reads a body, all of it; a version before what may look different in another one.
 pub(crate) fn decode<F: Frame>(body: &[u8]) -> Result<F, FrameError> {
+    if let Some(known) = F::VERSION
+        && postcard::take_from_bytes::<u16>(body).is_ok_and(|(version, _)| version > known)
+    {
+        return Err(FrameError::Newer);
+    }
     match postcard::take_from_bytes(body) {
-        Ok((frame, rest)) if rest.is_empty() || F::GROWS => Ok(frame),
+        Ok((frame, [])) => Ok(frame),
         _ => Err(FrameError::Malformed(F::NAME)),
     }
 }
@@ -308,22 +326,26 @@ mod tests {
     }
 
     #[test]
-    fn only_greetings_may_grow() {
-        let mut done = encode(&Done {
-            changes: 1,
-            refused: 2,
-            blobs: 3,
-            more: false,
-        });
-        done.push(0);
-        assert!(decode::<Done>(&done[HEAD..]).is_err());
+    fn a_version_is_judged_before_what_is_behind_it() {
+        let newer = [crate::exchange::VERSION as u8 + 1, 9, 9];
+        assert_eq!(decode::<Hello>(&newer), Err(FrameError::Newer));
+        assert_eq!(decode::<Knock>(&newer), Err(FrameError::Newer));
+        let greeting = Err(FrameError::Malformed("greeting"));
+        assert_eq!(
+            decode::<Hello>(&[crate::exchange::VERSION as u8, 9, 9]),
+            greeting
+        );
+        assert_eq!(decode::<Hello>(&[]), greeting);
         let mut hello = encode(&Hello {
-            version: 9,
+            version: crate::exchange::VERSION,
             changes: 0,
             change_bytes: 0,
+            digest: [0; 32],
+            have: false,
         });
-        hello.extend([1, 2, 3]);
-        assert_eq!(decode::<Hello>(&hello[HEAD..]).unwrap().version, 9);
+        assert!(decode::<Hello>(&hello[HEAD..]).is_ok());
+        hello.push(0);
+        assert_eq!(decode::<Hello>(&hello[HEAD..]), greeting);
     }
 
     proptest! {

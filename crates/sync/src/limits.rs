@@ -39,6 +39,8 @@ impl Limits {
     pub const CHANGE_BYTES: usize = 4 << 20;
     /// Largest single blob, in bytes.
     pub const BLOB_BYTES: u64 = 32 << 20;
+    /// A peer is told that a blob is missing no sooner than this.
+    pub const MISSING: Duration = Duration::from_millis(5);
     /// Largest payload handed over by a pairing, in bytes.
     pub const ABOUT_BYTES: usize = 16 << 10;
     /// Most addresses in a pairing code.

@@ -39,17 +39,17 @@ mod offer;
 mod proof;
 mod words;
 
+use std::fmt;
 use std::net::SocketAddr;
 use std::sync::Arc;
 use std::time::Duration;
 
-use iroh::endpoint::{Connection, RecvStream, SendStream};
 use tokio::time::Instant;
 use units::DeviceId;
 
 use crate::close::{Close, Lost};
-use crate::exchange::reached_at;
 use crate::frame::{About, AtMost, Confirmed, FrameError, Kept, Octets};
+use crate::link::{Link, Reader, Writer};
 use crate::wire::{Wire, WireError};
 use crate::{Limits, PairError};
 
@@ -59,7 +59,21 @@ pub use offer::Offer;
 pub(crate) use offer::Offers;
 
 pub(crate) const ALPN: &[u8] = b"pothook/pair/1";
-const VERSION: u16 = 1;
+pub(crate) const VERSION: u16 = 1;
+
+/// Bytes as a text like a pairing code's, that finds a slip out by itself: for keys that
+/// people write down.
+pub fn to_text(bytes: &[u8]) -> String {
+    base32::encode(bytes)
+}
+
+/// The bytes of [`to_text`]'s text.
+///
+/// # Errors
+/// It has a slip, or is not such a text.
+pub fn from_text(text: &str) -> Result<Vec<u8>, CodeError> {
+    base32::decode(text)
+}
 
 /// What a device hands over, and where it can be reached.
 #[derive(Debug, Clone)]
@@ -69,12 +83,17 @@ pub(crate) struct OwnSide {
     pub(crate) about: Vec<u8>,
 }
 
-/// A connection and the one stream of a pairing on it.
-#[derive(Debug)]
+/// A link and the one stream of a pairing on it.
 struct Thread {
-    connection: Connection,
-    send: SendStream,
-    recv: RecvStream,
+    link: Arc<dyn Link>,
+    send: Writer,
+    recv: Reader,
+}
+
+impl fmt::Debug for Thread {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.link.fmt(f)
+    }
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -122,8 +141,8 @@ impl Pairing {
         limits: &Arc<Limits>,
     ) -> Self {
         Self {
-            peer: DeviceId(*thread.connection.remote_id().as_bytes()),
-            addrs: reached_at(&thread.connection),
+            peer: thread.link.peer(),
+            addrs: thread.link.addrs(),
             words,
             role,
             own,
@@ -149,6 +168,15 @@ impl Pairing {
     /// Says that the words differ, or that this device is not to be paired.
     pub fn refuse(self) {}
 
+    /// Takes the link and the stream away, for a peer that goes on in its own way.
+    #[cfg(any(test, feature = "fuzz"))]
+    pub(crate) fn take_thread(&mut self) -> (Arc<dyn Link>, (Writer, Reader)) {
+        let Thread { link, send, recv } = &mut self.thread;
+        let send = std::mem::replace(send, Box::new(tokio::io::sink()));
+        let recv = std::mem::replace(recv, Box::new(tokio::io::empty()));
+        (Arc::clone(link), (send, recv))
+    }
+
     async fn both_confirm(&mut self) -> Result<(), PairError> {
         // Only the deadline ends the wait for a person.
         let patient = Wire::new(Duration::MAX);
@@ -169,8 +197,7 @@ impl Pairing {
                 let theirs = wire.read(&mut self.thread.recv).await?;
                 wire.write(&mut self.thread.send, &Kept {}).await?;
                 // All is here already: how the connection ends changes nothing.
-                let _ = tokio::time::timeout(self.limits.connect, self.thread.connection.closed())
-                    .await;
+                let _ = tokio::time::timeout(self.limits.connect, self.thread.link.closed()).await;
                 theirs
             }
             Role::Offering => {
@@ -196,7 +223,7 @@ impl Pairing {
 
 impl Drop for Pairing {
     fn drop(&mut self) {
-        self.end.end(&self.thread.connection);
+        self.thread.link.close(self.end);
     }
 }
 

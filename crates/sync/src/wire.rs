@@ -1,19 +1,22 @@
-//! Frames on QUIC streams, counted, with an end to every wait.
+//! Frames on streams, counted, with an end to every wait.
 
 use std::future::Future;
+use std::io;
 use std::pin::pin;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Duration;
 
-use iroh::endpoint::{ReadError, ReadExactError, RecvStream, SendStream, WriteError};
+use tokio::io::{AsyncReadExt, AsyncWriteExt};
 
 use crate::close::Lost;
 use crate::frame::{self, Frame, FrameError, HEAD};
+use crate::link::{Reader, Writer};
 
 /// Blobs are written and read in pieces of at most this many bytes.
 const PIECE_BYTES: usize = 64 << 10;
 
 /// Why nothing more can be read or written.
+#[derive(Debug)]
 pub(crate) enum WireError {
     /// What came is not of this protocol.
     Frame(FrameError),
@@ -31,61 +34,47 @@ impl From<FrameError> for WireError {
     }
 }
 
-impl From<ReadError> for WireError {
-    fn from(error: ReadError) -> Self {
-        match error {
-            ReadError::ConnectionLost(error) => Self::Lost(error.into()),
-            _ => Self::Stream,
-        }
+impl From<Lost> for WireError {
+    fn from(lost: Lost) -> Self {
+        Self::Lost(lost)
     }
 }
 
-impl From<ReadExactError> for WireError {
-    fn from(error: ReadExactError) -> Self {
-        match error {
-            ReadExactError::ReadError(error) => error.into(),
-            ReadExactError::FinishedEarly(_) => Self::Stream,
-        }
-    }
-}
-
-impl From<WriteError> for WireError {
-    fn from(error: WriteError) -> Self {
-        match error {
-            WriteError::ConnectionLost(error) => Self::Lost(error.into()),
-            _ => Self::Stream,
-        }
-    }
-}
-
-impl From<iroh::endpoint::ConnectionError> for WireError {
-    fn from(error: iroh::endpoint::ConnectionError) -> Self {
-        Self::Lost(error.into())
+impl From<io::Error> for WireError {
+    fn from(error: io::Error) -> Self {
+        error.downcast().map_or(Self::Stream, Self::Lost)
     }
 }
 
 /// Counts what moves over all streams of one connection, and so knows when the peer
 /// has gone quiet.
 pub(crate) struct Wire {
-    moved: AtomicU64,
+    sent: AtomicU64,
+    received: AtomicU64,
     quiet: Duration,
 }
 
 impl Wire {
     pub(crate) fn new(quiet: Duration) -> Self {
         Self {
-            moved: AtomicU64::new(0),
+            sent: AtomicU64::new(0),
+            received: AtomicU64::new(0),
             quiet,
         }
     }
 
-    /// Bytes sent and received until now.
-    pub(crate) fn moved(&self) -> u64 {
-        self.moved.load(Ordering::Relaxed)
+    /// Bytes sent until now.
+    pub(crate) fn sent(&self) -> u64 {
+        self.sent.load(Ordering::Relaxed)
     }
 
-    fn count(&self, bytes: usize) {
-        self.moved.fetch_add(bytes as u64, Ordering::Relaxed);
+    /// Bytes received until now.
+    pub(crate) fn received(&self) -> u64 {
+        self.received.load(Ordering::Relaxed)
+    }
+
+    fn note_received(&self, bytes: usize) {
+        self.received.fetch_add(bytes as u64, Ordering::Relaxed);
     }
 
     /// Waits, but not while nothing at all moves on the connection.
@@ -98,10 +87,10 @@ impl Wire {
     {
         let mut done = pin!(done);
         loop {
-            let before = self.moved();
+            let before = (self.sent(), self.received());
             match tokio::time::timeout(self.quiet, &mut done).await {
                 Ok(outcome) => return Ok(outcome?),
-                Err(_) if self.moved() == before => return Err(WireError::Quiet),
+                Err(_) if before == (self.sent(), self.received()) => return Err(WireError::Quiet),
                 Err(_) => {}
             }
         }
@@ -110,7 +99,7 @@ impl Wire {
     /// Writes one frame.
     pub(crate) async fn write<F: Frame>(
         &self,
-        stream: &mut SendStream,
+        stream: &mut Writer,
         frame: &F,
     ) -> Result<(), WireError> {
         self.write_run(stream, &frame::encode(frame)).await
@@ -119,21 +108,27 @@ impl Wire {
     /// Writes plain bytes.
     pub(crate) async fn write_run(
         &self,
-        stream: &mut SendStream,
+        stream: &mut Writer,
         bytes: &[u8],
     ) -> Result<(), WireError> {
         for piece in bytes.chunks(PIECE_BYTES) {
             self.wait(stream.write_all(piece)).await?;
-            self.count(piece.len());
+            self.sent.fetch_add(piece.len() as u64, Ordering::Relaxed);
         }
         Ok(())
     }
 
+    /// Ends a stream after what was written. Fails only if the peer has stopped the
+    /// stream, which the next read tells, or needs nothing more of it.
+    pub(crate) async fn finish(&self, stream: &mut Writer) {
+        let _ = stream.shutdown().await;
+    }
+
     /// Reads one frame of the kind that is due here.
-    pub(crate) async fn read<F: Frame>(&self, stream: &mut RecvStream) -> Result<F, WireError> {
+    pub(crate) async fn read<F: Frame>(&self, stream: &mut Reader) -> Result<F, WireError> {
         let mut head = [0; HEAD];
         self.wait(stream.read_exact(&mut head)).await?;
-        self.count(HEAD);
+        self.note_received(HEAD);
         let length = frame::open::<F>(head)?;
         let mut body = Vec::new();
         self.read_run(stream, &mut body, length).await?;
@@ -145,18 +140,37 @@ impl Wire {
     /// announced.
     pub(crate) async fn read_run(
         &self,
-        stream: &mut RecvStream,
+        stream: &mut Reader,
         onto: &mut Vec<u8>,
         length: usize,
     ) -> Result<(), WireError> {
-        let mut piece = vec![0; PIECE_BYTES.min(length - onto.len())];
         while onto.len() < length {
-            let room = piece.len().min(length - onto.len());
-            let read = self.wait(stream.read(&mut piece[..room])).await?;
-            let read = read.ok_or(WireError::Stream)?;
-            self.count(read);
-            onto.extend_from_slice(&piece[..read]);
+            self.read_some(stream, onto, length).await?;
         }
         Ok(())
+    }
+
+    /// Appends what comes next, up to a whole length of `length`; gives how much it was,
+    /// one byte at least.
+    pub(crate) async fn read_some(
+        &self,
+        stream: &mut Reader,
+        onto: &mut Vec<u8>,
+        length: usize,
+    ) -> Result<usize, WireError> {
+        let room = PIECE_BYTES.min(length.saturating_sub(onto.len()));
+        onto.reserve(room);
+        let mut piece = stream.take(room as u64);
+        let read = self.wait(piece.read_buf(onto)).await?;
+        if read == 0 {
+            return Err(WireError::Stream);
+        }
+        self.note_received(read);
+        Ok(read)
+    }
+
+    /// Whether the stream ends here.
+    pub(crate) async fn at_end(&self, stream: &mut Reader) -> Result<bool, WireError> {
+        Ok(self.wait(stream.read(&mut [0])).await? == 0)
     }
 }

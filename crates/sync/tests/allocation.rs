@@ -11,7 +11,7 @@ use std::time::Duration;
 
 use iroh::endpoint::presets;
 use iroh::{Endpoint, EndpointAddr, EndpointId, RelayMode, SecretKey};
-use sync::{BlobId, DeviceId, Host, HostError, Limits, Node, Taken};
+use sync::{BlobId, DeviceId, Host, HostError, Limits, Network, Node, Taken};
 
 /// The system's allocator, remembering the largest block asked for.
 struct Watched;
@@ -68,7 +68,8 @@ async fn what_is_announced_is_not_allocated() {
         ..Limits::default()
     };
     let loopback = SocketAddr::from(([127, 0, 0, 1], 0));
-    let node = Node::start_within([1; 32], loopback, Arc::new(Open), limits);
+    let network = Network::Loopback { port: 0 };
+    let node = Node::start_within([1; 32], network, Arc::new(Open), limits);
     let node = node.await.unwrap();
     let raw = Endpoint::builder(presets::Minimal)
         .secret_key(SecretKey::from_bytes(&[9; 32]))
@@ -84,8 +85,9 @@ async fn what_is_announced_is_not_allocated() {
     for address in node.addresses() {
         to = to.with_ip_addr(address);
     }
-    // A greeting of version 1 that takes nothing, and no documents.
-    let greeting = [0, 0, 0, 3, 1, 1, 0, 0, 0, 0, 0, 1, 2, 0];
+    // A greeting of version 2 that takes nothing and whose digest is of no list; no documents.
+    let greeting = [&[0, 0, 0, 36, 1, 2, 0, 0][..], &[0xEE; 32], &[1]].concat();
+    let greeting = [&greeting[..], &[0, 0, 0, 1, 2, 0]].concat();
     let nothing = [0, 0, 0, 2, 3, 0, 1];
     for (thread, blob) in [
         // More than any frame may hold.
@@ -116,7 +118,7 @@ async fn what_is_announced_is_not_allocated() {
         ),
     ] {
         let connection = raw
-            .connect(to.clone(), b"pothook/exchange/1")
+            .connect(to.clone(), b"pothook/exchange/2")
             .await
             .unwrap();
         LARGEST.store(0, Ordering::Relaxed);

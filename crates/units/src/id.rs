@@ -120,6 +120,22 @@ id! {
     ReadingId, 16
 }
 id! {
+    /// One time that practice was done.
+    PractisedId, 16
+}
+id! {
+    /// One look at how a child sits.
+    SetUpId, 16
+}
+id! {
+    /// One answer to a page or a mark.
+    ReplyId, 16
+}
+id! {
+    /// One wish that something be forgotten.
+    AskId, 16
+}
+id! {
     /// A device: its Ed25519 public key.
     DeviceId, 32
 }

@@ -8,6 +8,7 @@
 mod amend;
 mod aspect;
 mod day;
+mod home;
 mod id;
 mod letter;
 mod letter_model;
@@ -22,8 +23,10 @@ mod scalar;
 pub use amend::{Amendment, AmendmentRecord};
 pub use aspect::{Aspect, MeasureName, Unit};
 pub use day::{Day, Moment};
+pub use home::{Ask, AskedFor, Practised, Reply, SetUpCheck, SetUpItem, Target};
 pub use id::{
-    AmendmentId, BlobId, DeviceId, FocusId, IdError, MarkId, PageId, PupilId, ReadingId, TaskId,
+    AmendmentId, AskId, BlobId, DeviceId, FocusId, IdError, MarkId, PageId, PractisedId, PupilId,
+    ReadingId, ReplyId, SetUpId, TaskId,
 };
 pub use letter::{
     Bowl, Fault, FaultKind, Join, JoinVerdict, Letter, LetterClass, Reads, Skipped, TextFit,

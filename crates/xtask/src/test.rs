@@ -67,6 +67,7 @@ fn driven(step: Step, script: &str, tally: &mut Tally) -> Result<(), Failure> {
         .without_env("XDG_DATA_HOME")
         .without_env("XDG_CONFIG_HOME")
         .without_env("XDG_CACHE_HOME")
+        .env("POTHOOK_KEY_FILE", home.path().join("key"))
         .env("POTHOOK_BIN", place::built("pothook"))
         .env("POTHOOK_DESKTOP_BIN", place::built("pothook-desktop"))
         .env("POTHOOK_CHROMIUM", browser)

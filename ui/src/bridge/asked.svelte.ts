@@ -46,12 +46,13 @@ export class Asked<V extends Verb> {
   }
 }
 
-/** Events that touch one pupil, or every one. */
+/** Events that touch one pupil, or every one. A picture that arrived may be of any of them. */
 export function ofPupil(pupil: string): (event: Event) => boolean {
-  return (event) => event.event === 'changed' && (event.pupil === null || event.pupil === pupil);
+  return (event) =>
+    event.event === 'arrived' || (event.event === 'changed' && (event.pupil === null || event.pupil === pupil));
 }
 
 /** Whatever may have changed a list: a book, or a meeting of devices. */
 export function anyChange(event: Event): boolean {
-  return event.event !== 'pairing';
+  return event.event !== 'pairing' && event.event !== 'moving';
 }

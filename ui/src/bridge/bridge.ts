@@ -1,4 +1,4 @@
-import type { BlobId, Crop, Event, Problem, Staged, StagePhoto, Verbs } from './types';
+import type { BlobId, Crop, Event, Problem, PupilId, Staged, StagePhoto, Verbs } from './types';
 
 export type Verb = keyof Verbs;
 export type Input<V extends Verb> = Verbs[V]['input'];
@@ -16,6 +16,10 @@ export interface Bridge {
   /** A small part of a kept page picture. */
   cropUrl(crop: Crop): string;
   stagedUrl(handle: string): string;
+  /** Where all of a pupil can be saved from, as one file that is not encrypted. */
+  exportAddress(pupil: PupilId): string;
+  /** Opens data that a passphrase locks; `null` where the program asks for it elsewhere. */
+  readonly unlock: ((passphrase: string) => Promise<void>) | null;
   /** Both return a function that ends the subscription. */
   onEvent(hear: (event: Event) => void): () => void;
   onConnection(hear: (connection: Connection) => void): () => void;
@@ -57,4 +61,9 @@ export class Listeners<T> {
 /** Where the programs serve a crop; they read the same form. */
 export function cropPath({ of, x, y, width, height }: Crop): string {
   return `crop/${of}/${x}-${y}-${width}-${height}.jpg`;
+}
+
+/** Where the programs serve all of a pupil. */
+export function exportPath(pupil: PupilId): string {
+  return `export/${pupil}.zip`;
 }

@@ -1,4 +1,4 @@
-import { type Bridge, type Connection, cropPath, type Input, Listeners, type Output, Refused, type Verb } from './bridge';
+import { type Bridge, type Connection, cropPath, exportPath, type Input, Listeners, type Output, Refused, type Verb } from './bridge';
 import type { Crop, Event, Problem, Staged } from './types';
 
 /** A bridge for tests: answers what it was told to answer and remembers what it was asked. */
@@ -6,6 +6,10 @@ export class FakeBridge implements Bridge {
   readonly calls: [Verb, unknown][] = [];
   answers: Partial<{ [V in Verb]: Output<V> }> = {};
   refusals: Partial<Record<Verb, Problem>> = {};
+  /** The passphrase that opens; `null` where none does. */
+  passphrase: string | null = null;
+  /** What is said of any other. */
+  locked: Problem = { code: 'wrong-passphrase', message: 'a', whatToDo: 'b' };
   readonly events = new Listeners<Event>();
   readonly connections = new Listeners<Connection>();
 
@@ -25,6 +29,10 @@ export class FakeBridge implements Bridge {
   pictureUrl = (picture: string) => `picture:${picture}`;
   cropUrl = (crop: Crop) => cropPath(crop);
   stagedUrl = (handle: string) => `staged:${handle}`;
+  exportAddress = (pupil: string) => exportPath(pupil);
+  unlock = async (passphrase: string) => {
+    if (passphrase !== this.passphrase) throw new Refused(this.locked);
+  };
   onEvent = (hear: (event: Event) => void) => this.events.add(hear);
   onConnection = (hear: (connection: Connection) => void) => this.connections.add(hear);
 }

@@ -3,6 +3,7 @@ import {
   type Bridge,
   type Connection,
   cropPath,
+  exportPath,
   type Input,
   isProblem,
   Listeners,
@@ -13,10 +14,12 @@ import {
   SESSION_ENDED,
   type Verb,
 } from './bridge';
-import type { BlobId, Crop, Event, Staged, StagePhoto } from './types';
+import type { BlobId, Crop, Event, PupilId, Staged, StagePhoto } from './types';
 
 /** Speaks to the program's own local web address. */
 export class HttpBridge implements Bridge {
+  /** The terminal asks, before there is an address. */
+  readonly unlock = null;
   #events = new Listeners<Event>();
   #connections = new Listeners<Connection>();
   #connection: Connection = 'open';
@@ -51,6 +54,10 @@ export class HttpBridge implements Bridge {
 
   stagedUrl(handle: string): string {
     return `/staged/${encodeURIComponent(handle)}.jpg`;
+  }
+
+  exportAddress(pupil: PupilId): string {
+    return `/${exportPath(pupil)}`;
   }
 
   onEvent(hear: (event: Event) => void): () => void {

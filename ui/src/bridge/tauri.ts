@@ -5,6 +5,7 @@ import {
   type Bridge,
   type Connection,
   cropPath,
+  exportPath,
   type Input,
   isProblem,
   Listeners,
@@ -13,7 +14,7 @@ import {
   Refused,
   type Verb,
 } from './bridge';
-import type { BlobId, Crop, Event, Staged, StagePhoto } from './types';
+import type { BlobId, Crop, Event, PupilId, Staged, StagePhoto } from './types';
 
 /** Speaks to the program around this window. */
 export class TauriBridge implements Bridge {
@@ -44,6 +45,14 @@ export class TauriBridge implements Bridge {
   stagedUrl(handle: string): string {
     return convertFileSrc(`staged/${handle}.jpg`, 'pothook');
   }
+
+  exportAddress(pupil: PupilId): string {
+    return convertFileSrc(exportPath(pupil), 'pothook');
+  }
+
+  unlock = async (passphrase: string): Promise<void> => {
+    await refusing(invoke('unlock', { passphrase }));
+  };
 
   onEvent(hear: (event: Event) => void): () => void {
     return this.#events.add(hear);

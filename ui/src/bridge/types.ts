@@ -39,6 +39,27 @@ aspect: Aspect | null,
 praise: boolean, };
 
 /**
+ * Notes practice that was done.
+ */
+export type AddPractised = { 
+/**
+ * Whose.
+ */
+pupil: PupilId, 
+/**
+ * The day; today where not said.
+ */
+day: Day | null, 
+/**
+ * Whole minutes.
+ */
+minutes: number, 
+/**
+ * The task, if it was one.
+ */
+task: TaskId | null, };
+
+/**
  * Adds a pupil to the tutor's list.
  */
 export type AddPupil = { 
@@ -46,6 +67,44 @@ export type AddPupil = {
  * What is kept of the pupil.
  */
 profile: Profile, };
+
+/**
+ * Answers a page or a mark.
+ */
+export type AddReply = { 
+/**
+ * Whose.
+ */
+pupil: PupilId, 
+/**
+ * The page.
+ */
+page: PageId, 
+/**
+ * The mark, if it answers one.
+ */
+mark: MarkId | null, 
+/**
+ * The words.
+ */
+words: string, };
+
+/**
+ * Notes how the child sat.
+ */
+export type AddSetUp = { 
+/**
+ * Whose.
+ */
+pupil: PupilId, 
+/**
+ * What was as it should be.
+ */
+fine: Array<SetUpItem>, 
+/**
+ * What was not yet.
+ */
+notYet: Array<SetUpItem>, };
 
 /**
  * The pupil just added.
@@ -205,9 +264,87 @@ before: number,
 during: number, };
 
 /**
+ * A family's wish that something be forgotten.
+ */
+export type Ask = { 
+/**
+ * Its id.
+ */
+id: AskId, 
+/**
+ * What.
+ */
+wish: AskedFor, 
+/**
+ * When it was asked.
+ */
+madeAt: Moment, 
+/**
+ * Who asked.
+ */
+by: DeviceId, };
+
+/**
+ * One wish that something be forgotten.
+ */
+export type AskId = string;
+
+/**
+ * Asks the tutor to forget something.
+ */
+export type AskToForget = { 
+/**
+ * Of which pupil.
+ */
+pupil: PupilId, 
+/**
+ * What.
+ */
+wish: AskedFor, };
+
+/**
+ * What a family asks the tutor to forget.
+ */
+export type AskedFor = { "what": "page", 
+/**
+ * The page.
+ */
+page: PageId, } | { "what": "everything" };
+
+/**
  * One of the eight things that a page is read for.
  */
 export type Aspect = "baseline" | "xHeight" | "reach" | "form" | "joins" | "gaps" | "slant" | "corrections";
+
+/**
+ * Writes all that this device holds into one encrypted file.
+ */
+export type BackUp = { 
+/**
+ * Where; nothing may be there yet.
+ */
+path: string, 
+/**
+ * What opens it.
+ */
+passphrase: string, };
+
+/**
+ * A backup, as written or as checked.
+ */
+export type BackedUp = { 
+/**
+ * Changes in it.
+ */
+changes: number, 
+/**
+ * Pictures and whole readings in it.
+ */
+blobs: number, 
+/**
+ * Size of the file in bytes.
+ */
+bytes: number, };
 
 /**
  * A blob: the BLAKE3 hash of its bytes.
@@ -247,6 +384,65 @@ x1: Mm,
  * Bottom edge.
  */
 y1: Mm, };
+
+/**
+ * One carry file.
+ */
+export type CarryFile = { 
+/**
+ * A name for it that tells nothing of the pupil.
+ */
+name: string, 
+/**
+ * Its bytes, base64 (RFC 4648).
+ */
+base64: string, };
+
+/**
+ * Carry files that were made.
+ */
+export type CarryMade = { 
+/**
+ * In the order in which they are best sent; any order will do.
+ */
+files: Array<CarryFile>, };
+
+/**
+ * What a carry file brought.
+ */
+export type CarryOpened = { 
+/**
+ * The device that made it.
+ */
+from: DeviceId, 
+/**
+ * The pupil.
+ */
+pupil: PupilId, 
+/**
+ * Which of several it is, from 1.
+ */
+part: number, 
+/**
+ * How many there are.
+ */
+parts: number, 
+/**
+ * Changes that were new.
+ */
+newChanges: number, 
+/**
+ * Changes that were refused.
+ */
+refusedChanges: number, 
+/**
+ * Pictures and whole readings that were new.
+ */
+newBlobs: number, 
+/**
+ * Whether something in it rests on what has not come yet: another file, or an earlier one.
+ */
+waits: boolean, };
 
 /**
  * Changes what is kept of a pupil.
@@ -395,16 +591,16 @@ export type Degrees = number;
 export type DeviceId = string;
 
 /**
- * The devices that this one knows.
+ * The other devices.
  */
 export type DeviceList = { 
 /**
- * In the order of pairing.
+ * Those that belong, the tutor's first; then those that were removed.
  */
 devices: Array<DeviceRow>, };
 
 /**
- * A device that this one knows.
+ * Another device.
  */
 export type DeviceRow = { 
 /**
@@ -412,7 +608,7 @@ export type DeviceRow = {
  */
 device: DeviceId, 
 /**
- * Its name.
+ * Its name; empty where nobody said one.
  */
 name: string, 
 /**
@@ -420,13 +616,34 @@ name: string,
  */
 role: Role, 
 /**
- * The pupils that both hold.
+ * The pupils to which it belongs.
  */
 pupils: Array<PupilId>, 
 /**
  * When the two last met.
  */
-lastMet: Moment | null, };
+lastMet: Moment | null, 
+/**
+ * Where it was last reached.
+ */
+addresses: Array<string>, 
+/**
+ * Whether it was removed.
+ */
+removed: boolean, };
+
+/**
+ * Takes a target away.
+ */
+export type DropTarget = { 
+/**
+ * Whose.
+ */
+pupil: PupilId, 
+/**
+ * Of which measure.
+ */
+measure: MeasureName, };
 
 /**
  * Ends a focus period.
@@ -452,7 +669,23 @@ export type Event = { "event": "changed",
 /**
  * Whose; `None` when the list itself changed.
  */
-pupil: PupilId | null, } | { "event": "pairing", } | { "event": "met", 
+pupil: PupilId | null, } | { "event": "arrived", } | { "event": "moving", 
+/**
+ * The other device.
+ */
+device: DeviceId, 
+/**
+ * Bytes received.
+ */
+received: number, 
+/**
+ * Bytes received and still to come, as far as is known.
+ */
+toReceive: number | null, 
+/**
+ * Bytes sent.
+ */
+sent: number, } | { "event": "pairing", } | { "event": "met", 
 /**
  * The other device.
  */
@@ -670,6 +903,32 @@ export type FocusStarted = {
 focus: FocusId, };
 
 /**
+ * Forgets whatever was written, set or practised before a day.
+ */
+export type ForgetBefore = { 
+/**
+ * Whose.
+ */
+pupil: PupilId, 
+/**
+ * The first day that stays.
+ */
+day: Day, };
+
+/**
+ * Forgets pages with all that belongs to them.
+ */
+export type ForgetPages = { 
+/**
+ * Whose.
+ */
+pupil: PupilId, 
+/**
+ * Which.
+ */
+pages: Array<PageId>, };
+
+/**
  * How the flat sheet lies in the photograph.
  */
 export type Frame = { 
@@ -722,6 +981,31 @@ boys: number, };
 export type Hand = "left" | "right";
 
 /**
+ * What happened at home, and what is aimed at.
+ */
+export type HomeView = { 
+/**
+ * Practice, the newest first.
+ */
+practised: Array<Practised>, 
+/**
+ * Looks at how the child sat, the newest first.
+ */
+setups: Array<SetUpCheck>, 
+/**
+ * Replies, the oldest first.
+ */
+replies: Array<Reply>, 
+/**
+ * Targets.
+ */
+targets: Array<Target>, 
+/**
+ * The tutor's private note; never on a parent's device.
+ */
+note: string | null, };
+
+/**
  * One letter or word on a page.
  */
 export type Instance = { 
@@ -769,9 +1053,13 @@ byHand: boolean, };
  */
 export type JoinPairing = { 
 /**
- * The text that the tutor's device shows.
+ * The text that the other device shows.
  */
-code: string, };
+code: string, 
+/**
+ * The key on paper, where a tutor comes back by it.
+ */
+paperKey: string | null, };
 
 /**
  * How a letter is joined to the next.
@@ -790,6 +1078,31 @@ handle: string,
  * Keep it though a check failed.
  */
 despite: boolean, };
+
+/**
+ * How long a pupil is kept, how much there is, and who wishes what.
+ */
+export type KeepingView = { 
+/**
+ * The day by which everything is to be erased.
+ */
+deleteBy: Day | null, 
+/**
+ * Whether that day has come.
+ */
+due: boolean, 
+/**
+ * Wishes that something be forgotten, the oldest first.
+ */
+asks: Array<Ask>, 
+/**
+ * Bytes of the books with their history.
+ */
+historyBytes: number, 
+/**
+ * Day of the oldest page.
+ */
+oldestPage: Day | null, };
 
 /**
  * The page just kept.
@@ -1002,6 +1315,32 @@ xHeight: Mm | null,
 drift: Degrees | null, };
 
 /**
+ * Makes carry files about a pupil: for all other devices that belong, or for one.
+ */
+export type MakeCarry = { 
+/**
+ * Which pupil.
+ */
+pupil: PupilId, 
+/**
+ * For one device only.
+ */
+to: DeviceId | null, 
+/**
+ * Most bytes of one file; what does not fit is split.
+ */
+partBytes: number | null, };
+
+/**
+ * Makes the key on paper.
+ */
+export type MakePaperKey = { 
+/**
+ * The key that it is to replace, as it stands on the paper.
+ */
+before: string | null, };
+
+/**
  * What a person put on a page.
  */
 export type Mark = { 
@@ -1200,6 +1539,75 @@ verdict: Verdict, };
 export type Nothing = Record<symbol, never>;
 
 /**
+ * What people should hear of that happened while nobody looked.
+ */
+export type Notice = { "notice": "lateEditsDropped", 
+/**
+ * Whose.
+ */
+pupil: PupilId, 
+/**
+ * How many.
+ */
+edits: number, } | { "notice": "erased", } | { "notice": "refused", 
+/**
+ * The device that brought them.
+ */
+from: DeviceId, 
+/**
+ * The device in whose name they are.
+ */
+author: DeviceId, 
+/**
+ * How many.
+ */
+changes: number, };
+
+/**
+ * All notices.
+ */
+export type NoticeList = { 
+/**
+ * The newest first.
+ */
+notices: Array<NoticeRow>, };
+
+/**
+ * A notice with its moment.
+ */
+export type NoticeRow = { 
+/**
+ * When.
+ */
+at: Moment, 
+/**
+ * What.
+ */
+notice: Notice, };
+
+/**
+ * Names a wish.
+ */
+export type OfAsk = { 
+/**
+ * Of which pupil.
+ */
+pupil: PupilId, 
+/**
+ * Which.
+ */
+ask: AskId, };
+
+/**
+ * Names a device.
+ */
+export type OfDevice = { 
+/**
+ * Which.
+ */
+device: DeviceId, };
+
+/**
  * Names one page.
  */
 export type OfPage = { 
@@ -1231,6 +1639,19 @@ export type OfStaged = {
 handle: string, };
 
 /**
+ * For whom a pairing is offered.
+ */
+export type OfferPairing = { "for": "family", 
+/**
+ * Which pupil it is to see.
+ */
+pupil: PupilId, } | { "for": "ownDevice", } | { "for": "tutorAgain", 
+/**
+ * Which pupil.
+ */
+pupil: PupilId, };
+
+/**
  * What the tutor shows to the parent.
  */
 export type Offered = { 
@@ -1248,6 +1669,20 @@ qrSvg: string,
 expiresAt: Moment, };
 
 /**
+ * Opens a carry file.
+ */
+export type OpenCarry = { 
+/**
+ * Its bytes, base64 (RFC 4648).
+ */
+base64: string, };
+
+/**
+ * Who opens this device's data.
+ */
+export type OpenedBy = "keyring" | "passphrase" | "keyFile";
+
+/**
  * What this device is.
  */
 export type Overview = { 
@@ -1259,6 +1694,22 @@ device: ThisDevice | null,
  * Whether other devices on the network may reach this one.
  */
 network: boolean, 
+/**
+ * The relay that carries meetings where there is no direct way, if one is named.
+ */
+relay: string | null, 
+/**
+ * Where this device can be reached now, to be typed on another; empty while the network is off.
+ */
+addresses: Array<string>, 
+/**
+ * Who opens this device's data.
+ */
+openedBy: OpenedBy, 
+/**
+ * Whether the tutor has a key on paper; `None` on a parent's device.
+ */
+paperKey: boolean | null, 
 /**
  * Version of the program.
  */
@@ -1452,6 +1903,19 @@ problem: Problem, };
 export type Paper = "a4" | "a5" | "usLetter";
 
 /**
+ * The key on paper, shown once and kept nowhere.
+ */
+export type PaperKey = { 
+/**
+ * To be written down or printed.
+ */
+text: string, 
+/**
+ * The same as a QR picture (SVG).
+ */
+qrSvg: string, };
+
+/**
  * A point on the flat sheet: x along the ruling, y down, millimetres from its top left corner.
  */
 export type PointMm = { 
@@ -1463,6 +1927,32 @@ x: Mm,
  * Down.
  */
 y: Mm, };
+
+/**
+ * Practice that was done.
+ */
+export type Practised = { 
+/**
+ * Its id.
+ */
+id: PractisedId, 
+/**
+ * The day.
+ */
+day: Day, 
+/**
+ * Whole minutes.
+ */
+minutes: number, 
+/**
+ * The task that was practised, if it was one.
+ */
+task: TaskId | null, };
+
+/**
+ * One time that practice was done.
+ */
+export type PractisedId = string;
 
 /**
  * A failure at the boundary: a stable code to sort by and two plain sentences.
@@ -1585,6 +2075,14 @@ answered: boolean,
  * How many other devices hold this pupil.
  */
 devices: number, 
+/**
+ * How many wishes that something be forgotten stand open.
+ */
+asks: number, 
+/**
+ * Whether the day by which the pupil is to be erased has come.
+ */
+due: boolean, 
 /**
  * What changed more than noise.
  */
@@ -1744,6 +2242,40 @@ pupil: PupilId,
 mark: MarkId, };
 
 /**
+ * An answer to a page or to a mark on it.
+ */
+export type Reply = { 
+/**
+ * Its id.
+ */
+id: ReplyId, 
+/**
+ * The page.
+ */
+page: PageId, 
+/**
+ * The mark that it answers, if it is one.
+ */
+mark: MarkId | null, 
+/**
+ * The words.
+ */
+words: string, 
+/**
+ * When it was written.
+ */
+madeAt: Moment, 
+/**
+ * Who wrote it.
+ */
+by: DeviceId, };
+
+/**
+ * One answer to a page or a mark.
+ */
+export type ReplyId = string;
+
+/**
  * Whose device this is.
  */
 export type Role = "tutor" | "parent";
@@ -1797,6 +2329,32 @@ export type ScaleSource = "sheet" | "ruling" | "paper";
 export type SchoolYear = number;
 
 /**
+ * Says where a device can be reached.
+ */
+export type SetAddress = { 
+/**
+ * Which.
+ */
+device: DeviceId, 
+/**
+ * Address and port.
+ */
+address: string, };
+
+/**
+ * Sets the day by which a pupil is to be erased.
+ */
+export type SetDeleteBy = { 
+/**
+ * Which pupil.
+ */
+pupil: PupilId, 
+/**
+ * The day; `None` for none.
+ */
+day: Day | null, };
+
+/**
  * Says how long the writing took; the page is measured again.
  */
 export type SetMinutes = { 
@@ -1820,7 +2378,38 @@ export type SetNetwork = {
 /**
  * On or off.
  */
-on: boolean, };
+on: boolean, 
+/**
+ * The relay's address (`https://…`), or `None` for none; left as it is where the network is
+ * switched off.
+ */
+relay: string | null, };
+
+/**
+ * Sets the tutor's private note on a pupil.
+ */
+export type SetNote = { 
+/**
+ * Which.
+ */
+pupil: PupilId, 
+/**
+ * The note; an empty one removes it.
+ */
+note: string, };
+
+/**
+ * Sets a target.
+ */
+export type SetTarget = { 
+/**
+ * Whose.
+ */
+pupil: PupilId, 
+/**
+ * The target.
+ */
+target: Target, };
 
 /**
  * Sets the week's task.
@@ -1875,6 +2464,37 @@ page: PageId,
  * The text line by line, crossed-out words left out.
  */
 text: Array<string>, };
+
+/**
+ * How the child sat, as somebody looked before writing began.
+ */
+export type SetUpCheck = { 
+/**
+ * Its id.
+ */
+id: SetUpId, 
+/**
+ * The day.
+ */
+day: Day, 
+/**
+ * What was as it should be.
+ */
+fine: Array<SetUpItem>, 
+/**
+ * What was not, or not yet.
+ */
+notYet: Array<SetUpItem>, };
+
+/**
+ * One look at how a child sits.
+ */
+export type SetUpId = string;
+
+/**
+ * What is looked at before writing begins. Prompts, never scored.
+ */
+export type SetUpItem = "feet" | "seat" | "table" | "paper" | "light" | "hold" | "otherHand";
 
 /**
  * Settles at first start whose device this is.
@@ -1994,6 +2614,23 @@ page: PageId,
  * What.
  */
 amendment: AmendmentId, };
+
+/**
+ * Where a measure is to go.
+ */
+export type Target = { 
+/**
+ * The measure.
+ */
+measure: MeasureName, 
+/**
+ * Its value, in the measure's unit.
+ */
+value: number, 
+/**
+ * By which day, if one was said.
+ */
+by: Day | null, };
 
 /**
  * What the tutor sets for a week.
@@ -2216,10 +2853,34 @@ export interface Verbs {
   take_back: { input: TakeBack; output: Nothing };
   export_amendments: { input: ExportAmendments; output: TextFile };
   find_letters: { input: FindLetters; output: LettersFound };
+  home: { input: OfPupil; output: HomeView };
+  add_practised: { input: AddPractised; output: Nothing };
+  add_set_up: { input: AddSetUp; output: Nothing };
+  add_reply: { input: AddReply; output: Nothing };
+  set_target: { input: SetTarget; output: Nothing };
+  drop_target: { input: DropTarget; output: Nothing };
+  set_note: { input: SetNote; output: Nothing };
+  keeping: { input: OfPupil; output: KeepingView };
+  take_page_out: { input: OfPage; output: Nothing };
+  forget_pages: { input: ForgetPages; output: Nothing };
+  forget_before: { input: ForgetBefore; output: Nothing };
+  shorten_history: { input: OfPupil; output: Nothing };
+  erase_pupil: { input: OfPupil; output: Nothing };
+  ask_to_forget: { input: AskToForget; output: Nothing };
+  put_ask_aside: { input: OfAsk; output: Nothing };
+  set_delete_by: { input: SetDeleteBy; output: Nothing };
+  back_up: { input: BackUp; output: BackedUp };
+  make_carry: { input: MakeCarry; output: CarryMade };
+  open_carry: { input: OpenCarry; output: CarryOpened };
+  notices: { input: Nothing; output: NoticeList };
+  clear_notices: { input: Nothing; output: Nothing };
   devices: { input: Nothing; output: DeviceList };
+  remove_device: { input: OfDevice; output: Nothing };
+  set_address: { input: SetAddress; output: Nothing };
+  make_paper_key: { input: MakePaperKey; output: PaperKey };
   pairing: { input: Nothing; output: PairingState };
   set_network: { input: SetNetwork; output: Overview };
-  offer_pairing: { input: OfPupil; output: PairingState };
+  offer_pairing: { input: OfferPairing; output: PairingState };
   join_pairing: { input: JoinPairing; output: PairingState };
   confirm_pairing: { input: ConfirmPairing; output: PairingState };
   cancel_pairing: { input: Nothing; output: PairingState };

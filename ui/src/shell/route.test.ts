@@ -17,6 +17,7 @@ const ROUTES: Route[] = [
   { at: 'replies', pupil: PUPIL },
   { at: 'progress', pupil: null },
   { at: 'devices', pupil: PUPIL },
+  { at: 'settings' },
 ];
 
 describe('addresses', () => {

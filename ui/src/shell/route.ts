@@ -9,7 +9,8 @@ export type Route =
   | { at: 'result'; pupil: string; page: string }
   | { at: 'replies'; pupil: string | null }
   | { at: 'progress'; pupil: string | null }
-  | { at: 'devices'; pupil: string | null };
+  | { at: 'devices'; pupil: string | null }
+  | { at: 'settings' };
 
 const ID = /^[0-9a-f]{32}$/;
 
@@ -36,6 +37,7 @@ export function readRoute(fragment: string): Route {
   const page = id(second);
   switch (at) {
     case 'add':
+    case 'settings':
       return { at };
     case 'replies':
     case 'progress':

@@ -30,8 +30,9 @@ export class Session {
     this.overview = await this.bridge.call('settle', input);
   }
 
-  async setNetwork(on: boolean): Promise<void> {
-    this.overview = await this.bridge.call('set_network', { on });
+  /** Switches the network on or off. Another relay can be named while it is on. */
+  async setNetwork(on: boolean, relay: string | null = this.overview?.relay ?? null): Promise<void> {
+    this.overview = await this.bridge.call('set_network', { on, relay });
   }
 
   say(sentence: string): void {

@@ -7,6 +7,7 @@ import type {
   JoinVerdict,
   LetterClass,
   MeasureName,
+  OpenedBy,
   Paper,
   Role,
   Ruling,
@@ -178,6 +179,12 @@ export const enGB = {
     newer: 'Part of this was written by a newer version of the program. Update to see the rest.',
     noName: 'Name not here yet',
     whichChild: 'Which child?',
+    noDeviceName: 'A device without a name',
+    bytes: { kB: (value: string) => `${value} kB`, MB: (value: string) => `${value} MB` },
+    today: (clock: string) => `today at ${clock}`,
+    yesterday: (clock: string) => `yesterday at ${clock}`,
+    daysAgo: (n: number) => `${n} days ago`,
+    onDay: (day: string) => `on ${day}`,
   },
   problems: {
     noConnection: {
@@ -205,6 +212,23 @@ export const enGB = {
     week: 'This week',
     replies: 'From the tutor',
     progress: 'Progress',
+    settings: 'Settings',
+  },
+
+  locked: {
+    title: 'Open your data',
+    open: 'Open',
+    chooseTitle: 'Choose a passphrase',
+    chooseMeans:
+      'Pages and figures are kept encrypted. This passphrase opens them each time the program starts. Write it down and ' +
+      'keep the paper safe: nobody can open the data without it, and nobody can give you a new one.',
+    choose: 'Keep my data under this passphrase',
+  },
+  passphrase: {
+    first: 'Passphrase',
+    again: 'The same passphrase again',
+    differ: 'The two are not the same.',
+    show: 'Show what I type',
   },
 
   start: {
@@ -244,6 +268,9 @@ export const enGB = {
     news: 'Changed more than noise',
     newsItem: (measure: string, kind: string, verdict: string) => `${measure}, ${kind.toLowerCase()}: ${verdict.toLowerCase()}`,
     look: (name: string) => `Look at the new page of ${name}`,
+    asks: (n: number) =>
+      n === 1 ? 'The family wishes something to be forgotten' : `The family wishes ${n} things to be forgotten`,
+    due: 'The day to erase this pupil has come',
   },
 
   pupil: {
@@ -659,27 +686,78 @@ export const enGB = {
   devices: {
     title: 'Devices',
     this: (name: string, role: string) => `This device: ${name} (${role})`,
-    known: 'Paired devices',
+    known: 'Other devices',
     none: 'No other device is paired yet.',
+    whose: { own: 'another device of yours', tutor: 'the tutor’s', family: 'a family’s' },
+    of: (whose: string) => `(${whose})`,
     met: (when: string) => `Last met ${when}`,
     notMet: 'Not met yet',
     holds: (names: string) => `Shares ${names}`,
+    reached: (addresses: string) => `Last reached at ${addresses}`,
+    removedOnes: (n: number) => `Removed: ${plural(n, 'device', 'devices')}`,
+    address: 'Give its address by hand',
+    addressOf: (name: string) => `Address of ${name}`,
+    addressHint: 'Where the two do not find each other: as the other device shows it under Devices, such as 192.168.1.20:4400.',
+    addressSave: 'Save the address',
+    addressSaved: 'The address is saved.',
+    remove: 'Remove this device',
+    removeTitle: (name: string) => `Remove ${name}?`,
+    removeHears: 'It hears nothing more from this device, and nothing that is written on it from now on is taken.',
+    removeFollow: 'The other devices follow when they next meet this one.',
+    removeKeeps: 'What it already has, it keeps: that cannot be taken back.',
+    removeLost:
+      'If it was lost or stolen, also lock or wipe it from afar if its system offers that, and change the passwords of ' +
+      'e-mail and messengers on it, the network’s password, and the passphrase of backups that were on it.',
+    removed: (name: string) => `${name} is removed.`,
     exchange: 'Exchange now',
     exchanging: 'Exchanging…',
     exchangeMeans: 'Paired devices exchange by themselves from time to time. Both must be on, with the program open and in reach of each other.',
+    moving: (name: string, received: string, sent: string) => `${name}: ${received} received, ${sent} sent so far.`,
+    movingOf: (name: string, received: string, all: string, sent: string) =>
+      `${name}: ${received} of about ${all} received, ${sent} sent so far.`,
+    movingBar: (name: string) => `Exchange with ${name}`,
     met1: (name: string, sent: number, received: number) =>
       `${name}: ${sent} sent, ${received} received.`,
     metNothing: (name: string) => `${name}: both sides had everything already.`,
+    metNot: (name: string, message: string, whatToDo: string) => `${name}: ${message} ${whatToDo}`,
     refused: (n: number) => plural(n, 'change was refused.', 'changes were refused.'),
     nobody: 'There is no paired device to meet yet.',
     network: 'Let paired devices on this network reach this one',
     networkMeans:
       'While this is on, devices that you have paired can connect over the local network. Others are turned away.',
+    addresses: 'This device can be reached at',
+    relay: 'A relay, for devices on different networks',
+    relayMeans:
+      'Without a relay, two devices meet on one network or not at all. A relay is a computer on the internet that ' +
+      'passes their meetings on; name one that you, or somebody you trust, runs, and name it on both devices.',
+    relaySees:
+      'It sees that these two devices meet, from where, when, and how much passes. It never sees what: that stays encrypted between the two.',
+    relayAddress: 'Address of the relay',
+    relayHint: 'As whoever runs it gave it to you. Leave it empty for no relay.',
+    relaySave: 'Save the relay',
+    relaySaved: 'The relay is saved.',
+    relayNone: 'No relay is named.',
+    relayOff: 'Switch the network on first.',
     pair: 'Pair a device',
+    pairWhom: 'Which device?',
+    pairFamily: 'A family’s device',
+    pairFamilyMeans: 'It sees one pupil.',
+    pairOwn: 'Another device of mine',
+    pairOwnMeans: 'It gets every pupil, and may do all that this one may.',
+    pairTakeUp: 'Take up a code here',
+    pairTakeUpMeans: 'Another device shows one.',
+    ownHow:
+      'Set up the program there as the tutor’s and add no pupil. Then take this code up there, under Devices.',
     pairFor: 'For which pupil?',
     offer: 'Show a pairing code',
-    offerMeans: 'The parent types or pastes this code under Devices in the program on their side.',
-    needPupil: 'Add a pupil first; a pairing is always for one pupil.',
+    offerMeans: 'Type or paste this code on the other device, under Devices.',
+    needPupil: 'Add a pupil first; a family’s device is always paired for one pupil.',
+    again: 'The tutor has lost every device',
+    againMeans:
+      'Then this device can let the tutor back in, who needs the key on paper for it. Do this only with the tutor whom you know: in the ' +
+      'same room, or while you hear each other on the telephone.',
+    againFor: 'For which child?',
+    againOffer: 'Show a code for the tutor',
     qr: 'The pairing code as a square picture',
     code: 'The code as text',
     copy: 'Copy the code',
@@ -687,6 +765,11 @@ export const enGB = {
     until: (time: string) => `It can be used once, until ${time}.`,
     join: 'The tutor’s pairing code',
     joinHint: 'The tutor’s device shows it. Type or paste all of it.',
+    joinOther: 'The pairing code of the other device',
+    joinOtherHint: 'Your other device shows it; or, if you have lost every device, a family’s. Type or paste all of it.',
+    paper: 'I have lost every device and hold my key on paper',
+    paperKey: 'The key on paper',
+    paperHint: 'All of it, as it stands there. Then take up a code of each family, one after another.',
     joinGo: 'Connect',
     compare: 'Do both devices show these words?',
     compareMeans: 'Read them to each other. Only if they are the same are you connected to the right device.',
@@ -697,6 +780,171 @@ export const enGB = {
     finish: 'Done',
     stop: 'Stop pairing',
     tryAgain: 'Start again',
+  },
+
+  carry: {
+    title: 'Send by file',
+    means:
+      'For devices that cannot meet: a file holds what the others have not confirmed yet. Send it by e-mail or any ' +
+      'messenger. Only devices that belong to this pupil can open it, in any order and as often as you like.',
+    pupil: 'About which pupil?',
+    make: 'Make the file',
+    made: (n: number) => (n === 1 ? 'The file is made.' : `${n} files are made. Send all of them, in any order.`),
+    file: (name: string, size: string) => `${name}, ${size}`,
+    save: 'Save the file',
+    saveOf: (name: string) => `Save the file ${name}`,
+    share: 'Share the file',
+    shareOf: (name: string) => `Share the file ${name}`,
+    open: 'Open a file that came',
+    brought: (name: string, changes: number, blobs: number) =>
+      `About ${name}: ${plural(changes, 'new change', 'new changes')}, ` +
+      `${plural(blobs, 'new picture or reading', 'new pictures and readings')}.`,
+    nothing: (name: string) => `About ${name}: nothing in it was new here.`,
+    part: (part: number, parts: number) => `This was file ${part} of ${parts}.`,
+    waits: 'Some of it rests on what has not come yet: open the other files too, or let the devices meet.',
+    ofFile: (file: string, message: string, whatToDo: string) => `${file}: ${message} ${whatToDo}`,
+  },
+
+  notices: {
+    title: 'What happened meanwhile',
+    said: (day: string, sentence: string) => `${day}: ${sentence}`,
+    late: (name: string, n: number) =>
+      `${plural(n, 'change', 'changes')} about ${name} came too late: what ${n === 1 ? 'it' : 'they'} belonged to had been forgotten.`,
+    erased: 'The tutor has erased a pupil. Everything about that pupil is gone from this device.',
+    refused: (n: number, from: string, author: string) =>
+      `${plural(n, 'change', 'changes')} that ${from} brought in the name of ${author} ${n === 1 ? 'was' : 'were'} not taken. ` +
+      'Such changes are altered on the way, from a device that does not belong here, or written after it was removed. Nothing here was touched.',
+    ownDevice: 'this device',
+    away: 'Put these messages away',
+    gone: 'The messages are put away.',
+  },
+
+  settings: {
+    title: 'Settings',
+    device: 'This device',
+    name: 'Name of this device',
+    nameHint: 'Others see it when they pair with this device. Those paired before keep the name that they know.',
+    nameSave: 'Save the name',
+    openedBy: {
+      keyring: 'Its data is kept encrypted. The key lies in this system’s keyring: whoever is logged in as you can open it.',
+      passphrase: 'Its data is kept encrypted. Whoever knows the passphrase can open it, and nobody without it.',
+      keyFile: 'Its data is kept encrypted. Whoever has the key file can open it, and nobody without it.',
+    } satisfies Record<OpenedBy, string>,
+    version: (version: string) => `Version ${version}`,
+    child: (name: string) => `What is kept about ${name}`,
+  },
+
+  backup: {
+    title: 'Backup',
+    means:
+      'One encrypted file with all that this device holds. Keep it on another disk. What is forgotten later stays in it, so delete ' +
+      'backups that you no longer need.',
+    noOther: 'Without the passphrase nobody can open it, you neither. Write it down, and keep it apart from the file.',
+    path: 'Where to save it',
+    pathHint: 'Folder and name of a new file on the computer that runs the program. Nothing is written over.',
+    make: 'Save the backup',
+    making: 'Saving, and reading it back…',
+    made: (changes: number, blobs: number, size: string) =>
+      `Saved and read back: ${plural(changes, 'change', 'changes')}, ${plural(blobs, 'picture or reading', 'pictures and readings')}, ${size}.`,
+  },
+
+  paperKey: {
+    title: 'Key on paper',
+    means:
+      'If you lose every device, this key brings you back to your pupils through the families’ devices. Keep it on paper, ' +
+      'apart from your devices: whoever holds it, and is let in by a family, can take your place.',
+    has: 'You have a key on paper.',
+    hasNot: 'You have no key on paper yet.',
+    make: 'Make the key',
+    replace: 'Replace the key',
+    before: 'The key that is on the paper',
+    beforeHint: 'All of it, as it stands there. Then the new one takes its place, and the old one opens nothing more.',
+    shown: 'Your key on paper',
+    once: 'It is shown this once and kept on no device. Once you leave this screen it is gone.',
+    label: 'Key on paper for Pothook',
+    qr: 'The key as a square picture',
+    print: 'Print the key',
+    done: 'I have it on paper',
+  },
+
+  letGo: {
+    late: 'Changes that others have made to it in the meantime are dropped when they come.',
+    cleared: 'What was replaced, taken back or taken out before goes for good as well.',
+    follow: 'Other devices follow when they next meet this one.',
+    notRecalled: 'Copies made elsewhere cannot be recalled: backups, files that were sent, exports, screenshots and prints.',
+    noWayBack: 'There is no way back.',
+    typeName: (name: string) => `Type ${name} to confirm`,
+    /** Typed instead of a name that has not arrived. */
+    erase: 'erase',
+  },
+
+  keeping: {
+    title: 'Keeping and letting go',
+    deleteBy: 'Day by which to erase this pupil',
+    deleteByHint: 'Agree it with the family. On that day the program reminds you; it erases nothing by itself.',
+    setDay: 'Set the day',
+    clearDay: 'Clear the day',
+    daySet: 'The day is set.',
+    dayCleared: 'The day is cleared.',
+    keptUntil: (day: string) => `To be erased by ${day}.`,
+    dueTitle: 'The day to erase this pupil has come',
+    due: (day: string) => `You set ${day}. Erase the pupil below, or set another day.`,
+    toKeeping: 'Go to keeping and letting go',
+    asksTitle: 'The family wishes something to be forgotten',
+    askPage: (day: string) => `The page of ${day}`,
+    askPageGone: 'A page that is not here any more',
+    askAll: (name: string) => `Everything about ${name}`,
+    asked: (day: string, device: string) => `Asked on ${day} by ${device}`,
+    putAside: 'Put this wish aside',
+    putAsideOf: (wish: string) => `Put this wish aside: ${wish}`,
+    wasPutAside: 'The wish is put aside.',
+    forgetPage: 'Forget this page',
+    forgetPageTitle: (day: string) => `Forget the page of ${day}?`,
+    forgetPageGoes: 'The picture goes, with its readings, marks, corrections and replies. The charts are drawn without it.',
+    pageForgotten: 'The page is forgotten.',
+    before: 'Forget what is older than a day',
+    beforeDay: 'The first day that stays',
+    oldest: (day: string) => `The oldest page is of ${day}.`,
+    forgetBefore: 'Forget all before this day',
+    forgetBeforeTitle: (day: string) => `Forget everything before ${day}?`,
+    forgetBeforeGoes:
+      'Pages written before that day go, with their readings, marks, corrections and replies; tasks set before it, unless a page that stays answers them; ' +
+      'focus periods that had ended by then; practice and set-up checks of before.',
+    forgetBeforeStays: 'The profile, targets and everything since then stay.',
+    beforeForgotten: 'What was older is forgotten.',
+    shorten: 'Shorten the history',
+    history: (size: string) => `The books with their history take ${size}, without pictures. Shortening throws away what no screen shows any more.`,
+    shortenTitle: 'Shorten the history?',
+    shortenGoes: 'Earlier versions go for good: what was replaced, taken back, removed or taken out. Everything that the screens show now stays.',
+    shortened: 'The history is shortened.',
+    export: 'Save a copy of everything',
+    exportMeans: 'One file with all that is kept about this pupil, in open formats: pictures, figures as tables, and the rest as plain text.',
+    exportOpen: 'The file is not encrypted: whoever has it can read it.',
+    exportSave: 'Save the copy',
+    erase: 'Erase this pupil',
+    eraseTitle: (name: string) => `Erase ${name}?`,
+    eraseGoes: (name: string) =>
+      `Everything about ${name} goes: profile, pages, readings, marks, tasks, focus periods, practice, replies, targets, and your private note.`,
+    eraseFollow: 'Here it goes at once; from other devices when they next meet this one.',
+    erased: 'The pupil is erased.',
+    takeOut: 'Take this page out',
+    takeOutTitle: 'Take this page out?',
+    takeOutGoes: 'It is hidden on your devices and on the tutor’s, and counts in no chart. You cannot bring it back.',
+    takeOutLater: 'It is gone for good when the tutor next clears old data away; until then it lies hidden and encrypted on the devices.',
+    takenOut: 'The page is taken out.',
+    askForPage: 'Ask for this page to be forgotten',
+    askForPageTitle: 'Ask the tutor to forget this page?',
+    askForAll: 'Ask for everything to be forgotten',
+    askForAllTitle: (name: string) => `Ask the tutor to forget everything about ${name}?`,
+    askForAllGoes: (name: string) => `If the tutor does it, everything about ${name} goes from every device, this one too.`,
+    askForPageGoes: 'If the tutor does it, the picture goes from every device, with its readings, marks, corrections and replies.',
+    askHow: 'The tutor sees your wish when the devices next meet, and can do it or put it aside. Speak to each other if you hear nothing.',
+    youAsked: 'You have asked the tutor for this page to be forgotten.',
+    youAskedAll: 'You have asked the tutor for everything to be forgotten.',
+    wishSent: 'The tutor will see your wish.',
+    thisPage: 'This page',
+    parentUntil: (day: string) => `The tutor means to erase everything by ${day}.`,
+    parentNoDay: 'The tutor has not set a day for erasing.',
   },
 
   exportCorrections: {

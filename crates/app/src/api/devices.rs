@@ -5,24 +5,78 @@ use units::{DeviceId, Moment, Problem, PupilId, Role};
 use super::transfer;
 
 transfer! {
-    /// The devices that this one knows.
+    /// The other devices.
     pub struct DeviceList {
-        /// In the order of pairing.
+        /// Those that belong, the tutor's first; then those that were removed.
         pub devices: Vec<DeviceRow>,
     }
 
-    /// A device that this one knows.
+    /// Another device.
     pub struct DeviceRow {
         /// Its key.
         pub device: DeviceId,
-        /// Its name.
+        /// Its name; empty where nobody said one.
         pub name: String,
         /// Whose it is.
         pub role: Role,
-        /// The pupils that both hold.
+        /// The pupils to which it belongs.
         pub pupils: Vec<PupilId>,
         /// When the two last met.
         pub last_met: Option<Moment>,
+        /// Where it was last reached.
+        pub addresses: Vec<String>,
+        /// Whether it was removed.
+        pub removed: bool,
+    }
+
+    /// Names a device.
+    #[derive(Copy, Eq)]
+    pub struct OfDevice {
+        /// Which.
+        pub device: DeviceId,
+    }
+
+    /// Says where a device can be reached.
+    #[derive(Eq)]
+    pub struct SetAddress {
+        /// Which.
+        pub device: DeviceId,
+        /// Address and port.
+        pub address: String,
+    }
+
+    /// Makes the key on paper.
+    #[derive(Default, Eq)]
+    pub struct MakePaperKey {
+        /// The key that it is to replace, as it stands on the paper.
+        pub before: Option<String>,
+    }
+
+    /// The key on paper, shown once and kept nowhere.
+    #[derive(Eq)]
+    pub struct PaperKey {
+        /// To be written down or printed.
+        pub text: String,
+        /// The same as a QR picture (SVG).
+        pub qr_svg: String,
+    }
+
+    /// For whom a pairing is offered.
+    #[derive(Copy, Eq)]
+    #[serde(tag = "for", rename_all_fields = "camelCase")]
+    pub enum OfferPairing {
+        /// A family's device, by the tutor.
+        Family {
+            /// Which pupil it is to see.
+            pupil: PupilId,
+        },
+        /// Another device of the tutor's own, by the tutor.
+        OwnDevice {},
+        /// The tutor's new device, by a family, where the tutor has lost all devices.
+        TutorAgain {
+            /// Which pupil.
+            pupil: PupilId,
+        },
     }
 
     /// What the tutor shows to the parent.
@@ -37,8 +91,10 @@ transfer! {
 
     /// Takes up a pairing text.
     pub struct JoinPairing {
-        /// The text that the tutor's device shows.
+        /// The text that the other device shows.
         pub code: String,
+        /// The key on paper, where a tutor comes back by it.
+        pub paper_key: Option<String>,
     }
 
     /// Says whether both devices show the same words.

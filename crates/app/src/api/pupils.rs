@@ -60,6 +60,10 @@ transfer! {
         pub answered: bool,
         /// How many other devices hold this pupil.
         pub devices: u32,
+        /// How many wishes that something be forgotten stand open.
+        pub asks: u32,
+        /// Whether the day by which the pupil is to be erased has come.
+        pub due: bool,
         /// What changed more than noise.
         pub news: Vec<News>,
     }

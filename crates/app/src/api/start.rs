@@ -11,8 +11,27 @@ transfer! {
         pub device: Option<ThisDevice>,
         /// Whether other devices on the network may reach this one.
         pub network: bool,
+        /// The relay that carries meetings where there is no direct way, if one is named.
+        pub relay: Option<String>,
+        /// Where this device can be reached now, to be typed on another; empty while the network is off.
+        pub addresses: Vec<String>,
+        /// Who opens this device's data.
+        pub opened_by: OpenedBy,
+        /// Whether the tutor has a key on paper; `None` on a parent's device.
+        pub paper_key: Option<bool>,
         /// Version of the program.
         pub version: String,
+    }
+
+    /// Who opens this device's data.
+    #[derive(Copy, Eq)]
+    pub enum OpenedBy {
+        /// Whoever is logged in to the system: its keyring holds the key.
+        Keyring,
+        /// Whoever knows the passphrase.
+        Passphrase,
+        /// A key file.
+        KeyFile,
     }
 
     /// This device.
@@ -37,5 +56,8 @@ transfer! {
     pub struct SetNetwork {
         /// On or off.
         pub on: bool,
+        /// The relay's address (`https://…`), or `None` for none; left as it is where the network is
+        /// switched off.
+        pub relay: Option<String>,
     }
 }

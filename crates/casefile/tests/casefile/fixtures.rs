@@ -1,16 +1,26 @@
 //! Invented people, devices and records.
 
+use std::collections::BTreeMap;
+
 use automerge::{ActorId, Automerge, transaction::CommitOptions, transaction::Transaction};
-use casefile::{BookKind, CaseFile, DocId, Edit, Roster, SignedChange, Signer};
+use casefile::{BookKind, CaseFile, DocId, Edit, FoundingId, SignedChange, Signer};
 use ed25519_dalek::{Signer as _, SigningKey};
 use units::{
-    Amendment, AmendmentId, AmendmentRecord, Aspect, BlobId, BoxMm, Day, FaultKind, Focus, FocusId,
+    Amendment, AmendmentId, AmendmentRecord, Ask, AskId, AskedFor, Aspect, BlobId, BoxMm, Day, FaultKind, Focus, FocusId,
     Hand, LetterModel, Mark, MarkId, MarkShape, Measure, MeasureName, Mm, Moment, Outcome, PageId,
-    PageRecord, Paper, PointMm, Profile, PupilId, Ratio, ReadingId, ReadingRecord, Ruling,
+    PageRecord, Paper, PointMm, Practised, PractisedId, Profile, Reply, ReplyId, SetUpCheck, SetUpId,
+    SetUpItem, Target, PupilId, Ratio, ReadingId, ReadingRecord, Role, Ruling,
     SchoolYear, Task, TaskId, TaskKind, WhyNot,
 };
 
-pub const PUPIL: PupilId = PupilId([0x11; 16]);
+/// The pupil whose log these people begin.
+pub fn pupil() -> PupilId {
+    begun(&People::new()).0.pupil()
+}
+
+fn begun(people: &People) -> (CaseFile, SignedChange) {
+    CaseFile::begin(&people.laptop, [0x11; 16], None)
+}
 
 /// Two of the tutor's laptops and two parents' phones.
 pub struct People {
@@ -30,16 +40,35 @@ impl People {
         }
     }
 
-    pub fn roster(&self) -> Roster {
-        Roster {
-            tutor: vec![self.laptop.device(), self.second_laptop.device()],
-            parents: vec![self.phone.device(), self.second_phone.device()],
+    /// The log in which all of them belong.
+    pub fn log(&self) -> Vec<SignedChange> {
+        let (mut file, first) = begun(self);
+        let mut log = vec![first];
+        let others = [
+            (&self.second_laptop, Role::Tutor),
+            (&self.phone, Role::Parent),
+            (&self.second_phone, Role::Parent),
+        ];
+        for (other, role) in others {
+            let admitted = file.admit(&self.laptop, other.device(), role);
+            log.push(admitted.unwrap());
         }
+        log
     }
 
+    /// A case file to which all of them belong and in which nothing is written.
     pub fn file(&self) -> CaseFile {
-        CaseFile::new(PUPIL, self.roster())
+        let mut file = CaseFile::new(pupil());
+        accept_all(&mut file, &self.log());
+        file
     }
+}
+
+/// How far the documents of the books have come, the log left out.
+pub fn books(file: &CaseFile) -> BTreeMap<DocId, u64> {
+    let mut have = file.have();
+    have.retain(|id, _| !id.is_log());
+    have
 }
 
 /// Every change there is, from writing the edits one after the other in one file.
@@ -243,10 +272,59 @@ pub fn focus(id: u8) -> Focus {
     }
 }
 
+pub fn target() -> Target {
+    Target {
+        measure: MeasureName::Drift,
+        value: 0.5,
+        by: Some(Day(20_300)),
+    }
+}
+
+pub fn practised(id: u8) -> Practised {
+    Practised {
+        id: PractisedId([id; 16]),
+        day: Day(20_100 + i32::from(id)),
+        minutes: 10,
+        task: Some(TaskId([1; 16])),
+    }
+}
+
+pub fn setup(id: u8) -> SetUpCheck {
+    SetUpCheck {
+        id: SetUpId([id; 16]),
+        day: Day(20_100 + i32::from(id)),
+        fine: vec![SetUpItem::Feet, SetUpItem::Light],
+        not_yet: vec![SetUpItem::Paper],
+    }
+}
+
+pub fn reply(id: u8, page: u8, by: &Signer) -> Reply {
+    Reply {
+        id: ReplyId([0x40 + id; 16]),
+        page: PageId([page; 16]),
+        mark: Some(MarkId([1; 16])),
+        words: "we tried it with the paper turned".into(),
+        made_at: Moment(1_700_000_300_000 + i64::from(id)),
+        by: by.device(),
+    }
+}
+
+pub fn ask(id: u8, by: &Signer) -> Ask {
+    Ask {
+        id: AskId([0x50 + id; 16]),
+        wish: AskedFor::Page {
+            page: PageId([1; 16]),
+        },
+        made_at: Moment(1_700_000_400_000 + i64::from(id)),
+        by: by.device(),
+    }
+}
+
 pub fn doc(book: BookKind, author: &Signer) -> DocId {
     DocId {
-        pupil: PUPIL,
+        pupil: pupil(),
         book,
+        founding: FoundingId::FIRST,
         author: author.device(),
     }
 }
@@ -254,16 +332,24 @@ pub fn doc(book: BookKind, author: &Signer) -> DocId {
 /// A change signed by whoever holds the secret, by the published layout of the signed message and
 /// not by this crate's own code.
 pub fn sign(secret: u8, doc: DocId, seq: u64, bytes: Vec<u8>) -> SignedChange {
+    sign_as(1, secret, doc, seq, bytes)
+}
+
+/// The same in another format.
+pub fn sign_as(format: u8, secret: u8, doc: DocId, seq: u64, bytes: Vec<u8>) -> SignedChange {
     let mut message = b"pothook/casefile/signed-change".to_vec();
-    message.push(1);
+    message.push(2);
     message.extend(doc.pupil.0);
     message.push(match doc.book {
         BookKind::Tutor => 1,
         BookKind::Home => 2,
         BookKind::Practice => 3,
+        BookKind::Log => 4,
     });
+    message.extend(doc.founding.0);
     message.extend(doc.author.0);
     message.extend(seq.to_le_bytes());
+    message.push(format);
     message.extend(blake3::hash(&bytes).as_bytes());
     let signature = SigningKey::from_bytes(&[secret; 32])
         .sign(&message)
@@ -271,6 +357,7 @@ pub fn sign(secret: u8, doc: DocId, seq: u64, bytes: Vec<u8>) -> SignedChange {
     SignedChange {
         doc,
         seq,
+        format,
         bytes,
         signature,
     }

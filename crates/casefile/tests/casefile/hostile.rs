@@ -21,7 +21,7 @@ fn first(bytes: Vec<u8>) -> Result<CaseFile, Refused> {
     match file.accept(&change) {
         Ok(_) => Ok(file),
         Err(refused) => {
-            assert!(file.have().is_empty());
+            assert!(books(&file).is_empty());
             Err(refused)
         }
     }
@@ -65,7 +65,7 @@ fn changes_that_do_more_than_set_values_are_refused() {
     file.accept(&sign(PHONE, id, 1, one)).unwrap();
     let refused = file.accept(&sign(PHONE, id, 2, two));
     assert!(matches!(refused, Err(Refused::BadChange(_))));
-    assert_eq!(file.have(), [(id, 1)].into());
+    assert_eq!(books(&file), [(id, 1)].into());
 }
 
 #[test]

@@ -82,3 +82,48 @@ fn a_newer_record_alone_is_told_of_too() {
     file.accept(&sign(SECOND_LAPTOP, id, 1, bytes)).unwrap();
     assert!(file.view().newer);
 }
+
+#[test]
+fn what_a_newer_version_writes_in_another_format_is_kept_checked_and_passed_on_unopened() {
+    let people = People::new();
+    let phone = &people.phone;
+    let mut file = people.file();
+    let mut kept = people.log();
+    kept.push(file.write(phone, Edit::AddPage(page(1, phone))).unwrap());
+    let before = file.view();
+    let id = doc(BookKind::Home, phone);
+    let newer = sign_as(2, 3, id, 2, b"packed in a way that is not known here".to_vec());
+    // What follows it in the old format rests on what cannot be read.
+    let after = sign(3, id, 3, b"whatever".to_vec());
+    for change in [&newer, &after] {
+        assert_eq!(file.accept(change), Ok(casefile::Accepted::New));
+        assert_eq!(file.accept(change), Ok(casefile::Accepted::Known));
+        kept.push(change.clone());
+    }
+    // The last state that is understood is shown, and it is said that there is more.
+    let mut wanted = before;
+    wanted.newer = true;
+    assert_eq!(file.view(), wanted);
+    assert_eq!(file.have()[&id], 3);
+    // Bent, or under another number, it is refused like any other.
+    let mut bent = newer.clone();
+    bent.bytes[0] ^= 1;
+    assert_eq!(people.file().accept(&bent), Err(casefile::Refused::BadSignature));
+    // Passed on as bytes, and opened again from the disk, it is the same.
+    let passed: Vec<_> = kept
+        .iter()
+        .map(|change| casefile::SignedChange::decode(&change.encode()).unwrap())
+        .collect();
+    assert_eq!(passed, kept);
+    let again = casefile::CaseFile::of_kept(file.pupil(), passed.clone());
+    assert_eq!((again.view(), again.have()), (wanted.clone(), file.have()));
+    let mut other = casefile::CaseFile::new(file.pupil());
+    assert!(other.accept_all(&passed).iter().all(Result::is_ok));
+    assert_eq!(other.view(), wanted);
+    // The older program on that very device writes nothing over it; others go on.
+    let refused = file.write(phone, Edit::AddPage(page(2, phone)));
+    assert_eq!(refused, Err(WriteRefused::Newer));
+    file.write(&people.laptop, Edit::SetProfile(profile())).unwrap();
+    let refused = file.found_anew(&people.laptop, casefile::FoundingId([9; 8]), &[]);
+    assert_eq!(refused, Err(WriteRefused::Newer), "nothing unread is left behind");
+}

@@ -169,7 +169,7 @@ fn what_only_the_tutor_does_is_refused_to_a_parent() {
     let refused = file.write(&stranger, Edit::AddPage(page(2, &stranger)));
     assert_eq!(refused, Err(WriteRefused::NotAMember));
     assert_eq!(file.view(), before);
-    assert_eq!(file.have().len(), 1);
+    assert_eq!(books(&file).len(), 1);
 }
 
 #[test]

@@ -8,7 +8,7 @@ use axum::body::Bytes;
 use axum::extract::rejection::{BytesRejection, JsonRejection};
 use axum::extract::{DefaultBodyLimit, Path, Query, State};
 use axum::http::StatusCode;
-use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE, SET_COOKIE};
+use axum::http::header::{CACHE_CONTROL, CONTENT_DISPOSITION, CONTENT_TYPE, SET_COOKIE};
 use axum::response::sse::{Event as ServerEvent, KeepAlive, Sse};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
@@ -25,14 +25,20 @@ const LARGEST_PHOTO: usize = 40 << 20;
 /// Largest request of any other kind; a long pen stroke takes about 200 KB.
 const LARGEST_CALL: usize = 2 << 20;
 
+/// Largest carry file with what base64 and JSON add to it.
+const LARGEST_CARRY: usize = 90 << 20;
+
 /// How long a browser may keep what never changes.
 const FOR_EVER: &str = "private, max-age=31536000, immutable";
 
 pub(crate) fn router(site: Site) -> Router {
     let photo = post(photo).layer(DefaultBodyLimit::max(LARGEST_PHOTO));
+    let carry = post(open_carry).layer(DefaultBodyLimit::max(LARGEST_CARRY));
     Router::new()
         .route("/session", post(session))
         .route("/call/{verb}", post(call))
+        .route("/call/open_carry", carry)
+        .route("/export/{name}", get(export))
         .route("/photo", photo)
         .route("/blob/{name}", get(blob))
         .route("/crop/{blob}/{name}", get(crop))
@@ -56,6 +62,32 @@ async fn session(State(site): State<Site>, body: Result<Json<Knock>, JsonRejecti
     {
         Some(cookie) => ([(SET_COOKIE, cookie)], StatusCode::NO_CONTENT).into_response(),
         None => guard::no_session(),
+    }
+}
+
+async fn open_carry(
+    site: State<Site>,
+    body: Result<Json<Value>, JsonRejection>,
+) -> Response {
+    call(site, Path("open_carry".to_owned()), body).await
+}
+
+/// All of a pupil as a file to be saved.
+async fn export(State(site): State<Site>, Path(name): Path<String>) -> Response {
+    let Some(pupil) = name.strip_suffix(".zip").and_then(|id| id.parse().ok()) else {
+        return StatusCode::NOT_FOUND.into_response();
+    };
+    match site.app.export_off_thread(pupil).await {
+        Ok(bytes) => {
+            let saved = format!("attachment; filename=\"pothook-{pupil}.zip\"");
+            let headers = [
+                (CONTENT_TYPE, "application/zip".to_owned()),
+                (CONTENT_DISPOSITION, saved),
+                (CACHE_CONTROL, "no-store".to_owned()),
+            ];
+            (headers, bytes).into_response()
+        }
+        Err(problem) => refused(StatusCode::UNPROCESSABLE_ENTITY, &problem),
     }
 }
 

@@ -6,6 +6,8 @@ use std::process::{Child, ChildStdout, Command, Stdio};
 
 use store::{Store, Write as Step};
 
+use crate::ground::open;
+
 const TASK: &str = "STORE_TEST_TASK";
 const FOLDER: &str = "STORE_TEST_FOLDER";
 
@@ -54,7 +56,7 @@ fn second_process() {
     let (Ok(task), Ok(folder)) = (std::env::var(TASK), std::env::var(FOLDER)) else {
         panic!("run by other tests only");
     };
-    let store = Store::open(Path::new(&folder)).unwrap();
+    let store = open(Path::new(&folder));
     match task.as_str() {
         "hold" => loop {
             done(0);

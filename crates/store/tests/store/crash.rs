@@ -3,10 +3,8 @@
 use std::path::Path;
 use std::time::Duration;
 
-use store::Store;
-use units::BlobId;
-
 use crate::child::{filling, next, next_done, photo, start};
+use crate::ground::{blob_files, id_of, open};
 
 const KILLS: u64 = 20;
 
@@ -43,7 +41,7 @@ fn nothing_acknowledged_is_lost_and_nothing_is_half_there() {
 /// Number of pages, after making sure that each is whole and that nothing of a further one is
 /// there.
 fn whole_pages(folder: &Path) -> u64 {
-    let store = Store::open(folder).unwrap();
+    let store = open(folder);
     store.check().unwrap();
     let last = store.setting("last").unwrap().unwrap();
     let last = u64::from_le_bytes(last.try_into().unwrap());
@@ -56,10 +54,15 @@ fn whole_pages(folder: &Path) -> u64 {
         }
     }
     for number in 1..=last {
-        let id = BlobId(*blake3::hash(&photo(number)).as_bytes());
+        let id = id_of(&photo(number));
         assert_eq!(store.blob(id).unwrap(), Some(photo(number)));
     }
-    let further = BlobId(*blake3::hash(&photo(last + 1)).as_bytes());
+    let further = id_of(&photo(last + 1));
     assert!(!store.has_blob(further).unwrap());
+    assert_eq!(
+        blob_files(folder).len() as u64,
+        last,
+        "no file is left over"
+    );
     last
 }

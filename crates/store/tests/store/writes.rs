@@ -3,9 +3,11 @@
 use store::{MAX_BLOB_BYTES, Store, StoreError, Write};
 use units::BlobId;
 
+use crate::ground::{blob_files, id_of, open};
+
 fn store() -> (tempfile::TempDir, Store) {
     let folder = tempfile::tempdir().unwrap();
-    let store = Store::open(folder.path()).unwrap();
+    let store = open(folder.path());
     (folder, store)
 }
 
@@ -66,7 +68,7 @@ fn changes_come_back_in_order_from_where_asked() {
 
 #[test]
 fn one_refused_write_takes_the_whole_transaction_back() {
-    let (_folder, store) = store();
+    let (folder, store) = store();
     store.append(b"doc", 1, b"one").unwrap();
     let photo = b"a photograph".to_vec();
     let refused = store.transaction(vec![
@@ -87,8 +89,12 @@ fn one_refused_write_takes_the_whole_transaction_back() {
         },
     ]);
     assert!(matches!(refused, Err(StoreError::Conflict { seq: 1 })));
-    let id = BlobId(*blake3::hash(&photo).as_bytes());
+    let id = id_of(&photo);
     assert!(!store.has_blob(id).unwrap());
+    assert_eq!(
+        blob_files(folder.path()),
+        [""; 0].map(std::path::PathBuf::from)
+    );
     assert_eq!(store.setting("name").unwrap(), None);
     assert_eq!(store.changes(b"doc", 0..).unwrap().len(), 1);
 }
@@ -118,7 +124,7 @@ fn a_blob_is_named_by_its_hash() {
 #[test]
 fn a_blob_under_a_false_name_is_refused() {
     let (_folder, store) = store();
-    let id = BlobId(*blake3::hash(b"asked for").as_bytes());
+    let id = id_of(b"asked for");
     assert!(matches!(
         store.put_blob_as(id, b"something else"),
         Err(StoreError::WrongName)
@@ -147,7 +153,7 @@ fn everything_is_there_after_opening_again() {
     store.append(b"doc", 1, b"one").unwrap();
     store.set_setting("name", b"value").unwrap();
     drop(store);
-    let store = Store::open(folder.path()).unwrap();
+    let store = open(folder.path());
     assert_eq!(store.blob(id).unwrap(), Some(vec![9; 100_000]));
     assert_eq!(store.changes(b"doc", 1..).unwrap(), [(1, b"one".to_vec())]);
     assert_eq!(store.setting("name").unwrap(), Some(b"value".to_vec()));
@@ -177,4 +183,96 @@ fn too_large_a_thing_is_refused() {
         store.blob(id).unwrap().map(|blob| blob.len()),
         Some(MAX_BLOB_BYTES)
     );
+}
+
+#[test]
+fn a_blob_tells_its_length_and_its_name_without_being_read() {
+    let (folder, store) = store();
+    assert_eq!(store.blobs().unwrap(), []);
+    let mut ids: Vec<BlobId> = [0, 1, 65_536, 100_000]
+        .map(|length| store.put_blob(&vec![3; length]).unwrap())
+        .to_vec();
+    assert_eq!(store.blob_length(ids[2]).unwrap(), Some(65_536));
+    assert_eq!(store.blob_length(ids[0]).unwrap(), Some(0));
+    assert_eq!(store.blob_length(BlobId([7; 32])).unwrap(), None);
+    ids.sort();
+    assert_eq!(store.blobs().unwrap(), ids);
+    for file in blob_files(folder.path()) {
+        std::fs::remove_file(file).unwrap();
+    }
+    assert!(ids.iter().all(|id| store.has_blob(*id).unwrap()));
+    assert_eq!(store.blobs().unwrap(), ids);
+}
+
+#[test]
+fn a_removed_document_is_gone_whole_and_can_be_begun_anew() {
+    let (_folder, store) = store();
+    for seq in 1..=3 {
+        store.append(b"doc", seq, b"old").unwrap();
+        store.append(b"other", seq, b"old").unwrap();
+    }
+    store
+        .transaction(vec![
+            Write::RemoveDoc(b"doc".to_vec()),
+            Write::RemoveDoc(b"never there".to_vec()),
+        ])
+        .unwrap();
+    assert_eq!(store.docs().unwrap(), [(b"other".to_vec(), 3)]);
+    assert_eq!(store.changes(b"doc", 0..).unwrap(), []);
+    assert!(store.append(b"doc", 1, b"new").unwrap());
+    store.check().unwrap();
+}
+
+/// Each order leaves what the last of the two says, and one file for each blob that is here.
+#[test]
+fn a_blob_kept_and_removed_in_one_transaction_is_as_the_last_of_them_says() {
+    let (folder, store) = store();
+    let photo = b"a photograph".to_vec();
+    let id = id_of(&photo);
+    let keep = || Write::Blob(photo.clone());
+    let remove = || Write::RemoveBlob(id);
+    for before in [false, true] {
+        for (writes, there) in [
+            (vec![keep(), remove()], false),
+            (vec![remove(), keep()], true),
+            (vec![keep(), remove(), keep()], true),
+            (vec![keep(), keep(), keep()], true),
+            (vec![remove(), keep(), remove(), remove()], false),
+        ] {
+            store.remove_blob(id).unwrap();
+            if before {
+                store.put_blob(&photo).unwrap();
+            }
+            store.transaction(writes).unwrap();
+            assert_eq!(store.has_blob(id).unwrap(), there);
+            assert_eq!(store.blob(id).unwrap().is_some(), there);
+            assert_eq!(blob_files(folder.path()).len(), usize::from(there));
+        }
+    }
+}
+
+#[test]
+fn threads_that_put_and_remove_the_same_blob_leave_no_file_behind() {
+    let (folder, store) = store();
+    let photos: Vec<Vec<u8>> = (0..4).map(|n| vec![n; 70_000]).collect();
+    std::thread::scope(|scope| {
+        for turn in 0..4 {
+            let (store, photos) = (&store, &photos);
+            scope.spawn(move || {
+                for step in 0..12 {
+                    let photo = &photos[(turn + step) % 4];
+                    let id = store.put_blob(photo).unwrap();
+                    // Here, or removed again by another; never anything else.
+                    let read = store.blob(id).unwrap();
+                    assert!(read.is_none_or(|bytes| bytes == *photo));
+                    if step % 3 == turn % 3 {
+                        store.remove_blob(id).unwrap();
+                    }
+                }
+            });
+        }
+    });
+    store.check().unwrap();
+    let there = store.blobs().unwrap().len();
+    assert_eq!(blob_files(folder.path()).len(), there);
 }

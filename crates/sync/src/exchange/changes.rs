@@ -2,10 +2,10 @@
 
 use std::collections::HashMap;
 
-use iroh::endpoint::{RecvStream, SendStream};
-
 use super::Meeting;
+use super::greeting::Documents;
 use crate::frame::{AtMost, BATCH_BYTES, BATCH_CHANGES, Changes, Have, Hello, Octets};
+use crate::link::{Reader, Writer};
 use crate::{ExchangeError, Limits};
 
 /// What the peer has, and how much it takes.
@@ -24,6 +24,15 @@ impl Theirs {
             changes: hello.changes.min(limits.changes),
             bytes: hello.change_bytes.min(limits.change_bytes),
         }
+    }
+
+    /// How many changes the peer has that are not here, as far as it tells.
+    fn news(&self, have: &Documents) -> u64 {
+        let here: HashMap<&[u8], u64> = have.iter().map(|(id, count)| (&id[..], *count)).collect();
+        let theirs = self.counts.iter();
+        let lacking =
+            theirs.map(|(id, count)| count.saturating_sub(here.get(&id[..]).copied().unwrap_or(0)));
+        lacking.fold(0, u64::saturating_add)
     }
 }
 
@@ -52,11 +61,25 @@ impl Batch {
 }
 
 impl Meeting {
-    /// Sends what the peer lacks, document after document.
-    pub(super) async fn send_changes(
+    /// Sends what the peer lacks and takes what this device lacks, at once.
+    pub(super) async fn exchange_changes(
         &self,
-        stream: &mut SendStream,
-        have: &[(Vec<u8>, u64)],
+        send: &mut Writer,
+        recv: &mut Reader,
+        have: &Documents,
+        theirs: &Theirs,
+    ) -> Result<(), ExchangeError> {
+        self.track(|track| track.changes_expected = theirs.news(have));
+        let sending = self.send_changes(send, have, theirs);
+        tokio::try_join!(sending, self.take_changes(recv))?;
+        Ok(())
+    }
+
+    /// Sends what the peer lacks, document after document.
+    async fn send_changes(
+        &self,
+        stream: &mut Writer,
+        have: &Documents,
         theirs: &Theirs,
     ) -> Result<(), ExchangeError> {
         let mut batch = Batch::default();
@@ -111,7 +134,7 @@ impl Meeting {
     }
 
     /// Takes what the peer sends, batch after batch.
-    pub(super) async fn take_changes(&self, stream: &mut RecvStream) -> Result<(), ExchangeError> {
+    async fn take_changes(&self, stream: &mut Reader) -> Result<(), ExchangeError> {
         let (mut count, mut bytes) = (0, 0);
         loop {
             let Changes { changes, last } = self.wire.read(stream).await?;
@@ -129,12 +152,20 @@ impl Meeting {
                 return Err(ExchangeError::TooMuch { what: "changes" });
             }
             if !changes.is_empty() {
-                let taken = self.ask(move |host, peer| host.accept(peer, changes));
-                let taken = taken.await?;
+                let taken = self.ask(move |host, peer| {
+                    let taken = host.accept(peer, changes)?;
+                    Ok((taken, host.knows(peer)))
+                });
+                let (taken, known) = taken.await?;
+                self.track(|track| track.changes = count);
                 self.tally(|tally| {
                     tally.received_changes += taken.new;
                     tally.refused_changes += taken.refused;
+                    tally.more |= taken.again;
                 });
+                if !known {
+                    return Err(ExchangeError::Stranger);
+                }
             }
             if last {
                 self.tally(|tally| tally.arrived_changes = count);

@@ -2,15 +2,13 @@
 
 use std::sync::Arc;
 
-use iroh::endpoint::Connection;
-use units::DeviceId;
-
 use super::code::PairingCode;
 use super::offer::{Offers, Open};
 use super::proof::{Nonce, Transcript, commitment};
 use super::{OwnSide, Pairing, Role, Thread, VERSION, closing};
 use crate::close::Close;
 use crate::frame::{Challenge, CounterProof, Knock, Proof};
+use crate::link::Link;
 use crate::wire::Wire;
 use crate::{Limits, PairError};
 
@@ -20,33 +18,33 @@ pub(crate) fn random<const N: usize>() -> Result<[u8; N], PairError> {
     Ok(bytes)
 }
 
-/// The joining side, on a connection to the code's device.
+/// The joining side, on a link to the code's device.
 pub(crate) async fn join(
-    connection: Connection,
+    link: Arc<dyn Link>,
     code: &PairingCode,
     own: OwnSide,
     limits: Arc<Limits>,
 ) -> Result<Pairing, PairError> {
-    let greeting = knock(&connection, code, own, &limits);
+    let greeting = knock(&link, code, own, &limits);
     let outcome = match tokio::time::timeout(limits.connect, greeting).await {
         Ok(outcome) => outcome,
         Err(_) => Err(PairError::Quiet),
     };
     if outcome.is_err() {
-        closing(&outcome).end(&connection);
+        link.close(closing(&outcome));
     }
     outcome
 }
 
 async fn knock(
-    connection: &Connection,
+    link: &Arc<dyn Link>,
     code: &PairingCode,
     own: OwnSide,
     limits: &Arc<Limits>,
 ) -> Result<Pairing, PairError> {
     let wire = Wire::new(limits.quiet);
     let joining_nonce: Nonce = random()?;
-    let (mut send, mut recv) = wire.wait(connection.open_bi()).await?;
+    let (mut send, mut recv) = wire.wait(link.open()).await?;
     let knock = Knock {
         version: VERSION,
         commitment: commitment(&joining_nonce),
@@ -71,29 +69,29 @@ async fn knock(
     }
     let words = transcript.words();
     let thread = Thread {
-        connection: connection.clone(),
+        link: Arc::clone(link),
         send,
         recv,
     };
     Ok(Pairing::new(Role::Joining, words, own, thread, limits))
 }
 
-/// The offering side, on a connection that somebody opened.
-pub(crate) async fn answer(connection: Connection, offers: &Offers, limits: Arc<Limits>) {
+/// The offering side, on a link that somebody opened.
+pub(crate) async fn answer(link: Arc<dyn Link>, offers: &Offers, limits: Arc<Limits>) {
     let Some(open) = offers.latest() else {
-        return Close::NoOffer.end(&connection);
+        return link.close(Close::NoOffer);
     };
     if let Err(reason) = open.admits() {
-        return reason.end(&connection);
+        return link.close(reason);
     }
-    let greeting = challenge(&connection, &open, &limits);
+    let greeting = challenge(&link, &open, &limits);
     let reason = match tokio::time::timeout(limits.connect, greeting).await {
         Ok(Ok(())) => return,
         Ok(Err(Turned::Away(reason))) => reason,
         Ok(Err(Turned::Failed(error))) => closing(&Err::<(), _>(error)),
         Err(_) => Close::Quiet,
     };
-    reason.end(&connection);
+    link.close(reason);
 }
 
 /// Why a device that knocked got no further.
@@ -113,15 +111,11 @@ where
     }
 }
 
-async fn challenge(
-    connection: &Connection,
-    open: &Open,
-    limits: &Arc<Limits>,
-) -> Result<(), Turned> {
+async fn challenge(link: &Arc<dyn Link>, open: &Open, limits: &Arc<Limits>) -> Result<(), Turned> {
     let wire = Wire::new(limits.quiet);
-    let (send, recv) = wire.wait(connection.accept_bi()).await?;
+    let (send, recv) = wire.wait(link.accept()).await?;
     let mut thread = Thread {
-        connection: connection.clone(),
+        link: Arc::clone(link),
         send,
         recv,
     };
@@ -129,7 +123,7 @@ async fn challenge(
     let transcript = Transcript {
         secret: open.code.secret(),
         offering: open.own.device,
-        joining: DeviceId(*connection.remote_id().as_bytes()),
+        joining: link.peer(),
         offering_nonce: nonce,
         joining_nonce: proof.nonce,
     };
@@ -149,10 +143,9 @@ async fn challenge(
 /// that the other side was committed to.
 async fn ask_for_proof(wire: &Wire, thread: &mut Thread) -> Result<(Nonce, Proof), PairError> {
     let knock: Knock = wire.read(&mut thread.recv).await?;
-    match knock.version {
-        VERSION => {}
-        0 => return Err(PairError::Malformed { what: "knock" }),
-        _ => return Err(PairError::Newer),
+    // A newer one is told by its frame.
+    if knock.version != VERSION {
+        return Err(PairError::Malformed { what: "knock" });
     }
     let nonce = random()?;
     wire.write(&mut thread.send, &Challenge { nonce }).await?;

@@ -5,7 +5,9 @@ use std::sync::Arc;
 use iroh::endpoint::{Connection, RecvStream, SendStream};
 use sync::{ExchangeError, Limits, Node, Report};
 
-use crate::raw::{self, EXCHANGE, accept_ask, changes, done, frame, have, held, hello, varint};
+use crate::raw::{
+    self, EXCHANGE, accept_ask, changes, close_code, done, frame, greeting, held, outline, varint,
+};
 use crate::shelf::{Shelf, brisk, noise, start};
 
 type Thread = (Connection, SendStream, RecvStream);
@@ -22,9 +24,7 @@ async fn exchange_with<F: Future<Output = ()>>(
     let play = async {
         let connection = raw.accept().await.unwrap().await.unwrap();
         let (mut send, mut recv) = connection.accept_bi().await.unwrap();
-        send.write_all(&[hello(1), have(&[])].concat())
-            .await
-            .unwrap();
+        send.write_all(&greeting(&[])).await.unwrap();
         raw::read_changes(&mut recv).await;
         part((connection, send, recv)).await;
     };
@@ -60,6 +60,7 @@ async fn a_blob_whose_stream_breaks_is_gone_on_with() {
         let (mut send, _recv, _, offset) = accept_ask(&thread.0).await;
         assert_eq!(offset, varint(0));
         send.write_all(&held(1_000_000)).await.unwrap();
+        send.write_all(&outline(&served)).await.unwrap();
         send.write_all(&served[..600_000]).await.unwrap();
         send.finish().unwrap();
         let (mut send, _recv, _, offset) = accept_ask(&thread.0).await;
@@ -69,6 +70,7 @@ async fn a_blob_whose_stream_breaks_is_gone_on_with() {
         let (mut send, _recv, _, offset) = accept_ask(&thread.0).await;
         assert_eq!(offset, varint(600_000));
         send.write_all(&held(1_000_000)).await.unwrap();
+        send.write_all(&outline(&served)).await.unwrap();
         send.write_all(&served[600_000..]).await.unwrap();
         send.finish().unwrap();
         part_well(thread, 1).await;
@@ -103,6 +105,54 @@ async fn a_blob_with_wrong_bytes_is_refused() {
     assert_eq!((report.received_blobs, report.refused_blobs), (1, 1));
     let kept: Vec<_> = shelf.look(|c| c.blobs.values().cloned().collect());
     assert_eq!(kept, [other]);
+}
+
+#[tokio::test]
+async fn a_wrong_byte_is_noticed_within_its_group_and_ends_only_its_blob() {
+    let (blob, other) = (noise(3_000_000, 1), noise(400, 3));
+    let (mut wrong, right) = (blob.clone(), other.clone());
+    wrong[5 * (64 << 10) + 9] ^= 1;
+    let truth = blob.clone();
+    let (outcome, shelf) = exchange_with(wanting(&[&blob, &other]), async |mut thread: Thread| {
+        thread.1.write_all(&changes(&[], true)).await.unwrap();
+        for _ in 0..2 {
+            let (mut send, _recv, id, _) = accept_ask(&thread.0).await;
+            if id == *blake3::hash(&right).as_bytes() {
+                send.write_all(&held(400)).await.unwrap();
+                send.write_all(&right).await.unwrap();
+                send.finish().unwrap();
+            } else {
+                send.write_all(&held(3_000_000)).await.unwrap();
+                send.write_all(&outline(&truth)).await.unwrap();
+                // Up to the end of the wrong group; then it is told to stop.
+                send.write_all(&wrong[..6 * (64 << 10)]).await.unwrap();
+                assert_eq!(send.stopped().await.unwrap(), Some(0u32.into()));
+            }
+        }
+        part_well(thread, 2).await;
+    })
+    .await;
+    let report = outcome.unwrap();
+    assert_eq!((report.received_blobs, report.refused_blobs), (1, 1));
+    let right_until_there = blob[..5 * (64 << 10)].to_vec();
+    let parts: Vec<_> = shelf.look(|c| c.parts.values().cloned().collect());
+    assert_eq!(parts, [right_until_there]);
+}
+
+#[tokio::test]
+async fn an_outline_of_something_else_ends_its_blob() {
+    let blob = noise(300_000, 1);
+    let (outcome, shelf) = exchange_with(wanting(&[&blob]), async |mut thread: Thread| {
+        thread.1.write_all(&changes(&[], true)).await.unwrap();
+        let (mut send, _recv, _, _) = accept_ask(&thread.0).await;
+        send.write_all(&held(300_000)).await.unwrap();
+        send.write_all(&outline(&noise(300_000, 2))).await.unwrap();
+        assert_eq!(send.stopped().await.unwrap(), Some(0u32.into()));
+        part_well(thread, 1).await;
+    })
+    .await;
+    assert_eq!(outcome.unwrap().refused_blobs, 1);
+    assert!(shelf.look(|c| c.blobs.is_empty() && c.parts.is_empty()));
 }
 
 #[tokio::test]
@@ -200,7 +250,7 @@ async fn a_called_device_that_is_older_or_refuses_is_told_apart() {
 #[tokio::test]
 async fn a_device_that_no_longer_speaks_this_protocol_is_newer() {
     let (node, shelf) = start(1, brisk()).await;
-    let (raw, id, addresses) = raw::endpoint(9, b"pothook/exchange/2").await;
+    let (raw, id, addresses) = raw::endpoint(9, b"pothook/exchange/3").await;
     shelf.know(id);
     let play = async {
         let refused = raw.accept().await.unwrap().await;
@@ -209,4 +259,19 @@ async fn a_device_that_no_longer_speaks_this_protocol_is_newer() {
     let (outcome, ()) = tokio::join!(node.exchange(id, &addresses), play);
     let error = outcome.unwrap_err();
     assert!(matches!(error, ExchangeError::Newer), "{error}");
+}
+
+#[tokio::test]
+async fn a_device_that_speaks_only_the_protocol_before_this_is_older() {
+    let (node, shelf) = start(1, brisk()).await;
+    let (raw, id, addresses) = raw::endpoint(9, b"pothook/exchange/1").await;
+    shelf.know(id);
+    let play = async {
+        let connection = raw.accept().await.unwrap().await.unwrap();
+        close_code(&connection).await
+    };
+    let (outcome, code) = tokio::join!(node.exchange(id, &addresses), play);
+    assert!(matches!(outcome, Err(ExchangeError::Older)), "{outcome:?}");
+    assert_eq!(code, 8, "leaving");
+    assert!(shelf.look(|c| c.calls.is_empty()));
 }

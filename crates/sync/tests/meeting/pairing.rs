@@ -137,6 +137,27 @@ async fn a_code_has_one_use_so_an_onlooker_who_is_first_is_noticed() {
 }
 
 #[tokio::test]
+async fn one_in_the_middle_who_pairs_with_both_shows_itself_by_the_words() {
+    let (tutor, parent) = two(brisk()).await;
+    let (middle, _) = start(3, brisk()).await;
+    // It has copied the tutor's code, and the parent was shown one of its own instead.
+    let (shown, swapped) = (
+        tutor.offer(Vec::new()).unwrap(),
+        middle.offer(Vec::new()).unwrap(),
+    );
+    let (copied, given) = (shown.code(), swapped.code());
+    let (at_tutor, _one, _other, at_parent) = tokio::join!(
+        shown.joined(),
+        middle.join(&copied, Vec::new()),
+        swapped.joined(),
+        parent.join(&given, Vec::new()),
+    );
+    let (at_tutor, at_parent) = (at_tutor.unwrap(), at_parent.unwrap());
+    assert_ne!(at_tutor.words, at_parent.words);
+    assert_eq!((at_tutor.peer, at_parent.peer), (middle.id(), middle.id()));
+}
+
+#[tokio::test]
 async fn one_in_the_middle_cannot_stand_in_for_the_offering_device() {
     let (tutor, parent) = two(brisk()).await;
     let (middle, _) = start(3, brisk()).await;

@@ -8,7 +8,7 @@ use iroh::endpoint::{Connection, ConnectionError, RecvStream, SendStream, preset
 use iroh::{Endpoint, EndpointAddr, EndpointId, RelayMode, SecretKey};
 use sync::{DeviceId, Node};
 
-pub const EXCHANGE: &[u8] = b"pothook/exchange/1";
+pub const EXCHANGE: &[u8] = b"pothook/exchange/2";
 pub const PAIR: &[u8] = b"pothook/pair/1";
 
 /// A bare endpoint with the key that `seed` gives.
@@ -63,9 +63,18 @@ pub fn frame(tag: u8, body: &[u8]) -> Vec<u8> {
     bytes
 }
 
+/// The version of the exchange.
+pub const VERSION: u64 = 2;
+
+/// A greeting whose digest is of no list, and behind which a list follows at once.
 pub fn hello(version: u64) -> Vec<u8> {
-    let body = [varint(version), varint(1000), varint(1 << 20)].concat();
-    frame(1, &body)
+    let most = [varint(version), varint(1000), varint(1 << 20)].concat();
+    frame(1, &[&most[..], &[0xEE; 32], &[1]].concat())
+}
+
+/// A greeting and a list of documents.
+pub fn greeting(documents: &[(&[u8; 8], u64)]) -> Vec<u8> {
+    [hello(VERSION), have(documents)].concat()
 }
 
 pub fn have(documents: &[(&[u8; 8], u64)]) -> Vec<u8> {
@@ -99,6 +108,34 @@ pub fn ask(id: &[u8; 32], offset: u64) -> Vec<u8> {
 
 pub fn held(length: u64) -> Vec<u8> {
     frame(6, &[vec![1], varint(length)].concat())
+}
+
+/// The chaining values of a blob's groups of 64 KiB, by chunks of 1 KiB.
+pub fn outline(bytes: &[u8]) -> Vec<u8> {
+    use blake3::hazmat::{HasherExt, Mode, merge_subtrees_non_root};
+    fn joined(values: &[[u8; 32]]) -> [u8; 32] {
+        match values {
+            [only] => *only,
+            _ => {
+                let half = 1 << (values.len() - 1).ilog2();
+                let (left, right) = (joined(&values[..half]), joined(&values[half..]));
+                merge_subtrees_non_root(&left, &right, Mode::Hash)
+            }
+        }
+    }
+    let chunks: Vec<[u8; 32]> = bytes
+        .chunks(1024)
+        .enumerate()
+        .map(|(at, chunk)| {
+            let mut hasher = blake3::Hasher::new();
+            hasher.set_input_offset(at as u64 * 1024).update(chunk);
+            hasher.finalize_non_root()
+        })
+        .collect();
+    if chunks.len() <= 64 {
+        return Vec::new();
+    }
+    chunks.chunks(64).flat_map(joined).collect()
 }
 
 /// Reads one frame: its tag and its body.

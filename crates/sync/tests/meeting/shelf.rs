@@ -5,8 +5,13 @@ use std::net::SocketAddr;
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
-use sync::{BlobId, DeviceId, ExchangeError, Host, HostError, Limits, Node, Report, Taken};
+use sync::memory::{self, Faults, Way};
+use sync::{
+    BlobId, DeviceId, ExchangeError, Host, HostError, Limits, Network, Node, Progress, Report,
+    Taken,
+};
 use tokio::sync::Notify;
+use tokio::time::Instant;
 
 /// A change of the tests: document (8 bytes), number (8, big-endian), payload. A payload
 /// of `blob` and 32 bytes names a blob.
@@ -31,6 +36,10 @@ pub struct Contents {
     pub known: BTreeSet<DeviceId>,
     pub documents: BTreeMap<[u8; 8], Vec<Vec<u8>>>,
     pub blobs: BTreeMap<BlobId, Vec<u8>>,
+    /// Blobs that are not whole yet.
+    pub parts: BTreeMap<BlobId, Vec<u8>>,
+    /// What was handed over of them, each time: from where, and how much.
+    pub handed: Vec<(u64, usize)>,
     /// Documents and blobs that no peer may see.
     pub hidden: BTreeSet<[u8; 8]>,
     pub hidden_blobs: BTreeSet<BlobId>,
@@ -40,7 +49,16 @@ pub struct Contents {
     pub accepts_left: Option<usize>,
     /// Most changes handed over at a time.
     pub part: Option<usize>,
+    /// A device that is known no more once a change in a document of that name came.
+    pub removes: Option<([u8; 8], DeviceId)>,
+    /// A document that is hidden until a change in one of that name came.
+    pub shows: Option<([u8; 8], [u8; 8])>,
+    /// Names its documents in the opposite order.
+    pub backwards: bool,
     pub calls: Vec<&'static str>,
+    /// When each change, or blob, came; by tokio's clock.
+    pub came: Vec<(Instant, Vec<u8>)>,
+    pub progress: Vec<Progress>,
     pub met: Vec<(DeviceId, Vec<SocketAddr>)>,
     pub ended: Vec<Result<Report, String>>,
 }
@@ -119,8 +137,12 @@ impl Host for Shelf {
             contents.calls.push("have");
             let seen = contents.documents.iter();
             let seen = seen.filter(|(id, _)| !contents.hidden.contains(*id));
-            seen.map(|(id, changes)| (id.to_vec(), changes.len() as u64))
-                .collect()
+            let seen = seen.map(|(id, changes)| (id.to_vec(), changes.len() as u64));
+            let mut seen: Vec<_> = seen.collect();
+            if contents.backwards {
+                seen.reverse();
+            }
+            seen
         }))
     }
 
@@ -149,6 +171,7 @@ impl Host for Shelf {
             let mut taken = Taken::default();
             for change in changes {
                 let id = document_of(&change);
+                contents.came.push((Instant::now(), change.clone()));
                 if contents.refused.contains(&id) {
                     taken.refused += 1;
                     continue;
@@ -161,6 +184,12 @@ impl Host for Shelf {
                         taken.new += 1;
                     }
                     _ => taken.refused += 1,
+                }
+                if let Some((_, device)) = contents.removes.filter(|(by, _)| *by == id) {
+                    contents.known.remove(&device);
+                }
+                if let Some((_, shown)) = contents.shows.filter(|(by, _)| *by == id) {
+                    taken.again |= contents.hidden.remove(&shown);
                 }
             }
             Ok(taken)
@@ -187,8 +216,38 @@ impl Host for Shelf {
     }
 
     fn keep_blob(&self, _: DeviceId, id: BlobId, bytes: Vec<u8>) -> Result<(), HostError> {
-        self.look(|contents| contents.blobs.insert(id, bytes));
+        self.look(|contents| {
+            assert_eq!(blob_id(&bytes), id, "a blob under another's name");
+            contents.parts.remove(&id);
+            contents.came.push((Instant::now(), id.0.to_vec()));
+            contents.blobs.insert(id, bytes);
+        });
         Ok(())
+    }
+
+    fn part(&self, _: DeviceId, id: BlobId) -> Result<Option<Vec<u8>>, HostError> {
+        Ok(self.look(|contents| contents.parts.get(&id).cloned()))
+    }
+
+    fn keep_part(
+        &self,
+        _: DeviceId,
+        id: BlobId,
+        from: u64,
+        bytes: Vec<u8>,
+    ) -> Result<(), HostError> {
+        self.look(|contents| {
+            contents.handed.push((from, bytes.len()));
+            let part = contents.parts.entry(id).or_default();
+            assert!(from as usize <= part.len(), "a gap in a part");
+            part.truncate(from as usize);
+            part.extend(bytes);
+        });
+        Ok(())
+    }
+
+    fn progress(&self, _: DeviceId, progress: Progress) {
+        self.look(|contents| contents.progress.push(progress));
     }
 
     fn met(&self, peer: DeviceId, addrs: Vec<SocketAddr>) {
@@ -211,9 +270,7 @@ pub fn brisk() -> Limits {
     }
 }
 
-pub fn loopback() -> SocketAddr {
-    SocketAddr::from(([127, 0, 0, 1], 0))
-}
+pub const LOOPBACK: Network = Network::Loopback { port: 0 };
 
 pub async fn start(seed: u8, limits: Limits) -> (Node, Arc<Shelf>) {
     let shelf = Arc::new(Shelf::default());
@@ -222,7 +279,7 @@ pub async fn start(seed: u8, limits: Limits) -> (Node, Arc<Shelf>) {
 
 pub async fn start_on(seed: u8, limits: Limits, shelf: &Arc<Shelf>) -> Node {
     let host = Arc::clone(shelf) as Arc<dyn Host>;
-    Node::start_within([seed; 32], loopback(), host, limits)
+    Node::start_within([seed; 32], LOOPBACK, host, limits)
         .await
         .unwrap()
 }
@@ -240,4 +297,47 @@ pub fn level(a: &Shelf, b: &Shelf) -> bool {
     let documents = |shelf: &Shelf| shelf.look(|c| c.documents.clone());
     let lacking = |shelf: &Shelf| shelf.wants(DeviceId([0; 32])).unwrap();
     documents(a) == documents(b) && lacking(a).is_empty() && lacking(b).is_empty()
+}
+
+/// The devices that meet in memory.
+pub const A: DeviceId = DeviceId([1; 32]);
+pub const B: DeviceId = DeviceId([2; 32]);
+
+/// Two hosts that know each other.
+pub fn hosts() -> (Arc<Shelf>, Arc<Shelf>) {
+    let (a, b) = (Arc::new(Shelf::default()), Arc::new(Shelf::default()));
+    a.know(B);
+    b.know(A);
+    (a, b)
+}
+
+/// `a` calls `b`, in memory.
+pub async fn meet(
+    a: &Arc<Shelf>,
+    b: &Arc<Shelf>,
+    faults: &Faults,
+) -> (Result<Report, ExchangeError>, Result<Report, ExchangeError>) {
+    meet_within(a, b, &Limits::default(), faults).await
+}
+
+pub async fn meet_within(
+    a: &Arc<Shelf>,
+    b: &Arc<Shelf>,
+    limits: &Limits,
+    faults: &Faults,
+) -> (Result<Report, ExchangeError>, Result<Report, ExchangeError>) {
+    let (a, b) = (Arc::clone(a), Arc::clone(b));
+    memory::meet((A, a), (B, b), limits, faults).await
+}
+
+/// The same delay there and back.
+pub fn delay(millis: u64) -> Faults {
+    let way = Way {
+        delay: Duration::from_millis(millis),
+        ..Way::default()
+    };
+    Faults {
+        there: way,
+        back: way,
+    }
 }

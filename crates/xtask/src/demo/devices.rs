@@ -47,6 +47,7 @@ pub fn served() -> Result<[Served; 2], Failure> {
 
 fn serve(data: &Path) -> Result<Served, Failure> {
     let mut child = Command::new(place::built("pothook"))
+        .env("POTHOOK_KEY_FILE", practice::key_file())
         .arg("--data")
         .arg(data)
         .args(["serve", "--port", "0"])
@@ -89,6 +90,7 @@ pub fn windows() -> Result<(), Failure> {
     let mut open = Vec::new();
     for data in [practice::tutor(), practice::parent()] {
         let window = Command::new(place::built("pothook-desktop"))
+            .env("POTHOOK_KEY_FILE", practice::key_file())
             .arg("--data")
             .arg(data)
             .spawn()

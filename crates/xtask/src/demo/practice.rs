@@ -22,6 +22,11 @@ pub fn parent() -> PathBuf {
     out().join("parent")
 }
 
+/// The file with the key of both.
+pub fn key_file() -> PathBuf {
+    out().join("key")
+}
+
 /// Makes the practice, unless it is there and no older than the program that makes it.
 pub fn ready() -> Result<(), Failure> {
     let stamp = out().join("made");
@@ -70,6 +75,7 @@ pub fn show() -> Result<(), Failure> {
 
 fn pothook(title: &str, args: &[&str]) -> Step {
     Step::new(title, place::built("pothook"))
+        .env("POTHOOK_KEY_FILE", key_file())
         .args(["--data"])
         .args([tutor()])
         .args(args)

@@ -1,0 +1,229 @@
+//! Letting go for good: pages, a history, a whole pupil, and what is left of them on this disk.
+
+use std::collections::BTreeSet;
+
+use casefile::{Edit, FoundingId, PracticeEdit};
+use store::Write;
+use units::{Ask, AskId, BlobId, Day, Problem, PupilId, Role};
+
+use crate::App;
+use crate::api::{
+    AskToForget, Event, ForgetBefore, ForgetPages, KeepingView, Nothing, OfAsk, OfPage, OfPupil, SetDeleteBy,
+};
+use crate::book::{Outcome, append};
+use crate::device::random;
+use crate::problem;
+
+/// Set together with whatever lets something go, until the disk is clean of it.
+const OWED: &str = "device/sweep";
+
+pub(crate) fn owed() -> Write {
+    Write::Setting {
+        name: OWED.to_owned(),
+        bytes: vec![1],
+    }
+}
+
+impl App {
+    /// Forgets pages with all that belongs to them, on every device.
+    ///
+    /// # Errors
+    /// This is not the tutor's device, a newer version of the program has written here, or the disk
+    /// is full.
+    pub fn forget_pages(&self, input: ForgetPages) -> Result<Nothing, Problem> {
+        let ids: Vec<[u8; 16]> = input.pages.iter().map(|page| page.0).collect();
+        self.found_anew_without(input.pupil, &ids)
+    }
+
+    /// Forgets whatever was written, set or practised before a day: a school year that is over.
+    ///
+    /// # Errors
+    /// As [`App::forget_pages`].
+    pub fn forget_before(&self, input: ForgetBefore) -> Result<Nothing, Problem> {
+        let books = self.books(input.pupil)?;
+        let before = |day: &Day| *day < input.day;
+        let pages = books.pages.iter().filter(|it| before(&it.written_on));
+        let mut ids: Vec<[u8; 16]> = pages.map(|it| it.id.0).collect();
+        let kept_for: BTreeSet<_> = books
+            .pages
+            .iter()
+            .filter(|page| !before(&page.written_on))
+            .filter_map(|page| page.task)
+            .collect();
+        // A task of before stays while a page that stays answers it.
+        let tasks = books.tasks.iter().filter(|it| before(&it.set_on));
+        ids.extend(tasks.filter(|it| !kept_for.contains(&it.id)).map(|it| it.id.0));
+        let over = books.focuses.iter();
+        ids.extend(over.filter(|it| it.to.as_ref().is_some_and(before)).map(|it| it.id.0));
+        ids.extend(books.practised.iter().filter(|it| before(&it.day)).map(|it| it.id.0));
+        ids.extend(books.setups.iter().filter(|it| before(&it.day)).map(|it| it.id.0));
+        self.found_anew_without(input.pupil, &ids)
+    }
+
+    /// Shortens a pupil's history: what was replaced, removed or taken out goes, on every device.
+    ///
+    /// # Errors
+    /// As [`App::forget_pages`].
+    pub fn shorten_history(&self, input: OfPupil) -> Result<Nothing, Problem> {
+        self.found_anew_without(input.pupil, &[])
+    }
+
+    fn found_anew_without(&self, pupil: PupilId, ids: &[[u8; 16]]) -> Result<Nothing, Problem> {
+        self.only(Role::Tutor)?;
+        let founding = FoundingId(random()?);
+        let outcome = self.in_case(pupil, |case, signer| {
+            let settled = case
+                .found_anew(signer, founding, ids)
+                .map_err(problem::write)?;
+            let (mut writes, mut outcome) = (Vec::new(), Outcome::default());
+            self.settle_on_disk(&settled, &[], &mut writes, &mut outcome)?;
+            Ok((outcome, writes))
+        })?;
+        self.after_settling(pupil, &outcome)?;
+        Ok(Nothing {})
+    }
+
+    /// Erases a pupil: here at once, on the other devices when they next hear of it.
+    ///
+    /// # Errors
+    /// This is not the tutor's device, or the disk is full.
+    pub fn erase_pupil(&self, input: OfPupil) -> Result<Nothing, Problem> {
+        self.only(Role::Tutor)?;
+        let pupil = input.pupil;
+        let outcome = self.in_case(pupil, |case, signer| {
+            let step = case.erase(signer).map_err(problem::write)?;
+            let settled = case.settle(signer).map_err(problem::write)?;
+            let (mut writes, mut outcome) = (vec![append(&step)], Outcome::default());
+            self.settle_on_disk(&settled, &[], &mut writes, &mut outcome)?;
+            Ok((outcome, writes))
+        })?;
+        self.forget_in_practice(pupil)?;
+        self.forget_peers_of_nobody()?;
+        self.after_settling(pupil, &outcome)?;
+        Ok(Nothing {})
+    }
+
+    /// Notes about a pupil go from the practice book and from its history.
+    pub(crate) fn forget_in_practice(&self, pupil: PupilId) -> Result<(), Problem> {
+        let founding = FoundingId(random()?);
+        self.in_practice(|practice, signer| {
+            let (mut writes, mut outcome) = (Vec::new(), Outcome::default());
+            if practice.view().pupils.contains(&pupil) {
+                let edit = PracticeEdit::RemovePupil(pupil);
+                let change = practice.write(signer, edit).map_err(problem::write)?;
+                writes.push(append(&change));
+            }
+            let settled = practice
+                .found_anew(signer, founding, &[pupil])
+                .map_err(problem::write)?;
+            self.settle_on_disk(&settled, &[], &mut writes, &mut outcome)?;
+            Ok(((), writes))
+        })
+    }
+
+    /// How long a pupil is kept, how much there is of it, and who wishes what.
+    ///
+    /// # Errors
+    /// There is no such pupil on this device.
+    pub fn keeping(&self, input: OfPupil) -> Result<KeepingView, Problem> {
+        let books = self.books(input.pupil)?;
+        let bytes = self.in_case(input.pupil, |case, _| Ok((case.bytes(), Vec::new())))?;
+        Ok(KeepingView {
+            delete_by: books.delete_by,
+            due: books.delete_by.is_some_and(|day| day <= self.today()),
+            asks: books.asks.clone(),
+            history_bytes: bytes as f64,
+            oldest_page: books.pages.first().map(|page| page.written_on),
+        })
+    }
+
+    /// Takes a page out: it is shown no longer, and gone for good when the books are next founded
+    /// anew.
+    ///
+    /// # Errors
+    /// There is no such page, or the disk is full.
+    pub fn take_page_out(&self, input: OfPage) -> Result<Nothing, Problem> {
+        let edit = Edit::TakePageOut(input.page);
+        self.commit(input.pupil, vec![edit], Vec::new())?;
+        Ok(Nothing {})
+    }
+
+    /// Asks the tutor to forget a page, or everything.
+    ///
+    /// # Errors
+    /// The disk is full.
+    pub fn ask_to_forget(&self, input: AskToForget) -> Result<Nothing, Problem> {
+        self.only(Role::Parent)?;
+        let ask = Ask {
+            id: AskId(random()?),
+            wish: input.wish,
+            made_at: self.now(),
+            by: self.id(),
+        };
+        self.commit(input.pupil, vec![Edit::AskToForget(ask)], Vec::new())?;
+        Ok(Nothing {})
+    }
+
+    /// Puts a wish aside.
+    ///
+    /// # Errors
+    /// This is not the tutor's device, or there is no such wish.
+    pub fn put_ask_aside(&self, input: OfAsk) -> Result<Nothing, Problem> {
+        self.only(Role::Tutor)?;
+        let edit = Edit::PutAskAside(input.ask);
+        self.commit(input.pupil, vec![edit], Vec::new())?;
+        Ok(Nothing {})
+    }
+
+    /// Sets the day by which a pupil is to be erased.
+    ///
+    /// # Errors
+    /// This is not the tutor's device, or the day is none.
+    pub fn set_delete_by(&self, input: SetDeleteBy) -> Result<Nothing, Problem> {
+        self.only(Role::Tutor)?;
+        let edit = Edit::SetDeleteBy(input.day);
+        self.commit(input.pupil, vec![edit], Vec::new())?;
+        Ok(Nothing {})
+    }
+
+    /// Cleans the disk of what was let go of: blobs that nothing names any more, and by a new key
+    /// whatever remains of the rest. What is cut off is done at the next start.
+    pub(crate) fn sweep(&self) -> Result<(), Problem> {
+        let store = &self.inner.store;
+        if store.setting(OWED).map_err(problem::store)?.is_none() {
+            return Ok(());
+        }
+        if let Some(named) = self.every_named_blob()? {
+            let gone = store.blobs().map_err(problem::store)?.into_iter();
+            let gone = gone.filter(|id| !named.contains(id));
+            let gone: Vec<Write> = gone.map(Write::RemoveBlob).collect();
+            store.transaction(gone).map_err(problem::store)?;
+        }
+        // Crops are made from what was let go of.
+        *crate::device::locked(&self.inner.cut) = None;
+        store.renew_key().map_err(problem::store)?;
+        store.remove_setting(OWED).map_err(problem::store)?;
+        self.tell(Event::Changed { pupil: None });
+        Ok(())
+    }
+
+    /// `None` where something here is for a newer version of the program only: then nobody here can
+    /// say which blobs it names.
+    fn every_named_blob(&self) -> Result<Option<BTreeSet<BlobId>>, Problem> {
+        let mut named: BTreeSet<BlobId> = self.waiting()?.into_iter().collect();
+        for (pupil, standing) in self.circles() {
+            if standing.erased {
+                continue;
+            }
+            let books = self.books(pupil)?;
+            if books.newer {
+                return Ok(None);
+            }
+            for page in &books.pages {
+                named.insert(page.picture);
+                named.extend(page.readings.iter().map(|reading| reading.detail));
+            }
+        }
+        Ok(Some(named))
+    }
+}

@@ -1,0 +1,286 @@
+//! How fast photographs move between two devices on this machine, beside the same bytes
+//! copied through a bare QUIC stream in the same run; and what a meeting costs in bytes.
+//!
+//! `cargo bench -p sync`. The variants take turns, and the best round of each counts: what
+//! else runs on the machine makes rounds only slower.
+
+use std::collections::BTreeMap;
+use std::fs::{self, File};
+use std::io::Write;
+use std::net::SocketAddr;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::Ordering;
+use std::sync::{Arc, Mutex};
+use std::time::{Duration, Instant};
+
+use iroh::endpoint::presets;
+use iroh::{Endpoint, EndpointAddr, RelayMode};
+use sync::{BlobId, DeviceId, Host, HostError, Network, Node, Taken};
+
+#[path = "../tests/meeting/forwarder.rs"]
+mod forwarder;
+
+const PHOTOS: u64 = 64;
+const PHOTO_BYTES: usize = 1_200_000;
+const ROUNDS: usize = 7;
+const ALPN: &[u8] = b"pothook/bench/1";
+
+type Photos = BTreeMap<BlobId, Arc<Vec<u8>>>;
+
+fn photos() -> Photos {
+    let photo = |seed: u64| {
+        let mut bytes = vec![0; PHOTO_BYTES];
+        let mut noise = blake3::Hasher::new();
+        noise
+            .update(&seed.to_be_bytes())
+            .finalize_xof()
+            .fill(&mut bytes);
+        (BlobId(*blake3::hash(&bytes).as_bytes()), Arc::new(bytes))
+    };
+    (0..PHOTOS).map(photo).collect()
+}
+
+/// Writes a file and waits until it is on the disk.
+fn write(folder: &Path, name: &str, bytes: &[u8]) -> std::io::Result<()> {
+    let mut file = File::create(folder.join(name))?;
+    file.write_all(bytes)?;
+    file.sync_all()
+}
+
+/// A host with photographs, or one that wants them and keeps them in memory or on disk.
+#[derive(Default)]
+struct Album {
+    has: Mutex<Photos>,
+    wants: Vec<BlobId>,
+    folder: Option<PathBuf>,
+    changes: Mutex<Vec<Vec<u8>>>,
+}
+
+impl Host for Album {
+    fn knows(&self, _: DeviceId) -> bool {
+        true
+    }
+
+    fn have(&self, _: DeviceId) -> Result<Vec<(Vec<u8>, u64)>, HostError> {
+        let count = self.changes.lock().unwrap().len() as u64;
+        Ok(vec![(
+            b"a book, with a name of a usual length of 53 bytes: 53".to_vec(),
+            count,
+        )])
+    }
+
+    fn changes(&self, _: DeviceId, _: &[u8], from: u64) -> Result<Vec<Vec<u8>>, HostError> {
+        Ok(self.changes.lock().unwrap()[from as usize..].to_vec())
+    }
+
+    fn accept(&self, _: DeviceId, changes: Vec<Vec<u8>>) -> Result<Taken, HostError> {
+        let new = changes.len() as u64;
+        self.changes.lock().unwrap().extend(changes);
+        Ok(Taken {
+            new,
+            ..Taken::default()
+        })
+    }
+
+    fn wants(&self, _: DeviceId) -> Result<Vec<BlobId>, HostError> {
+        let has = self.has.lock().unwrap();
+        Ok(self
+            .wants
+            .iter()
+            .filter(|id| !has.contains_key(id))
+            .copied()
+            .collect())
+    }
+
+    fn blob(&self, _: DeviceId, id: BlobId) -> Result<Option<Vec<u8>>, HostError> {
+        Ok(self
+            .has
+            .lock()
+            .unwrap()
+            .get(&id)
+            .map(|bytes| bytes.to_vec()))
+    }
+
+    fn keep_blob(&self, _: DeviceId, id: BlobId, bytes: Vec<u8>) -> Result<(), HostError> {
+        if let Some(folder) = &self.folder {
+            let name = id.0[..8]
+                .iter()
+                .map(|byte| format!("{byte:02x}"))
+                .collect::<String>();
+            write(folder, &name, &bytes).map_err(HostError::new)?;
+        }
+        self.has.lock().unwrap().insert(id, Arc::new(bytes));
+        Ok(())
+    }
+
+    fn met(&self, _: DeviceId, _: Vec<SocketAddr>) {}
+}
+
+async fn node(seed: u8, network: Network, host: &Arc<Album>) -> Node {
+    let host = Arc::clone(host) as Arc<dyn Host>;
+    Node::start([seed; 32], network, host)
+        .await
+        .expect("a free port")
+}
+
+/// One device fetches all photographs of another.
+async fn exchange(photos: &Photos, folder: Option<&Path>) -> Duration {
+    const LOOPBACK: Network = Network::Loopback { port: 0 };
+    let giving = Arc::new(Album {
+        has: Mutex::new(photos.clone()),
+        ..Album::default()
+    });
+    let taking = Arc::new(Album {
+        wants: photos.keys().copied().collect(),
+        folder: folder.map(Path::to_owned),
+        ..Album::default()
+    });
+    let (a, b) = (
+        node(1, LOOPBACK, &giving).await,
+        node(2, LOOPBACK, &taking).await,
+    );
+    let begun = Instant::now();
+    let report = b.exchange(a.id(), &a.addresses()).await.expect("a meeting");
+    let took = begun.elapsed();
+    assert_eq!(report.received_blobs, PHOTOS);
+    a.close().await;
+    b.close().await;
+    took
+}
+
+async fn endpoint() -> Endpoint {
+    let builder = Endpoint::builder(presets::Minimal).relay_mode(RelayMode::Disabled);
+    let builder = builder
+        .clear_ip_transports()
+        .bind_addr("127.0.0.1:0")
+        .expect("an address");
+    builder
+        .alpns(vec![ALPN.to_vec()])
+        .bind()
+        .await
+        .expect("a free port")
+}
+
+/// The same bytes through one stream of two bare endpoints, into a file for each photograph,
+/// which is on the disk before the next one is read if `flush`.
+async fn bare(photos: &Photos, folder: &Path, flush: bool) -> Duration {
+    let (a, b) = (endpoint().await, endpoint().await);
+    let mut to = EndpointAddr::new(a.id());
+    for address in a.bound_sockets() {
+        to = to.with_ip_addr(address);
+    }
+    let sending = async {
+        let connection = a
+            .accept()
+            .await
+            .expect("a call")
+            .await
+            .expect("a connection");
+        let mut stream = connection.open_uni().await.expect("a stream");
+        for photo in photos.values() {
+            stream.write_all(photo).await.expect("sent");
+        }
+        stream.finish().expect("sent");
+        connection.closed().await;
+    };
+    let begun = Instant::now();
+    let taking = async {
+        let connection = b.connect(to, ALPN).await.expect("a connection");
+        let mut stream = connection.accept_uni().await.expect("a stream");
+        for number in 0..PHOTOS {
+            let mut photo = vec![0; PHOTO_BYTES];
+            stream.read_exact(&mut photo).await.expect("received");
+            let path = folder.join(number.to_string());
+            let written = tokio::task::spawn_blocking(move || {
+                let mut file = File::create(path)?;
+                file.write_all(&photo)?;
+                if flush { file.sync_all() } else { Ok(()) }
+            });
+            written.await.expect("written").expect("written");
+        }
+        connection.close(0u32.into(), b"");
+        begun.elapsed()
+    };
+    let ((), took) = tokio::join!(sending, taking);
+    a.close().await;
+    b.close().await;
+    took
+}
+
+/// What passes over the wire for one meeting, with the handshake and all that QUIC adds.
+async fn on_the_wire(a: &Arc<Album>, b: &Arc<Album>) -> (u64, u64) {
+    let at = |address: &str| Network::At {
+        address: address.parse().expect("an address"),
+        relay: None,
+    };
+    let (one, other) = (
+        node(1, at("127.0.0.1:0"), a).await,
+        node(2, at("[::1]:0"), b).await,
+    );
+    let rough = forwarder::Rough::default();
+    let forwarder = forwarder::Forwarder::start(other.addresses()[0], rough).await;
+    let report = one
+        .exchange(other.id(), &[forwarder.address])
+        .await
+        .expect("a meeting");
+    one.close().await;
+    other.close().await;
+    (report.bytes, forwarder.bytes.load(Ordering::Relaxed) as u64)
+}
+
+#[tokio::main]
+async fn main() {
+    let folder = std::env::temp_dir().join(format!("pothook-bench-{}", std::process::id()));
+    fs::create_dir_all(&folder).expect("a folder");
+    let photos = photos();
+    let mut best = [Duration::MAX; 4];
+    for _ in 0..ROUNDS {
+        let round = [
+            exchange(&photos, None).await,
+            exchange(&photos, Some(&folder)).await,
+            bare(&photos, &folder, false).await,
+            bare(&photos, &folder, true).await,
+        ];
+        for (best, took) in best.iter_mut().zip(round) {
+            *best = took.min(*best);
+        }
+    }
+    fs::remove_dir_all(&folder).expect("removed");
+    let [memory, disk, copied, flushed] =
+        best.map(|took| (PHOTOS * PHOTO_BYTES as u64) as f64 / 1e6 / took.as_secs_f64());
+    println!("{PHOTOS} photographs of {PHOTO_BYTES} bytes, best of {ROUNDS} rounds, in MB/s:");
+    println!("  meeting, kept in memory             {memory:7.1}");
+    println!("  meeting, each on disk, flushed      {disk:7.1}");
+    println!("  bare stream, each on disk           {copied:7.1}");
+    println!("  bare stream, each on disk, flushed  {flushed:7.1}");
+    println!(
+        "  kept in memory : bare stream           {:.2}",
+        memory / copied
+    );
+    println!(
+        "  on disk, flushed : bare stream         {:.2}",
+        disk / copied
+    );
+    println!(
+        "  on disk, flushed : the same, bare      {:.2}",
+        disk / flushed
+    );
+
+    let (a, b) = (Arc::<Album>::default(), Arc::<Album>::default());
+    let old = vec![vec![1; 150]; 200];
+    a.changes.lock().unwrap().clone_from(&old);
+    b.changes.lock().unwrap().clone_from(&old);
+    println!("Bytes for one meeting, in streams and in datagrams with the handshake:");
+    let (bytes, datagrams) = on_the_wire(&a, &b).await;
+    println!("  nothing new                                    {bytes:8} {datagrams:8}");
+    let (id, photo) = photos.iter().next().expect("a photograph");
+    a.has.lock().unwrap().insert(*id, Arc::clone(photo));
+    a.changes.lock().unwrap().extend(vec![vec![2; 150]; 14]);
+    let b = Arc::new(Album {
+        wants: vec![*id],
+        changes: Mutex::new(old),
+        ..Album::default()
+    });
+    let (bytes, datagrams) = on_the_wire(&a, &b).await;
+    println!("  14 changes of 150 bytes and one photograph     {bytes:8} {datagrams:8}");
+}

@@ -1,0 +1,145 @@
+//! Devices that meet in this process, and a search for what must not be there any more.
+
+use std::io::Read;
+use std::path::Path;
+use std::time::Duration;
+
+use app::App;
+use app::api::*;
+use app::units::{PageId, PupilId, Role};
+use pothook_tests::{KnownPage, opener};
+
+const PASSPHRASE: &str = "four unusual words here";
+
+/// A device with its folder.
+pub struct Device {
+    pub app: App,
+    pub folder: tempfile::TempDir,
+}
+
+impl Device {
+    fn new(role: Role, name: &str) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let app = pothook_tests::open(folder.path()).unwrap();
+        let name = name.to_owned();
+        app.settle(Settle { role, name }).unwrap();
+        Self { app, folder }
+    }
+
+    pub fn tutor(name: &str) -> Self {
+        Self::new(Role::Tutor, name)
+    }
+
+    pub fn parent(name: &str) -> Self {
+        Self::new(Role::Parent, name)
+    }
+
+    pub fn pages(&self, pupil: PupilId) -> Vec<PageId> {
+        let view = self.app.pupil(OfPupil { pupil }).unwrap();
+        view.pages.iter().map(|row| row.page).collect()
+    }
+
+    pub fn pupils(&self) -> Vec<PupilId> {
+        let list = self.app.pupils(Nothing {}).unwrap();
+        list.pupils.iter().map(|row| row.pupil).collect()
+    }
+
+    /// Keeps the photograph of one of the known pages, each another picture.
+    pub fn keep_page(&self, pupil: PupilId, which: usize) -> PageId {
+        let page = &KnownPage::all()[which];
+        let photo = std::fs::read(pothook_tests::pages().join(&page.image)).unwrap();
+        let about = StagePhoto {
+            pupil,
+            task: None,
+            kind: Some(app::units::TaskKind::Copied),
+            written_on: None,
+        };
+        let handle = self.app.stage_photo(&photo, about).unwrap().handle;
+        let keep = KeepPage {
+            handle,
+            despite: true,
+        };
+        self.app.keep_page(keep).unwrap().page
+    }
+
+    /// The picture of a page as it is kept, if it is here.
+    pub fn picture(&self, pupil: PupilId, page: PageId) -> Option<Vec<u8>> {
+        let view = self.app.page(OfPage { pupil, page }).unwrap();
+        self.app.picture(view.record.picture).unwrap()
+    }
+
+    /// Everything that is kept here, decrypted: changes, pictures, readings and settings.
+    pub fn everything(&self) -> Vec<u8> {
+        let file = self.folder.path().join("everything");
+        self.back_up(&file);
+        let bytes = std::fs::read(&file).unwrap();
+        std::fs::remove_file(&file).unwrap();
+        let identity = age::scrypt::Identity::new(PASSPHRASE.to_owned().into());
+        let decryptor = age::Decryptor::new(&bytes[..]).unwrap();
+        let mut reader = decryptor
+            .decrypt(std::iter::once(&identity as &dyn age::Identity))
+            .unwrap();
+        let mut plain = Vec::new();
+        reader.read_to_end(&mut plain).unwrap();
+        plain
+    }
+
+    pub fn back_up(&self, file: &Path) {
+        let path = file.display().to_string();
+        let passphrase = PASSPHRASE.to_owned();
+        self.app.back_up(BackUp { path, passphrase }).unwrap();
+    }
+
+    pub async fn family(&self, pupil: PupilId, parent: &Self) {
+        let offer = OfferPairing::Family { pupil };
+        pothook_tests::pair_for(&self.app, offer, &parent.app, None).await;
+        parent.meets().await;
+    }
+
+    pub async fn own(&self, other: &Self) {
+        let offer = OfferPairing::OwnDevice {};
+        pothook_tests::pair_for(&self.app, offer, &other.app, None).await;
+        other.meets().await;
+    }
+
+    /// Meets every device that is there.
+    pub async fn meets(&self) -> Vec<Meeting> {
+        let met = self.app.exchange(Exchange { device: None }).await.unwrap();
+        met.meetings
+    }
+
+    pub fn add_pupil(&self, name: &str) -> PupilId {
+        let (page, _) = KnownPage::ordinary();
+        let profile = page.profile(name);
+        self.app.add_pupil(AddPupil { profile }).unwrap().pupil
+    }
+
+    pub fn notices(&self) -> Vec<Notice> {
+        let list = self.app.notices(Nothing {}).unwrap();
+        list.notices.into_iter().map(|row| row.notice).collect()
+    }
+
+    /// A new device from a backup.
+    pub fn restored(file: &Path) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let at = folder.path().join("new");
+        App::restore(file, PASSPHRASE, &at, &opener()).unwrap();
+        let app = pothook_tests::open(&at).unwrap();
+        Self { app, folder }
+    }
+}
+
+pub fn holds(all: &[u8], bytes: &[u8]) -> bool {
+    all.windows(bytes.len()).any(|window| window == bytes)
+}
+
+/// Waits for what a background task of a device does.
+pub async fn soon(what: &str, is_so: impl Fn() -> bool) {
+    for _ in 0..400 {
+        if is_so() {
+            return;
+        }
+        tokio::time::sleep(Duration::from_millis(25)).await;
+    }
+    panic!("it is still not so: {what}");
+}
