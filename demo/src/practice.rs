@@ -172,7 +172,10 @@ impl Practice {
     /// Pairs the two devices for one pupil; both people compare the words and say yes.
     async fn pair(&self, pupil: PupilId) -> Result<(), PracticeError> {
         let doing = || "pairing".to_owned();
-        let offer = self.tutor.offer_pairing(OfferPairing::Family { pupil }).await;
+        let offer = self
+            .tutor
+            .offer_pairing(OfferPairing::Family { pupil })
+            .await;
         let PairingState::Waiting { offered } = offer.while_doing(doing)? else {
             return Err(self.unpaired());
         };

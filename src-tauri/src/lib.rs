@@ -8,9 +8,9 @@ mod pictures;
 
 use std::sync::{Mutex, PoisonError};
 
-use app::{App, Opener};
 use app::api::{Event, StagePhoto, Staged};
 use app::units::Problem;
+use app::{App, Opener};
 use serde_json::Value;
 use tauri::ipc::{InvokeBody, Request};
 use tauri::{AppHandle, Emitter, Manager, State};

@@ -48,7 +48,10 @@ fn export(app: Option<&App>, name: &str) -> Response<Vec<u8>> {
     Response::builder()
         .status(status)
         .header(CONTENT_TYPE, "application/zip")
-        .header(CONTENT_DISPOSITION, format!("attachment; filename=\"pothook-{name}\""))
+        .header(
+            CONTENT_DISPOSITION,
+            format!("attachment; filename=\"pothook-{name}\""),
+        )
         .header(CACHE_CONTROL, "no-store")
         .body(bytes)
         .unwrap_or_default()

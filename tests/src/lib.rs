@@ -7,8 +7,8 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use app::api::{
-    AddPupil, ConfirmPairing, Exchange, JoinPairing, KeepPage, Nothing, OfPage,
-    OfferPairing, PairingState, SetTask, Settle, StagePhoto,
+    AddPupil, ConfirmPairing, Exchange, JoinPairing, KeepPage, Nothing, OfPage, OfferPairing,
+    PairingState, SetTask, Settle, StagePhoto,
 };
 use app::units::{
     Aspect, Hand, LetterModel, Mm, Paper, Problem, Profile, PupilId, Role, Ruling, SchoolYear,

@@ -8,7 +8,6 @@ use units::{
 use crate::App;
 use crate::about::{letter_at, named};
 use crate::api::{Amend, Amended, Nothing, TakeBack};
-use crate::device::random;
 use crate::instances::XHeights;
 
 /// Most that is put right on one page: each makes a reading of the whole page, which is kept.
@@ -23,7 +22,7 @@ impl App {
     /// already, or the disk is full.
     pub fn amend(&self, input: Amend) -> Result<Amended, Problem> {
         self.only(Role::Tutor)?;
-        let amendment = AmendmentId(random()?);
+        let amendment = AmendmentId(self.random()?);
         self.reread(input.pupil, input.page, |page, put_right| {
             room_for_one_more(put_right)?;
             // Without a reading the page is not here as a whole, and is refused for that.

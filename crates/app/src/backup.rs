@@ -106,4 +106,3 @@ fn backed_up(report: BackupReport) -> BackedUp {
         bytes: report.bytes as f64,
     }
 }
-

@@ -11,7 +11,6 @@ use units::{DeviceId, Problem, PupilId, Role};
 
 use crate::App;
 use crate::api::Notice;
-use crate::device::random;
 use crate::problem;
 
 /// A log with its books.
@@ -115,7 +114,7 @@ impl App {
         self.settle_on_disk(&settled, changes, &mut writes, &mut outcome)?;
         let tutor = book.standing().role(signer.device()) == Some(Role::Tutor);
         if tutor && book.owes_founding() {
-            let id = FoundingId(random()?);
+            let id = FoundingId(self.random()?);
             let founded = unless_newer(book.found_again(signer, id))?;
             self.settle_on_disk(&founded, changes, &mut writes, &mut outcome)?;
         }
@@ -135,6 +134,7 @@ impl App {
             let store = &self.inner.store;
             let kept = store.changes(&name, 1..=*seq).map_err(problem::store)?;
             writes.push(Write::RemoveDoc(name.clone()));
+            writes.push(Write::RemoveSetting(crate::rows::setting(doc.pupil)));
             writes.extend(kept.into_iter().map(|(seq, bytes)| Write::Change {
                 doc: name.clone(),
                 seq,
@@ -145,6 +145,7 @@ impl App {
         }
         for doc in &settled.forget {
             writes.push(Write::RemoveDoc(doc.encode()));
+            writes.push(Write::RemoveSetting(crate::rows::setting(doc.pupil)));
         }
         writes.extend(settled.write.iter().map(append));
         outcome.taken.again |= !settled.is_nothing();

@@ -166,7 +166,9 @@ impl App {
         for pupil in self.shared_with(peer) {
             let have = shown.iter().filter(|(doc, _)| doc.pupil == pupil);
             // Only a later parcel of that device says more than this meeting.
-            let made = self.acknowledged(peer, pupil).map_or(0, |before| before.made);
+            let made = self
+                .acknowledged(peer, pupil)
+                .map_or(0, |before| before.made);
             let acknowledged = Acknowledged {
                 made,
                 have: have.map(|(doc, count)| (name(doc), *count)).collect(),
@@ -205,7 +207,9 @@ impl App {
         let mut changes = Vec::new();
         for (doc, _) in &docs {
             let from = known(doc).unwrap_or(0) + 1;
-            let new = store.changes(&doc.encode(), from..).map_err(problem::store)?;
+            let new = store
+                .changes(&doc.encode(), from..)
+                .map_err(problem::store)?;
             changes.extend(new.into_iter().map(|(_, bytes)| bytes));
         }
         let named = self.named_blobs(&[pupil])?;
@@ -229,7 +233,10 @@ impl App {
         Ok(Parcel {
             scope: pupil.0.to_vec(),
             made: self.made(),
-            have: docs.iter().map(|(doc, count)| (doc.encode(), *count)).collect(),
+            have: docs
+                .iter()
+                .map(|(doc, count)| (doc.encode(), *count))
+                .collect(),
             wants,
             wants_more,
             changes,
@@ -249,8 +256,14 @@ impl App {
         for (doc, _) in docs {
             let upto = acknowledged.have.get(&name(doc)).copied().unwrap_or(0);
             let store = &self.inner.store;
-            let changes = store.changes(&doc.encode(), 1..=upto).map_err(problem::store)?;
-            kept.extend(changes.iter().filter_map(|(_, bytes)| SignedChange::decode(bytes).ok()));
+            let changes = store
+                .changes(&doc.encode(), 1..=upto)
+                .map_err(problem::store)?;
+            kept.extend(
+                changes
+                    .iter()
+                    .filter_map(|(_, bytes)| SignedChange::decode(bytes).ok()),
+            );
         }
         let view = CaseFile::of_kept(pupil, kept).view();
         let mut held = BTreeSet::new();
@@ -307,13 +320,18 @@ impl App {
             if !wanted(&piece.id)? {
                 continue;
             }
-            let mut held = store.part(piece.id).map_err(problem::store)?.unwrap_or_default();
+            let mut held = store
+                .part(piece.id)
+                .map_err(problem::store)?
+                .unwrap_or_default();
             let Some(rest) = piece.after(held.len() as u64) else {
                 unpacked.early |= piece.from > held.len() as u64;
                 continue;
             };
             let at = held.len() as u64;
-            store.keep_part(piece.id, at, rest).map_err(problem::store)?;
+            store
+                .keep_part(piece.id, at, rest)
+                .map_err(problem::store)?;
             held.extend_from_slice(rest);
             if held.len() as u64 == piece.length {
                 store.put_blob_as(piece.id, &held).map_err(problem::store)?;
@@ -377,7 +395,10 @@ fn setting(device: DeviceId, pupil: PupilId) -> String {
 }
 
 fn name(doc: &DocId) -> String {
-    doc.encode().iter().map(|byte| format!("{byte:02x}")).collect()
+    doc.encode()
+        .iter()
+        .map(|byte| format!("{byte:02x}"))
+        .collect()
 }
 
 fn pupil_of(scope: &[u8]) -> Option<PupilId> {
@@ -392,7 +413,10 @@ fn numbers(have: &[(Vec<u8>, u64)]) -> BTreeMap<DocId, u64> {
 
 fn last_numbers(changes: &[Vec<u8>]) -> BTreeMap<DocId, u64> {
     let mut last = BTreeMap::new();
-    for change in changes.iter().filter_map(|bytes| SignedChange::decode(bytes).ok()) {
+    for change in changes
+        .iter()
+        .filter_map(|bytes| SignedChange::decode(bytes).ok())
+    {
         let seq = last.entry(change.doc).or_insert(0);
         *seq = change.seq.max(*seq);
     }

@@ -1,22 +1,21 @@
 //! The case files in memory, and the one point at which a change enters: case file, then store,
 //! then the event. What the store did not take is forgotten in memory too.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, MutexGuard};
 
 use casefile::{
     BookKind, CaseFile, CircleKind, DocId, Edit, PracticeBook, PracticeEdit, PracticeView,
-    PupilView as Books,
-    SignedChange, Standing,
+    PupilView as Books, SignedChange, Signer, Standing,
 };
 use store::{Store, Write};
 use sync::Taken;
-use units::{DeviceId, Problem, Profile, PupilId, Role};
+use units::{BlobId, DeviceId, Problem, Profile, PupilId, Role};
 
 use crate::App;
 use crate::api::Event;
 use crate::book::append;
-use crate::device::{locked, random};
+use crate::device::locked;
 use crate::problem;
 
 /// The practice of this tutor, the id of its log.
@@ -44,12 +43,6 @@ struct Open {
 impl Open {
     fn new(file: CaseFile) -> Self {
         Self { file, view: None }
-    }
-
-    /// The file, about to be changed.
-    fn change(&mut self) -> &mut CaseFile {
-        self.view = None;
-        &mut self.file
     }
 
     fn view(&mut self) -> Arc<Books> {
@@ -95,55 +88,63 @@ impl App {
         })
     }
 
-    /// Changes a case file and writes what that makes, all or nothing.
+    /// Changes a case file and writes what that makes, all or nothing. Where it makes nothing, nobody is
+    /// told.
     pub(crate) fn in_case<T>(
         &self,
         pupil: PupilId,
-        change: impl FnOnce(&mut CaseFile, &casefile::Signer) -> Result<(T, Vec<Write>), Problem>,
+        change: impl FnOnce(&mut CaseFile, &Signer) -> Result<(T, Vec<Write>), Problem>,
     ) -> Result<T, Problem> {
         let mut cases = self.opened(pupil)?;
         let open = cases.files.get_mut(&pupil).expect("opened just above");
-        let done = change(open.change(), &self.inner.signer);
-        let kept = done.and_then(|(told, writes)| {
-            self.inner
-                .store
-                .transaction(writes)
-                .map_err(problem::store)?;
-            Ok(told)
-        });
-        match &kept {
-            Ok(_) => cases.remember(pupil),
-            Err(_) => drop(cases.files.remove(&pupil)),
+        let done = change(&mut open.file, &self.inner.signer);
+        match done.and_then(|(told, writes)| Ok((told, self.write(writes)?))) {
+            Ok((told, false)) => Ok(told),
+            Ok((told, true)) => {
+                open.view = None;
+                cases.remember(pupil);
+                drop(cases);
+                self.tell(Event::Changed { pupil: Some(pupil) });
+                Ok(told)
+            }
+            Err(problem) => {
+                cases.files.remove(&pupil);
+                Err(problem)
+            }
         }
-        drop(cases);
-        let told = kept?;
-        self.tell(Event::Changed { pupil: Some(pupil) });
-        Ok(told)
     }
 
     /// Changes the practice book and writes what that makes, all or nothing.
     pub(crate) fn in_practice<T>(
         &self,
-        change: impl FnOnce(&mut PracticeBook, &casefile::Signer) -> Result<(T, Vec<Write>), Problem>,
+        change: impl FnOnce(&mut PracticeBook, &Signer) -> Result<(T, Vec<Write>), Problem>,
     ) -> Result<T, Problem> {
         let mut cases = locked(&self.inner.cases);
         let practice = self.practice(&mut cases)?;
         let done = change(practice, &self.inner.signer);
-        let kept = done.and_then(|(told, writes)| {
-            self.inner
-                .store
-                .transaction(writes)
-                .map_err(problem::store)?;
-            Ok(told)
-        });
-        match &kept {
-            Ok(_) => cases.remember_practice(),
-            Err(_) => cases.practice = None,
+        match done.and_then(|(told, writes)| Ok((told, self.write(writes)?))) {
+            Ok((told, false)) => Ok(told),
+            Ok((told, true)) => {
+                cases.remember_practice();
+                drop(cases);
+                self.tell(Event::Changed { pupil: None });
+                Ok(told)
+            }
+            Err(problem) => {
+                cases.practice = None;
+                Err(problem)
+            }
         }
-        drop(cases);
-        let told = kept?;
-        self.tell(Event::Changed { pupil: None });
-        Ok(told)
+    }
+
+    /// Writes all of it or nothing; whether there was anything.
+    fn write(&self, writes: Vec<Write>) -> Result<bool, Problem> {
+        if writes.is_empty() {
+            return Ok(false);
+        }
+        let written = self.inner.store.transaction(writes);
+        written.map_err(problem::store)?;
+        Ok(true)
     }
 
     /// Takes changes of other devices about a pupil, or in the practice.
@@ -163,6 +164,12 @@ impl App {
             self.level_tutors()?;
         }
         Ok(outcome.taken)
+    }
+
+    /// Bytes of a pupil's books with their history.
+    pub(crate) fn history_bytes(&self, pupil: PupilId) -> Result<u64, Problem> {
+        let cases = self.opened(pupil)?;
+        Ok(cases.files.get(&pupil).map_or(0, |open| open.file.bytes()))
     }
 
     /// A pupil's books as merged from every device.
@@ -267,7 +274,7 @@ impl App {
         if let Some(id) = cases.practice_id {
             return Ok(id);
         }
-        let (practice, first) = PracticeBook::begin(&self.inner.signer, random()?, None);
+        let (practice, first) = PracticeBook::begin(&self.inner.signer, self.random()?, None);
         let id = practice.id();
         let named = Write::Setting {
             name: PRACTICE.to_owned(),
@@ -294,7 +301,7 @@ impl App {
             return Err(problem::write(casefile::WriteRefused::NotAMember));
         }
         let paper = tutors.paper.iter().next().copied();
-        let (mut case, first) = CaseFile::begin(signer, random()?, paper);
+        let (mut case, first) = CaseFile::begin(signer, self.random()?, paper);
         let pupil = case.pupil();
         let mut changes = vec![first];
         let mine = self.id();
@@ -323,6 +330,37 @@ impl App {
         drop(cases);
         self.tell(Event::Changed { pupil: None });
         Ok(pupil)
+    }
+
+    /// Removes every blob, and every part of one, that no page names. Nothing is written meanwhile, so that
+    /// none is taken for left over whose page is just being kept.
+    pub(crate) fn remove_unnamed_blobs(&self) -> Result<(), Problem> {
+        let store = &self.inner.store;
+        let waiting = self.waiting()?;
+        for (pupil, log) in self.circles() {
+            if !log.erased {
+                drop(self.opened(pupil)?);
+            }
+        }
+        let mut cases = locked(&self.inner.cases);
+        cases.files.retain(|_, open| !open.file.standing().erased);
+        let mut named: BTreeSet<BlobId> = waiting.into_iter().collect();
+        for open in cases.files.values_mut() {
+            let view = open.view();
+            if view.newer {
+                // Nobody here can say what a newer version names.
+                return Ok(());
+            }
+            for page in &view.pages {
+                named.insert(page.picture);
+                named.extend(page.readings.iter().map(|reading| reading.detail));
+            }
+        }
+        let mut here = store.blobs().map_err(problem::store)?;
+        here.extend(store.parts().map_err(problem::store)?);
+        here.retain(|id| !named.contains(id));
+        let gone = here.into_iter().map(Write::RemoveBlob).collect();
+        store.transaction(gone).map_err(problem::store)
     }
 
     fn opened(&self, pupil: PupilId) -> Result<MutexGuard<'_, Cases>, Problem> {
@@ -363,7 +401,11 @@ impl Cases {
             return;
         };
         let standing = open.file.standing();
-        if self.standings.get(&pupil).is_none_or(|log| **log != *standing) {
+        if self
+            .standings
+            .get(&pupil)
+            .is_none_or(|log| **log != *standing)
+        {
             self.standings.insert(pupil, Arc::new(standing.clone()));
         }
     }

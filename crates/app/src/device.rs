@@ -18,6 +18,9 @@ use crate::peers::Peer;
 use crate::problem;
 use crate::staging::StagedPage;
 
+/// Fills in random bytes. Handed in, so that a check can be run again the same.
+pub type Chance = Arc<dyn Fn(&mut [u8]) -> Result<(), Problem> + Send + Sync>;
+
 /// Tells the time. Handed in, so that a year can pass in a test.
 pub type Clock = Arc<dyn Fn() -> Moment + Send + Sync>;
 
@@ -38,6 +41,7 @@ pub struct App {
 pub(crate) struct Inner {
     pub store: Store,
     pub clock: Clock,
+    pub chance: Chance,
     pub secret: [u8; 32],
     pub signer: Signer,
     pub settled: Mutex<Option<Settled>>,
@@ -79,14 +83,18 @@ pub(crate) fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 /// The system gives none.
 pub fn random<const N: usize>() -> Result<[u8; N], Problem> {
     let mut bytes = [0; N];
-    getrandom::fill(&mut bytes).map_err(|error| {
+    system_chance(&mut bytes)?;
+    Ok(bytes)
+}
+
+pub(crate) fn system_chance(bytes: &mut [u8]) -> Result<(), Problem> {
+    getrandom::fill(bytes).map_err(|error| {
         Problem::new(
             "no-randomness",
             format!("The system gave no random numbers ({error})."),
             "Restart the device, and try again.",
         )
-    })?;
-    Ok(bytes)
+    })
 }
 
 pub(crate) fn system_clock() -> Moment {
@@ -161,6 +169,13 @@ impl App {
 
     pub(crate) fn id(&self) -> DeviceId {
         self.inner.signer.device()
+    }
+
+    /// Random bytes for ids and secrets.
+    pub(crate) fn random<const N: usize>(&self) -> Result<[u8; N], Problem> {
+        let mut bytes = [0; N];
+        (self.inner.chance)(&mut bytes)?;
+        Ok(bytes)
     }
 
     pub(crate) fn now(&self) -> Moment {

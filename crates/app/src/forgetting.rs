@@ -4,14 +4,14 @@ use std::collections::BTreeSet;
 
 use casefile::{Edit, FoundingId, PracticeEdit};
 use store::Write;
-use units::{Ask, AskId, BlobId, Day, Problem, PupilId, Role};
+use units::{Ask, AskId, Day, Problem, PupilId, Role};
 
 use crate::App;
 use crate::api::{
-    AskToForget, Event, ForgetBefore, ForgetPages, KeepingView, Nothing, OfAsk, OfPage, OfPupil, SetDeleteBy,
+    AskToForget, Event, ForgetBefore, ForgetPages, KeepingView, Nothing, OfAsk, OfPage, OfPupil,
+    SetDeleteBy,
 };
 use crate::book::{Outcome, append};
-use crate::device::random;
 use crate::problem;
 
 /// Set together with whatever lets something go, until the disk is clean of it.
@@ -52,11 +52,30 @@ impl App {
             .collect();
         // A task of before stays while a page that stays answers it.
         let tasks = books.tasks.iter().filter(|it| before(&it.set_on));
-        ids.extend(tasks.filter(|it| !kept_for.contains(&it.id)).map(|it| it.id.0));
+        ids.extend(
+            tasks
+                .filter(|it| !kept_for.contains(&it.id))
+                .map(|it| it.id.0),
+        );
         let over = books.focuses.iter();
-        ids.extend(over.filter(|it| it.to.as_ref().is_some_and(before)).map(|it| it.id.0));
-        ids.extend(books.practised.iter().filter(|it| before(&it.day)).map(|it| it.id.0));
-        ids.extend(books.setups.iter().filter(|it| before(&it.day)).map(|it| it.id.0));
+        ids.extend(
+            over.filter(|it| it.to.as_ref().is_some_and(before))
+                .map(|it| it.id.0),
+        );
+        ids.extend(
+            books
+                .practised
+                .iter()
+                .filter(|it| before(&it.day))
+                .map(|it| it.id.0),
+        );
+        ids.extend(
+            books
+                .setups
+                .iter()
+                .filter(|it| before(&it.day))
+                .map(|it| it.id.0),
+        );
         self.found_anew_without(input.pupil, &ids)
     }
 
@@ -70,7 +89,7 @@ impl App {
 
     fn found_anew_without(&self, pupil: PupilId, ids: &[[u8; 16]]) -> Result<Nothing, Problem> {
         self.only(Role::Tutor)?;
-        let founding = FoundingId(random()?);
+        let founding = FoundingId(self.random()?);
         let outcome = self.in_case(pupil, |case, signer| {
             let settled = case
                 .found_anew(signer, founding, ids)
@@ -105,7 +124,7 @@ impl App {
 
     /// Notes about a pupil go from the practice book and from its history.
     pub(crate) fn forget_in_practice(&self, pupil: PupilId) -> Result<(), Problem> {
-        let founding = FoundingId(random()?);
+        let founding = FoundingId(self.random()?);
         self.in_practice(|practice, signer| {
             let (mut writes, mut outcome) = (Vec::new(), Outcome::default());
             if practice.view().pupils.contains(&pupil) {
@@ -127,7 +146,7 @@ impl App {
     /// There is no such pupil on this device.
     pub fn keeping(&self, input: OfPupil) -> Result<KeepingView, Problem> {
         let books = self.books(input.pupil)?;
-        let bytes = self.in_case(input.pupil, |case, _| Ok((case.bytes(), Vec::new())))?;
+        let bytes = self.history_bytes(input.pupil)?;
         Ok(KeepingView {
             delete_by: books.delete_by,
             due: books.delete_by.is_some_and(|day| day <= self.today()),
@@ -155,7 +174,7 @@ impl App {
     pub fn ask_to_forget(&self, input: AskToForget) -> Result<Nothing, Problem> {
         self.only(Role::Parent)?;
         let ask = Ask {
-            id: AskId(random()?),
+            id: AskId(self.random()?),
             wish: input.wish,
             made_at: self.now(),
             by: self.id(),
@@ -193,37 +212,12 @@ impl App {
         if store.setting(OWED).map_err(problem::store)?.is_none() {
             return Ok(());
         }
-        if let Some(named) = self.every_named_blob()? {
-            let gone = store.blobs().map_err(problem::store)?.into_iter();
-            let gone = gone.filter(|id| !named.contains(id));
-            let gone: Vec<Write> = gone.map(Write::RemoveBlob).collect();
-            store.transaction(gone).map_err(problem::store)?;
-        }
+        self.remove_unnamed_blobs()?;
         // Crops are made from what was let go of.
         *crate::device::locked(&self.inner.cut) = None;
         store.renew_key().map_err(problem::store)?;
         store.remove_setting(OWED).map_err(problem::store)?;
         self.tell(Event::Changed { pupil: None });
         Ok(())
-    }
-
-    /// `None` where something here is for a newer version of the program only: then nobody here can
-    /// say which blobs it names.
-    fn every_named_blob(&self) -> Result<Option<BTreeSet<BlobId>>, Problem> {
-        let mut named: BTreeSet<BlobId> = self.waiting()?.into_iter().collect();
-        for (pupil, standing) in self.circles() {
-            if standing.erased {
-                continue;
-            }
-            let books = self.books(pupil)?;
-            if books.newer {
-                return Ok(None);
-            }
-            for page in &books.pages {
-                named.insert(page.picture);
-                named.extend(page.readings.iter().map(|reading| reading.detail));
-            }
-        }
-        Ok(Some(named))
     }
 }

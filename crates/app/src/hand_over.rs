@@ -42,19 +42,22 @@ impl App {
     pub fn export_pupil(&self, pupil: PupilId, out: impl Write + Seek) -> Result<(), Problem> {
         let books = self.books(pupil)?;
         let mut file = Zip(ZipWriter::new(out));
-        file.add("pupil.json", &json(&Everything {
-            profile: &books.profile,
-            delete_by: books.delete_by,
-            tasks: &books.tasks,
-            pages: &books.pages,
-            marks: &books.marks,
-            amendments: &books.amendments,
-            focuses: &books.focuses,
-            targets: &books.targets,
-            practised: &books.practised,
-            setups: &books.setups,
-            replies: &books.replies,
-        }))?;
+        file.add(
+            "pupil.json",
+            &json(&Everything {
+                profile: &books.profile,
+                delete_by: books.delete_by,
+                tasks: &books.tasks,
+                pages: &books.pages,
+                marks: &books.marks,
+                amendments: &books.amendments,
+                focuses: &books.focuses,
+                targets: &books.targets,
+                practised: &books.practised,
+                setups: &books.setups,
+                replies: &books.replies,
+            }),
+        )?;
         file.add("figures.csv", figures(&books).as_bytes())?;
         file.add("practice.csv", practice(&books).as_bytes())?;
         for page in &books.pages {
@@ -93,7 +96,8 @@ struct Zip<W: Write + Seek>(ZipWriter<W>);
 impl<W: Write + Seek> Zip<W> {
     fn add(&mut self, name: &str, bytes: &[u8]) -> Result<(), Problem> {
         // Stored as it is: the pictures, which are nearly all of it, do not shrink.
-        let options = SimpleFileOptions::default().compression_method(zip::CompressionMethod::Stored);
+        let options =
+            SimpleFileOptions::default().compression_method(zip::CompressionMethod::Stored);
         self.0.start_file(name, options).map_err(unwritten)?;
         self.0
             .write_all(bytes)
@@ -102,7 +106,8 @@ impl<W: Write + Seek> Zip<W> {
 }
 
 fn unwritten(error: ZipError) -> Problem {
-    let full = matches!(&error, ZipError::Io(error) if error.kind() == std::io::ErrorKind::StorageFull);
+    let full =
+        matches!(&error, ZipError::Io(error) if error.kind() == std::io::ErrorKind::StorageFull);
     match full {
         true => problem::disk_full(),
         false => Problem::new(
@@ -119,8 +124,9 @@ fn json(value: &impl Serialize) -> Vec<u8> {
 
 /// One line a measure of each page's newest reading.
 fn figures(books: &Books) -> String {
-    let mut csv = "page,written on,kind,measure,value,standard error,spread,n,not measured because\r\n"
-        .to_owned();
+    let mut csv =
+        "page,written on,kind,measure,value,standard error,spread,n,not measured because\r\n"
+            .to_owned();
     for page in &books.pages {
         let Some(reading) = page.readings.last() else {
             continue;
@@ -149,7 +155,10 @@ fn figures(books: &Books) -> String {
 fn practice(books: &Books) -> String {
     let mut csv = "day,minutes,task\r\n".to_owned();
     for practised in &books.practised {
-        let task = practised.task.map(|task| task.to_string()).unwrap_or_default();
+        let task = practised
+            .task
+            .map(|task| task.to_string())
+            .unwrap_or_default();
         let _ = write!(csv, "{},{},{task}\r\n", practised.day, practised.minutes);
     }
     csv

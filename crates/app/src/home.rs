@@ -8,7 +8,6 @@ use crate::api::{
     AddPractised, AddReply, AddSetUp, DropTarget, HomeView, Nothing, OfPupil, SetNote, SetTarget,
 };
 use crate::book::append;
-use crate::device::random;
 use crate::problem;
 
 impl App {
@@ -37,7 +36,7 @@ impl App {
     /// The minutes are out of range, or the disk is full.
     pub fn add_practised(&self, input: AddPractised) -> Result<Nothing, Problem> {
         let practised = Practised {
-            id: PractisedId(random()?),
+            id: PractisedId(self.random()?),
             day: input.day.unwrap_or_else(|| self.today()),
             minutes: input.minutes,
             task: input.task,
@@ -53,7 +52,7 @@ impl App {
     /// Nothing was looked at, or the disk is full.
     pub fn add_set_up(&self, input: AddSetUp) -> Result<Nothing, Problem> {
         let check = SetUpCheck {
-            id: SetUpId(random()?),
+            id: SetUpId(self.random()?),
             day: self.today(),
             fine: input.fine,
             not_yet: input.not_yet,
@@ -68,7 +67,7 @@ impl App {
     /// There are no words, or no such page.
     pub fn add_reply(&self, input: AddReply) -> Result<Nothing, Problem> {
         let reply = Reply {
-            id: ReplyId(random()?),
+            id: ReplyId(self.random()?),
             page: input.page,
             mark: input.mark,
             words: input.words.trim().to_owned(),

@@ -35,7 +35,10 @@ impl App {
         let log = self.standing(id);
         let role = log.as_ref().and_then(|log| log.role(peer));
         let removed = log.is_some_and(|log| log.removed.contains_key(&peer));
-        let paired = || self.peer(peer).is_some_and(|peer| peer.pupils.contains(&id));
+        let paired = || {
+            self.peer(peer)
+                .is_some_and(|peer| peer.pupils.contains(&id))
+        };
         match role {
             Some(Role::Parent) if practice == Some(id) => Sight::Nothing,
             Some(_) => Sight::All,
@@ -65,7 +68,9 @@ impl App {
                 return false;
             }
         }
-        let paired = self.peer(peer).is_some_and(|peer| peer.pupils.contains(&id));
+        let paired = self
+            .peer(peer)
+            .is_some_and(|peer| peer.pupils.contains(&id));
         let here = self.standing(id).is_some();
         paired && (here || self.is_expected(id)) || !here && self.is_own_device(peer)
     }
@@ -239,6 +244,10 @@ impl Host for Door {
             .store
             .put_blob_as(id, &bytes)
             .map_err(HostError::new)?;
+        // Its page may have been forgotten while it was written.
+        if !self.0.names_blob_to(peer, id).map_err(failed)? {
+            self.0.inner.store.remove_blob(id).map_err(HostError::new)?;
+        }
         self.0.tell(Event::Arrived {});
         Ok(())
     }

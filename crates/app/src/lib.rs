@@ -40,12 +40,13 @@ mod peers;
 mod problem;
 mod progress;
 mod pupils;
+mod rows;
 mod staging;
 mod tasks;
 mod verbs;
 
 pub use casefile::MAX_MINUTES;
-pub use device::{App, Clock, random};
+pub use device::{App, Chance, Clock, random};
 pub use opening::{Opening, key_file, passphrase};
 pub use store::{Key, Opener, Passphrase, Surroundings};
 

@@ -5,7 +5,6 @@ use units::{Mark, MarkId, MarkShape, Problem, Role};
 
 use crate::App;
 use crate::api::{AddMark, MarkAdded, Nothing, RemoveMark};
-use crate::device::random;
 
 impl App {
     /// Puts a mark on a page.
@@ -28,7 +27,7 @@ impl App {
             ));
         }
         self.page_record(input.pupil, input.page)?;
-        let mark = MarkId(random()?);
+        let mark = MarkId(self.random()?);
         let edit = Edit::AddMark(Mark {
             id: mark,
             page: input.page,

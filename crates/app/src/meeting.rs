@@ -3,7 +3,8 @@
 use std::sync::Arc;
 use std::time::Duration;
 
-use sync::{Backoff, Network, Node, Relay};
+use sync::{Backoff, Network, News, Node, Relay};
+use tokio::sync::broadcast;
 use tokio::sync::broadcast::error::RecvError;
 use units::Problem;
 
@@ -78,7 +79,10 @@ impl App {
             let named = names.iter().find(|row| row.device == peer.device);
             let name = named.map_or_else(String::new, |row| row.name.clone());
             let mut met = meet(&node, &peer, name.clone()).await;
-            let unknown = met.problem.as_ref().is_some_and(|it| it.code == "not-paired");
+            let unknown = met
+                .problem
+                .as_ref()
+                .is_some_and(|it| it.code == "not-paired");
             if unknown && self.introduce(&peer).await {
                 met = meet(&node, &peer, name).await;
             }
@@ -118,7 +122,9 @@ impl App {
         for peer in self.company() {
             let due = {
                 let waits = locked(&self.inner.waits);
-                waits.get(&peer.device).is_none_or(|wait| wait.until <= now.0)
+                waits
+                    .get(&peer.device)
+                    .is_none_or(|wait| wait.until <= now.0)
             };
             if !due && !changed {
                 continue;
@@ -131,7 +137,9 @@ impl App {
             match reached {
                 true => *wait = Wait::default(),
                 false => {
-                    let chance = crate::random::<1>().map_or(0.5, |[byte]| f64::from(byte) / 256.0);
+                    let chance = self
+                        .random::<1>()
+                        .map_or(0.5, |[byte]| f64::from(byte) / 256.0);
                     let pause = i64::try_from(wait.backoff.failed(chance).as_millis());
                     wait.until = now.0.saturating_add(pause.unwrap_or(i64::MAX));
                 }
@@ -151,31 +159,56 @@ impl App {
         far.map(|address| address.to_string()).collect()
     }
 
-    /// Listens for known devices and keeps meeting them, until the task is dropped:
-    /// after each change, and every minute.
+    /// Listens for known devices and keeps meeting them, until the task is dropped: after each change,
+    /// as soon as one of them appears on the network, and every minute while they are there.
     pub async fn keep_company(self) {
         let mut events = self.events();
         let mut changed = true;
         loop {
+            let mut network = None;
             if self.settled().is_ok() {
                 // A device alone is the usual case: no failure worth a word.
-                let _ = self.listen().await;
+                network = self.node().await.ok().map(|node| node.news());
                 self.round(changed).await;
             }
-            let news = async {
+            let pause = async {
                 loop {
-                    match events.recv().await {
-                        Ok(Event::Changed { .. }) | Err(RecvError::Lagged(_)) => break,
-                        Ok(_) => {}
-                        Err(RecvError::Closed) => std::future::pending().await,
+                    tokio::select! {
+                        event = events.recv() => match event {
+                            Ok(Event::Changed { .. }) | Err(RecvError::Lagged(_)) => break true,
+                            Ok(_) => {}
+                            Err(RecvError::Closed) => std::future::pending().await,
+                        },
+                        news = heard(&mut network) => if self.is_time_for(news) {
+                            break false;
+                        },
                     }
                 }
-                tokio::time::sleep(PAUSE).await;
             };
-            changed = tokio::time::timeout(ROUND, news).await.is_ok();
+            changed = tokio::time::timeout(ROUND, pause).await.unwrap_or(false);
+            if changed {
+                tokio::time::sleep(PAUSE).await;
+            }
             // What piled up during the pause is covered by the meeting to come.
             events = events.resubscribe();
         }
+    }
+
+    /// Whether news from the network are worth another try at once.
+    fn is_time_for(&self, news: News) -> bool {
+        let mut waits = locked(&self.inner.waits);
+        match news {
+            News::Moved => waits.clear(),
+            News::Appeared(device) => {
+                drop(waits);
+                if !self.knows(device) {
+                    return false;
+                }
+                waits = locked(&self.inner.waits);
+                waits.remove(&device);
+            }
+        }
+        true
     }
 
     /// Opens this device to those that it knows: until [`App::close`] they can begin a meeting.
@@ -227,6 +260,18 @@ impl App {
         *slot = Some(node.clone());
         Ok(node)
     }
+}
+
+/// The next news from the network; never, where there is no network to hear of.
+async fn heard(network: &mut Option<broadcast::Receiver<News>>) -> News {
+    while let Some(news) = network {
+        match news.recv().await {
+            Ok(news) => return news,
+            Err(RecvError::Lagged(_)) => {}
+            Err(RecvError::Closed) => *network = None,
+        }
+    }
+    std::future::pending().await
 }
 
 /// Meets one device until neither side has more for the other.

@@ -7,7 +7,6 @@ use units::{DeviceId, Problem, PupilId, Role};
 use crate::App;
 use crate::api::{MakePaperKey, Nothing, OfDevice, PaperKey};
 use crate::book::append;
-use crate::device::random;
 use crate::pairing::qr_svg;
 use crate::problem;
 
@@ -181,7 +180,7 @@ impl App {
                 "Type the key that is on the paper; then a new one takes its place.",
             ));
         }
-        let secret = random::<32>()?;
+        let secret = self.random::<32>()?;
         let key = Signer::from_secret(secret).device();
         let by = before.as_ref().unwrap_or(&self.inner.signer);
         self.in_practice(|practice, _| {

@@ -1,11 +1,13 @@
 //! What people should hear of that happened while nobody looked, and what was refused, kept apart.
 
+use base64::Engine;
+use base64::prelude::BASE64_STANDARD;
 use casefile::{Refused, SignedChange};
 use serde::{Deserialize, Serialize};
 use units::{DeviceId, Moment, Problem};
 
 use crate::App;
-use crate::api::{Event, Notice, NoticeList, NoticeRow, Nothing};
+use crate::api::{Event, Nothing, Notice, NoticeList, NoticeRow};
 use crate::device::read_setting;
 
 const NOTICES: &str = "notices";
@@ -13,7 +15,7 @@ const MOST_NOTICES: usize = 50;
 /// Changes that were refused, the newest last, for whoever looks into it.
 const APART: &str = "apart";
 const MOST_APART: usize = 64;
-const LARGEST_APART: usize = 8 << 10;
+const LARGEST_APART: usize = 2 << 10;
 
 #[derive(Serialize, Deserialize)]
 struct Apart {
@@ -21,8 +23,8 @@ struct Apart {
     author: DeviceId,
     at: Moment,
     why: String,
-    /// The first bytes of the change as it came.
-    bytes: Vec<u8>,
+    /// The first bytes of the change as it came, base64.
+    bytes: String,
 }
 
 impl App {
@@ -103,8 +105,8 @@ impl App {
     }
 }
 
-fn begun(change: &SignedChange) -> Vec<u8> {
+fn begun(change: &SignedChange) -> String {
     let mut bytes = change.encode();
     bytes.truncate(LARGEST_APART);
-    bytes
+    BASE64_STANDARD.encode(bytes)
 }

@@ -11,7 +11,9 @@ use units::Problem;
 
 use crate::api::OpenedBy;
 use crate::cases::Cases;
-use crate::device::{Inner, SECRET, SETTLED, random, read_setting, system_clock};
+use crate::device::{
+    Chance, Inner, SECRET, SETTLED, random, read_setting, system_chance, system_clock,
+};
 use crate::pairing::Stage;
 use crate::{App, Clock, problem};
 
@@ -23,6 +25,8 @@ pub struct Opening {
     pub opener: Opener,
     /// Tells the time.
     pub clock: Clock,
+    /// Gives the random bytes of ids.
+    pub chance: Chance,
     /// The disk and the keyring; a test hands in its own.
     pub around: Surroundings,
 }
@@ -34,6 +38,7 @@ impl Opening {
             folder: folder.to_owned(),
             opener,
             clock: Arc::new(system_clock),
+            chance: Arc::new(system_chance),
             around: Surroundings::default(),
         }
     }
@@ -58,6 +63,7 @@ impl App {
             folder,
             opener,
             clock,
+            chance,
             around,
         } = opening;
         let store = Store::open_in(&folder, &opener, &around).map_err(problem::open)?;
@@ -66,7 +72,8 @@ impl App {
                 .try_into()
                 .map_err(|_| problem::damaged("this device's key"))?,
             None => {
-                let secret = random::<32>()?;
+                let mut secret = [0; 32];
+                chance(&mut secret)?;
                 store.set_setting(SECRET, &secret).map_err(problem::store)?;
                 secret
             }
@@ -79,6 +86,7 @@ impl App {
             inner: Arc::new(Inner {
                 store,
                 clock,
+                chance,
                 secret,
                 signer: Signer::from_secret(secret),
                 settled: Mutex::new(settled),
@@ -140,7 +148,9 @@ pub fn passphrase(text: &str, new: bool) -> Result<Opener, Problem> {
         return Err(Problem::new(
             "passphrase-short",
             "This passphrase is too short.",
-            format!("Use at least {SHORTEST} characters; three unusual words are easy to keep in mind."),
+            format!(
+                "Use at least {SHORTEST} characters; three unusual words are easy to keep in mind."
+            ),
         ));
     }
     Ok(Opener::Passphrase(Passphrase::new(text.to_owned())))

@@ -49,7 +49,10 @@ impl App {
             names.extend(self.books(pupil)?.devices.clone());
             let removed = log.removed.keys().map(|device| (device, None));
             let members = log.members.iter();
-            for (device, role) in members.map(|(device, role)| (device, Some(*role))).chain(removed) {
+            for (device, role) in members
+                .map(|(device, role)| (device, Some(*role)))
+                .chain(removed)
+            {
                 let row = self.row_of(*device, role, &mut rows);
                 if role.is_some() {
                     row.pupils.push(pupil);

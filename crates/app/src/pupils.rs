@@ -42,10 +42,12 @@ impl App {
     /// # Errors
     /// This device is not set up, or its data cannot be read.
     pub fn pupils(&self, _: Nothing) -> Result<PupilList, Problem> {
-        let rows = self.pupil_ids()?.into_iter().map(|pupil| self.row(pupil));
-        Ok(PupilList {
-            pupils: rows.collect::<Result<_, _>>()?,
-        })
+        let mut rows = self.rows(self.pupil_ids()?)?;
+        let today = self.today();
+        for row in &mut rows {
+            row.due = row.delete_by.is_some_and(|day| day <= today);
+        }
+        Ok(PupilList { pupils: rows })
     }
 
     /// All of one pupil.
@@ -72,7 +74,7 @@ impl App {
         })
     }
 
-    fn row(&self, pupil: PupilId) -> Result<PupilRow, Problem> {
+    pub(crate) fn row(&self, pupil: PupilId) -> Result<PupilRow, Problem> {
         let books = self.books(pupil)?;
         let unseen = || books.pages.iter().filter(|page| page.looked_at.is_none());
         let task = books.tasks.last().cloned();
@@ -96,7 +98,8 @@ impl App {
             task,
             devices: count(others),
             asks: count(books.asks.len()),
-            due: books.delete_by.is_some_and(|day| day <= self.today()),
+            delete_by: books.delete_by,
+            due: false,
             news: news(&charts(&books)),
             profile: books.profile.clone(),
         })

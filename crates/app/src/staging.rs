@@ -3,13 +3,13 @@
 use casefile::Edit;
 use metrics::Page;
 use units::{
-    BlobId, Day, Expectation, Fitness, Frame, Moment, PageId, PageRecord, Problem, Reading,
-    ReadingId, ReadingRecord, TaskId, TaskKind,
+    BlobId, Day, Expectation, Fitness, Frame, Moment, PageId, PageRecord, Problem, PupilId,
+    Reading, ReadingId, ReadingRecord, TaskId, TaskKind,
 };
 
 use crate::App;
 use crate::api::{KeepPage, KeptPage, Nothing, OfStaged, StagePhoto, Staged, advise};
-use crate::device::{locked, random};
+use crate::device::locked;
 use crate::verbs::off_thread;
 use crate::{detail, problem};
 
@@ -41,7 +41,7 @@ impl App {
         let photo = metrics::decode(bytes).map_err(problem::decode)?;
         let page = metrics::find_page(&photo, &expect).map_err(problem::page)?;
         let fitness = metrics::fitness(&page);
-        let handle = PageId(random()?).to_string();
+        let handle = PageId(self.random()?).to_string();
         let answer = Staged {
             handle: handle.clone(),
             fit: fitness.fit(),
@@ -118,6 +118,27 @@ impl App {
         Ok(Nothing {})
     }
 
+    /// Keeps a page that was measured elsewhere, with its picture and whole readings as they are: for
+    /// whoever invents pages, and for checks that need many. Its maker is this device.
+    ///
+    /// # Errors
+    /// There is no such pupil, the page is out of bounds, or the disk is full.
+    pub fn keep_measured_page(
+        &self,
+        pupil: PupilId,
+        page: PageRecord,
+        blobs: Vec<Vec<u8>>,
+    ) -> Result<KeptPage, Problem> {
+        let id = PageId(self.random()?);
+        let record = PageRecord {
+            id,
+            added_by: self.id(),
+            ..page
+        };
+        self.commit(pupil, vec![Edit::AddPage(record)], blobs)?;
+        Ok(KeptPage { page: id })
+    }
+
     fn keep(&self, staged: &StagedPage, despite: bool) -> Result<KeptPage, Problem> {
         if !staged.fitness.fit() && !despite {
             return Err(problem::unfit(&staged.fitness));
@@ -128,7 +149,7 @@ impl App {
             metrics::page_from_picture(&staged.picture, &staged.frame).map_err(problem::decode)?;
         let (reading, packed) =
             self.read_page(&page, &staged.expect, staged.fitness.clone(), None)?;
-        let id = PageId(random()?);
+        let id = PageId(self.random()?);
         let record = PageRecord {
             id,
             task: staged.task,
@@ -164,7 +185,7 @@ impl App {
         }
         let packed = detail::pack(&reading);
         let record = ReadingRecord {
-            id: ReadingId(random()?),
+            id: ReadingId(self.random()?),
             engine: reading.engine,
             made_at: self.now(),
             measures: without_places(reading.measures),

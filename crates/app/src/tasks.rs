@@ -5,7 +5,6 @@ use units::{Day, Focus, FocusId, Problem, Role, Task, TaskId, TaskKind};
 
 use crate::App;
 use crate::api::{EndFocus, FocusStarted, Nothing, SetTask, StartFocus, TaskSet};
-use crate::device::random;
 
 impl App {
     /// Sets the week's task.
@@ -27,7 +26,7 @@ impl App {
             TaskKind::OwnWords => None,
             TaskKind::Copied | TaskKind::Dictated => Some(written_lines(input.text)?),
         };
-        let task = TaskId(random()?);
+        let task = TaskId(self.random()?);
         let edit = Edit::SetTask(Task {
             id: task,
             set_on: input.set_on.unwrap_or_else(|| self.today()),
@@ -49,7 +48,7 @@ impl App {
     pub fn start_focus(&self, input: StartFocus) -> Result<FocusStarted, Problem> {
         self.only(Role::Tutor)?;
         let from = input.from.unwrap_or_else(|| self.today());
-        let focus = FocusId(random()?);
+        let focus = FocusId(self.random()?);
         let mut edits: Vec<Edit> = self
             .books(input.pupil)?
             .focuses

@@ -178,7 +178,8 @@ impl Circle {
         if !change.verify() {
             return Some(Refused::BadSignature);
         }
-        (log && founding != FoundingId::FIRST).then_some(Refused::BadChange("a log has one founding"))
+        (log && founding != FoundingId::FIRST)
+            .then_some(Refused::BadChange("a log has one founding"))
     }
 
     /// What holds against a change by what the log says.

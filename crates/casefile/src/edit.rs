@@ -2,8 +2,8 @@
 
 use units::{
     AmendmentId, AmendmentRecord, Ask, AskId, Day, DeviceId, Focus, FocusId, LetterModel, Mark,
-    MarkId, MeasureName, Moment, PageId, PageRecord, Practised, Profile, ReadingRecord, Reply, Role,
-    SetUpCheck, Target, Task,
+    MarkId, MeasureName, Moment, PageId, PageRecord, Practised, Profile, ReadingRecord, Reply,
+    Role, SetUpCheck, Target, Task,
 };
 
 use crate::author_doc::{Put, Value};
@@ -216,7 +216,10 @@ pub(crate) fn puts(
         }
         Edit::AddPractised(practised) => {
             bounds::practised(practised)?;
-            let (key, bytes) = (format!("practised/{}", practised.id), pack_practised(practised));
+            let (key, bytes) = (
+                format!("practised/{}", practised.id),
+                pack_practised(practised),
+            );
             new_record(&mut puts, key, bytes, "practice", merged)?;
         }
         Edit::AddSetUp(check) => {
@@ -418,7 +421,13 @@ fn add_mark(
     bounds::mark(mark)?;
     known_page(merged, mark.page)?;
     own(mark.by, writer)?;
-    new_record(puts, format!("mark/{}", mark.id), pack_mark(mark), "mark", merged)
+    new_record(
+        puts,
+        format!("mark/{}", mark.id),
+        pack_mark(mark),
+        "mark",
+        merged,
+    )
 }
 
 fn amend(

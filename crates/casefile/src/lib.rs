@@ -13,7 +13,28 @@
 //!
 //! One [`CaseFile::write`] makes one Automerge change, signed by the device
 //! ([`SignedChange`]). [`CaseFile::accept`] takes changes in the author's order; between authors
-//! any order leads to the same view, and a repeat does nothing.
+//! any order leads to the same view, and a repeat does nothing. The envelope of a change stays as it is
+//! for ever; what only a newer version can open is kept, checked, counted and passed on unopened.
+//!
+//! # Who belongs
+//!
+//! Beside the books stands a *log* ([`Step`]): who is admitted, removed, holds the key on paper. Its
+//! entries are signed by the tutor's devices and rest on those before them by hash, and a pupil's id is
+//! the hash of the first. [`Standing`] is what they come to, the same for everybody who has the same
+//! entries; what happens where two are written at once is said in its module. A removal names for each
+//! document of the removed device the last change that stands: whatever comes after it is refused, and
+//! let go of where it had been taken, whatever its clock says.
+//!
+//! # Founding anew
+//!
+//! A history in Automerge cannot be shortened. To forget a page, a former name or a year, a device of
+//! the tutor's *founds the books anew* ([`CaseFile::found_anew`]): it writes the present state, without
+//! what is forgotten, into fresh documents (the *seed*), and the log names them, with the random ids of
+//! what is forgotten and nothing else about it. Whoever reads that goes on with the old documents until
+//! the whole seed is here, then takes up the new ones in one step and lets the old ones go
+//! ([`CaseFile::settle`]). What a device wrote meanwhile it carries over into its own new document,
+//! but for whatever names something forgotten; such edits are counted and told. A founding that is
+//! missed, done twice at once, or voided by a removal ends in one state all the same: see the tests.
 //!
 //! # Schema 1
 //!
@@ -24,9 +45,10 @@
 //! |---|---|---|---|
 //! | `schema` | uint, 1 | | all |
 //! | `stamp` | uint: logical time of the last change | | all |
-//! | `profile/FIELD` | `name` str, `year` uint, `hand` `paper` codes, `model` code or str, `ruling` bytes | register | tutor |
+//! | `profile/FIELD` | `name` str, `year` uint, `hand` `paper` codes, `model` code or str, `ruling` bytes, `delete_by` int: day, or null | register | tutor |
 //! | `task/TASK/FIELD` | `set_on` int, `kind` `paper` codes, `text` str or null, `ruling` bytes, `minutes` uint, `focus` code or null | register | tutor |
 //! | `page/PAGE` | bytes | record | both |
+//! | `gone/PAGE` | true: taken out | record | both |
 //! | `model/PAGE` | str | record | both |
 //! | `text/PAGE` | str or null | register | both |
 //! | `minutes/PAGE` | uint or null | register | both |
@@ -38,6 +60,13 @@
 //! | `unamend/AMENDMENT` | true | record | tutor |
 //! | `focus/FOCUS` | bytes | record | tutor |
 //! | `focus_end/FOCUS` | int: day | register | tutor |
+//! | `target/MEASURE` | bytes, or null | register | tutor |
+//! | `device/DEVICE` | str: what it is called | register | tutor |
+//! | `practised/ID` `setup/ID` | bytes | record | both |
+//! | `reply/ID` | bytes | record | both |
+//! | `ask/ID` | bytes: a wish that something be forgotten | record | both |
+//! | `unask/ID` | true: put aside | record | tutor |
+//! | `by/ID` | bytes: who made a record that a seed carries over | | tutor |
 //! | `pupil/PUPIL` | true or false | register | practice |
 //! | `order` | bytes: 16 for each pupil | register | practice |
 //! | `note/PUPIL` | str | register | practice |
@@ -48,7 +77,8 @@
 //! is not known. A letter model is a code for those to start from, or else its text ([`letters_text`]);
 //! a page has the code in its bytes, and beside it the text of a model of the tutor's own, which
 //! holds where it is by the page's author. What a reader does not know it leaves alone and reports as
-//! [`PupilView::newer`].
+//! [`PupilView::newer`]. A new key or record needs no new schema; another meaning of an old one does, and
+//! then the older program shows what it understands and writes nothing.
 //!
 //! # How documents merge
 //!
@@ -58,12 +88,13 @@
 //!
 //! | both sides | outcome |
 //! |---|---|
-//! | add different pages, readings, marks, amendments, focuses, tasks | all are there |
+//! | add different pages, readings, marks, amendments, focuses, tasks, replies, practice, checks | all are there |
 //! | set different fields of the profile or of a task | both hold |
-//! | set the same field, text, minutes, end of a focus, moment of looking | the later logical time; at the same time the tie rule |
+//! | set the same field, text, minutes, end of a focus, target, moment of looking | the later logical time; at the same time the tie rule |
 //! | remove a mark, see or remove it elsewhere | it is gone everywhere; a removal may come before the mark |
 //! | take an amendment back, see or take it back elsewhere | it is gone everywhere; this may come before the amendment |
 //! | put the same thing right in two ways | both are kept, ordered by moment, then id; the later holds |
+//! | take a page out, mark or answer it elsewhere | the page is gone; what was written on it goes with the next founding |
 //! | bring a record under an id that is taken | the tutor's book, then the lower device id, keeps it |
 //! | measure one page twice | both readings are kept, ordered by logical time, then moment, then id |
 
@@ -77,6 +108,8 @@ mod codes;
 mod doc_id;
 mod edit;
 mod founding;
+#[cfg(any(test, feature = "fuzz"))]
+pub mod fuzz;
 mod grammar;
 mod letters;
 mod log;

@@ -19,8 +19,8 @@ use units::{DeviceId, PupilId};
 use crate::author_doc::Outcome;
 use crate::{Accepted, BookKind, DocId, FoundingId, Refused, SignedChange, Signer, WriteRefused};
 
-pub(crate) use entry::{Entry, EntryHash};
 pub use entry::{CircleKind, MAX_FORGOTTEN, Reached, Step};
+pub(crate) use entry::{Entry, EntryHash};
 pub use standing::{End, Founding, Standing};
 
 /// Most entries of one log.
@@ -178,7 +178,11 @@ impl Log {
         if first && (!entry.heads.is_empty() || name(author, &change.bytes) != self.id) {
             return Err(Refused::WrongPupil);
         }
-        if !entry.heads.iter().all(|head| self.places.contains_key(head)) {
+        if !entry
+            .heads
+            .iter()
+            .all(|head| self.places.contains_key(head))
+        {
             return Err(Refused::Gap { expected });
         }
         let past = self.past(&entry);

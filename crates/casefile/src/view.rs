@@ -226,7 +226,11 @@ pub(crate) fn taken_out(merged: &Merged<'_>) -> Vec<PageId> {
 /// that were answered, and readings that newer ones replaced.
 pub(crate) fn stale(merged: &Merged<'_>) -> BTreeSet<String> {
     let mut stale = BTreeSet::new();
-    for (back, what) in [("unmark/", "mark"), ("unamend/", "amend"), ("unask/", "ask")] {
+    for (back, what) in [
+        ("unmark/", "mark"),
+        ("unamend/", "amend"),
+        ("unask/", "ask"),
+    ] {
         let gone = merged.records_under(back);
         stale.extend(gone.map(|id| format!("{what}/{id}")));
     }

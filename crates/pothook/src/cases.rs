@@ -2,8 +2,8 @@
 
 use app::App;
 use app::api::{
-    AddMark, AddPractised, AddPupil, KeepPage, Nothing, OfPage, OfPupil, SetMinutes, SetTask, SetText, Settle,
-    StagePhoto, StartFocus,
+    AddMark, AddPractised, AddPupil, KeepPage, Nothing, OfPage, OfPupil, SetMinutes, SetTask,
+    SetText, Settle, StagePhoto, StartFocus,
 };
 use app::units::{MarkShape, PageId, Problem, Profile, PupilId, SchoolYear, TaskId};
 

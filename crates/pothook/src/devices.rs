@@ -47,7 +47,12 @@ pub(crate) async fn offer_own(app: &App) -> Result<(), Failure> {
 
 pub(crate) async fn offer_tutor(app: &App, wanted: &args::Pupil) -> Result<(), Failure> {
     let pupil = find_pupil(app, &wanted.pupil)?;
-    offer_to(app, OfferPairing::TutorAgain { pupil }, "the tutor's device").await
+    offer_to(
+        app,
+        OfferPairing::TutorAgain { pupil },
+        "the tutor's device",
+    )
+    .await
 }
 
 async fn offer_to(app: &App, offer: OfferPairing, on: &str) -> Result<(), Failure> {
@@ -98,7 +103,9 @@ pub(crate) fn paper_key(app: &App, wanted: args::MakePaperKey) -> Result<(), Fai
         false => None,
     };
     let key = app.make_paper_key(MakePaperKey { before })?;
-    println!("Write this down, and keep it where neither thief nor fire finds it with your devices:");
+    println!(
+        "Write this down, and keep it where neither thief nor fire finds it with your devices:"
+    );
     println!("{}", key.text);
     println!("It is shown this once, and kept nowhere.");
     Ok(())
@@ -130,8 +137,7 @@ pub(crate) async fn keep(app: &App) -> Result<(), Failure> {
 /// Waits for Ctrl-C, or for the system to end this program.
 async fn ended() {
     #[cfg(unix)]
-    if let Ok(mut term) =
-        tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate())
+    if let Ok(mut term) = tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate())
     {
         tokio::select! {
             _ = tokio::signal::ctrl_c() => {}

@@ -12,11 +12,11 @@ use app::units::{AskedFor, Problem, Role};
 use base64::Engine;
 use base64::prelude::BASE64_STANDARD;
 
+use crate::args;
 use crate::cases::{find_page, find_pupil};
 use crate::devices::find_device;
 use crate::failure::{Failure, unreadable, unwritable};
 use crate::opening::{opener_of_new, secret, twice};
-use crate::args;
 
 /// What no program can do, said wherever something is erased.
 const NOT_RECALLED: &str = "Copies made elsewhere cannot be recalled: backups, carry files that were \

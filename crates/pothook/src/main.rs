@@ -10,8 +10,8 @@ mod keeping;
 mod letters;
 mod manifest;
 mod measure;
-mod opening;
 mod names;
+mod opening;
 mod paper;
 mod result;
 mod serve;
@@ -51,7 +51,10 @@ fn run(args: Args) -> Result<(), Failure> {
 
 async fn with_data(app: App, command: Command) -> Result<(), Failure> {
     let done = match command {
-        Command::Measure(_) | Command::Letters(_) | Command::CheckBackup(_) | Command::Restore(_) => {
+        Command::Measure(_)
+        | Command::Letters(_)
+        | Command::CheckBackup(_)
+        | Command::Restore(_) => {
             unreachable!("this needs no open data folder")
         }
         Command::Serve(wanted) => serve::run(app.clone(), wanted).await,

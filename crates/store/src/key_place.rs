@@ -72,8 +72,7 @@ fn write_beside(files: &Files, folder: &Folder, file: &KeyFile) -> io::Result<()
     settle(files, folder)?;
     let mut new = files.create(folder.new_key())?;
     new.write_all(&file.encode())?;
-    new.sync()?;
-    files.sync_folder(folder.path())
+    new.sync()
 }
 
 fn swap(files: &Files, folder: &Folder) -> io::Result<()> {

@@ -87,7 +87,8 @@ impl Claimed {
         let folder = Folder::at(folder);
         let files = Files::on(around.disk.clone());
         let lock = folder.claim(&files)?;
-        key_place::settle(&files, &folder)?;
+        // Where this fails, the same key file is read all the same.
+        let _ = key_place::settle(&files, &folder);
         Ok(Self {
             folder,
             files,
@@ -117,18 +118,16 @@ impl Claimed {
         let new = self.folder.new_database();
         self.files.unlink(&new).map_err(StoreError::from)?;
         let key = Key::random().map_err(StoreError::from)?;
-        let made = schema::build(&self.files, &new, &key, |database| fill(database, &blobs))
-            .and_then(|()| {
-                let Self { files, folder, .. } = &self;
-                Ok(Keys::make(
-                    files,
-                    folder,
-                    self.keyring.clone(),
-                    opener,
-                    key,
-                )?)
-            });
-        match made {
+        let make = || -> Result<Keys, E> {
+            let Self { files, folder, .. } = &self;
+            schema::build(files, &new, &key, |database| fill(database, &blobs))?;
+            // The key file must not outlive the database's name in a power cut.
+            let named = files.sync_folder(folder.path());
+            named.map_err(StoreError::from)?;
+            let keyring = self.keyring.clone();
+            Ok(Keys::make(files, folder, keyring, opener, key.clone())?)
+        };
+        match make() {
             Ok(keys) => Ok(self.open(keys)?),
             Err(error) => {
                 // With a key file, the store is made all the same, and opens next time.
@@ -158,9 +157,11 @@ impl Claimed {
         if *keys.current() != before {
             // A renewal was cut short after its new database had taken the name.
             self.files.sync_folder(self.folder.path())?;
-            keys.set(vec![keys.current().clone()])?;
+            let only = vec![keys.current().clone()];
+            let _ = keys.set(only);
         }
-        self.files.unlink(&self.folder.new_database())?;
+        // What cannot be tidied now, on a full disk say, is tidied when the folder is opened next.
+        let _ = self.files.unlink(&self.folder.new_database());
         keys.clear_keyring();
         let known = blobs::known_files(&database)?;
         let unfinished = keys.all().len() > 1;
@@ -172,10 +173,9 @@ impl Claimed {
             folder: self.folder,
             _lock: self.lock,
         };
-        // What cannot be tidied now is tidied when the folder is opened next.
         let _ = store.blobs.sweep(&known);
         if unfinished {
-            // A renewal was cut short before that: somebody wanted to be rid of something.
+            // A renewal was cut short earlier: somebody wanted to be rid of something.
             let _ = store.renew_key();
         }
         Ok(store)

@@ -51,6 +51,14 @@ impl Store {
         })
     }
 
+    /// The blobs of which a part is here, in ascending order.
+    pub fn parts(&self) -> Result<Vec<BlobId>, StoreError> {
+        let database = self.database()?;
+        let mut rows = database.prepare_cached("SELECT DISTINCT id FROM parts ORDER BY id")?;
+        let rows = rows.query_map([], |row| row.get(0).map(BlobId))?;
+        Ok(rows.collect::<Result<_, _>>()?)
+    }
+
     /// Removes what there is of a blob that is on its way; nothing there is no error.
     pub fn drop_part(&self, id: BlobId) -> Result<(), StoreError> {
         self.commit(|database| remove(database, id))

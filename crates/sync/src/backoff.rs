@@ -13,6 +13,7 @@ use std::time::Duration;
 /// let mut backoff = Backoff::default();
 /// assert_eq!(backoff.failed(0.0), Duration::from_secs(60));
 /// assert_eq!(backoff.failed(1.0), Duration::from_secs(90));
+/// assert_eq!(backoff.failed(0.5), Duration::from_secs(210));
 /// backoff.reset();
 /// assert_eq!(backoff.failed(0.0), Duration::from_secs(60));
 /// ```
@@ -29,13 +30,17 @@ impl Backoff {
     pub const LONGEST: Duration = Duration::from_secs(30 * 60);
 
     /// Notes that a try failed, and gives how long to wait before the next. `chance` is
-    /// between 0 and 1 and shortens the wait by up to a quarter.
+    /// between 0 and 1 and shortens the wait by up to a quarter; anything else is as 0.
     pub fn failed(&mut self, chance: f64) -> Duration {
         let doublings = 1u32.checked_shl(self.failures).unwrap_or(u32::MAX);
         self.failures = self.failures.saturating_add(1);
         let wait = Self::FIRST.saturating_mul(doublings).min(Self::LONGEST);
-        // `max` first: it also makes a number of what is none.
-        wait.mul_f64(1.0 - chance.max(0.0).min(1.0) / 4.0)
+        let chance = if (0.0..=1.0).contains(&chance) {
+            chance
+        } else {
+            0.0
+        };
+        wait.mul_f64(1.0 - chance / 4.0)
     }
 
     /// Starts again from the first wait: the device was met, or it, or this one, has a new

@@ -23,10 +23,10 @@ pub enum StartError {
 /// exchange may be repeated.
 #[derive(Debug, Error)]
 pub enum ExchangeError {
-    /// This device does not know the peer.
+    /// This device does not know the peer, or no longer does since a change that came.
     #[error("this device does not know the other device")]
     Stranger,
-    /// The peer does not know this device.
+    /// The peer does not know this device, or no longer does.
     #[error("the other device does not know this device")]
     NotKnown,
     /// The peer was not found at any of its addresses.

@@ -23,7 +23,9 @@
 //!
 //! - *Guessing the secret*: 128 bits, and the offer closes after a few wrong tries.
 //! - *A device in the middle*: the code holds the offering device's key, which TLS
-//!   proves; the MACs cover both keys, so relayed proofs do not fit other keys.
+//!   proves; the MACs cover both keys, so relayed proofs do not fit other keys. One that
+//!   pairs with both sides, the one by its code and the other by a code of its own, shows
+//!   them different words.
 //! - *An onlooker who copies the code and joins first*: the offer is then used up, the
 //!   rightful device is refused and has no words to compare, so nobody confirms.
 //! - *Choosing nonces to get wanted words*: the joining device is committed to its nonce

@@ -49,9 +49,12 @@ fn main() -> ExitCode {
         ["bench", "--stages"] => bench::run(true),
         ["bindings"] => bindings::write(),
         ["tidy"] => tidy::run(),
-        ["fuzz"] => fuzz::run(10),
+        ["fuzz"] => fuzz::run(10, None),
         ["fuzz", minutes] if minutes.parse::<u16>().is_ok() => {
-            fuzz::run(minutes.parse().unwrap_or(10))
+            fuzz::run(minutes.parse().unwrap_or(10), None)
+        }
+        ["fuzz", minutes, way] if minutes.parse::<u16>().is_ok() => {
+            fuzz::run(minutes.parse().unwrap_or(10), Some(way))
         }
         ["wasm"] => wasm::run(),
         ["setup"] => setup::run(),

@@ -39,7 +39,10 @@ async fn a_week_goes_both_ways_by_file_and_a_repeat_changes_nothing() {
     assert_eq!(files.len(), 1);
     assert!(files[0].name.ends_with(".pothook-post"));
     let first = opened(&desk, &files[0]);
-    assert_eq!((first.new_blobs, first.refused_changes, first.waits), (2, 0, false));
+    assert_eq!(
+        (first.new_blobs, first.refused_changes, first.waits),
+        (2, 0, false)
+    );
     assert!(first.new_changes >= 1);
     assert_eq!(desk.pages(pupil), [page]);
     assert_eq!(desk.picture(pupil, page), phone.picture(pupil, page));
@@ -82,7 +85,11 @@ async fn parts_come_in_any_order_and_a_lost_one_is_made_good_by_the_next_file() 
     let mut wanted = pages.clone();
     wanted.sort();
     assert_eq!(here, wanted);
-    assert!(pages.iter().all(|page| desk.picture(pupil, *page) == phone.picture(pupil, *page)));
+    assert!(
+        pages
+            .iter()
+            .all(|page| desk.picture(pupil, *page) == phone.picture(pupil, *page))
+    );
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -101,7 +108,12 @@ async fn a_file_is_for_those_it_was_made_for_and_from_those_who_belong() {
     let refused = other.app.open_carry(OpenCarry { base64 }).unwrap_err();
     assert_eq!(refused.code, "carry-not-for-us");
     // Of a device that was removed nothing is taken, however well it is signed.
-    let device = desk.app.devices(Nothing {}).unwrap().devices.into_iter()
+    let device = desk
+        .app
+        .devices(Nothing {})
+        .unwrap()
+        .devices
+        .into_iter()
         .find(|row| row.name == "Kitchen")
         .unwrap()
         .device;

@@ -40,7 +40,12 @@ async fn a_second_laptop_holds_everything_and_meets_the_families_itself() {
         .unwrap();
     // The phone hears of the second laptop and meets it, though the two were never paired.
     phone.meets().await;
-    let names: Vec<String> = phone.app.devices(Nothing {}).unwrap().devices.into_iter()
+    let names: Vec<String> = phone
+        .app
+        .devices(Nothing {})
+        .unwrap()
+        .devices
+        .into_iter()
         .map(|row| row.name)
         .collect();
     assert!(names.contains(&"Bag".to_owned()), "{names:?}");
@@ -117,7 +122,11 @@ async fn two_parents_both_add_pages() {
         let mut pages = device.pages(pupil);
         pages.sort();
         assert_eq!(pages, wanted);
-        assert!(wanted.iter().all(|page| device.picture(pupil, *page).is_some()));
+        assert!(
+            wanted
+                .iter()
+                .all(|page| device.picture(pupil, *page).is_some())
+        );
     }
 }
 
@@ -157,15 +166,28 @@ async fn with_all_laptops_lost_the_key_on_paper_brings_the_tutor_back() {
         })
         .unwrap();
     // The lost laptop is removed, and whoever has it is let in no more.
-    let lost = new.app.devices(Nothing {}).unwrap().devices.into_iter()
+    let lost = new
+        .app
+        .devices(Nothing {})
+        .unwrap()
+        .devices
+        .into_iter()
         .find(|row| row.role == Role::Tutor)
         .unwrap();
-    new.app.remove_device(OfDevice { device: lost.device }).unwrap();
+    new.app
+        .remove_device(OfDevice {
+            device: lost.device,
+        })
+        .unwrap();
     new.meets().await;
     let on_phone = phone.app.devices(Nothing {}).unwrap().devices;
     let tutors: Vec<(bool, Role)> = on_phone.iter().map(|row| (row.removed, row.role)).collect();
     assert!(tutors.contains(&(false, Role::Tutor)), "{on_phone:?}");
-    assert!(on_phone.iter().any(|row| row.device == lost.device && row.removed));
+    assert!(
+        on_phone
+            .iter()
+            .any(|row| row.device == lost.device && row.removed)
+    );
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -176,7 +198,10 @@ async fn a_false_paper_key_lets_nobody_in() {
     desk.family(pupil, &phone).await;
     let stranger = Device::tutor("Stranger");
     // A key of the stranger's own making.
-    let own = stranger.app.make_paper_key(MakePaperKey::default()).unwrap();
+    let own = stranger
+        .app
+        .make_paper_key(MakePaperKey::default())
+        .unwrap();
     let offer = OfferPairing::TutorAgain { pupil };
     let state = phone.app.offer_pairing(offer).await.unwrap();
     let PairingState::Waiting { offered } = state else {

@@ -85,7 +85,11 @@ async fn a_forgotten_page_is_gone_from_every_device_and_nothing_brings_it_back()
         let mut wanted = vec![stays, late];
         wanted.sort();
         assert_eq!(pages, wanted);
-        assert!(wanted.iter().all(|page| device.picture(pupil, *page).is_some()));
+        assert!(
+            wanted
+                .iter()
+                .all(|page| device.picture(pupil, *page).is_some())
+        );
     }
     let told = away.notices();
     assert_eq!(told, [Notice::LateEditsDropped { pupil, edits: 1 }]);

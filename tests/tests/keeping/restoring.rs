@@ -37,9 +37,17 @@ async fn a_laptop_made_from_a_backup_goes_on_and_takes_what_came_after_it() {
     wanted.sort();
     assert_eq!(pages, wanted);
     // It writes as a device of its own, and the phone takes it.
-    new.app.look(OfPage { pupil, page: second }).unwrap();
+    new.app
+        .look(OfPage {
+            pupil,
+            page: second,
+        })
+        .unwrap();
     new.meets().await;
-    let of = OfPage { pupil, page: second };
+    let of = OfPage {
+        pupil,
+        page: second,
+    };
     assert!(phone.app.page(of).unwrap().record.looked_at.is_some());
 }
 
@@ -58,14 +66,21 @@ fn backups_are_checked_and_never_written_over() {
     let good = "four unusual words here";
     let done = desk.app.back_up(asked(good)).unwrap();
     assert_eq!(App::check_backup(&asked(good)).unwrap(), done);
-    assert_eq!(desk.app.back_up(asked(good)).unwrap_err().code, "file-there");
+    assert_eq!(
+        desk.app.back_up(asked(good)).unwrap_err().code,
+        "file-there"
+    );
     let refused = App::check_backup(&asked("four other words here")).unwrap_err();
     assert_eq!(refused.code, "wrong-passphrase");
     let bytes = std::fs::read(&file).unwrap();
     assert!(!holds(&bytes, b"Wren"));
     // Into a folder that is in use nothing is restored.
     let refused = App::restore(&file, good, desk.folder.path(), &opener()).unwrap_err();
-    assert!(["folder-occupied", "data-in-use"].contains(&refused.code.as_str()), "{}", refused.code);
+    assert!(
+        ["folder-occupied", "data-in-use"].contains(&refused.code.as_str()),
+        "{}",
+        refused.code
+    );
     let mut bent = bytes.clone();
     let last = bent.len() - 40;
     bent[last] ^= 1;
@@ -97,7 +112,11 @@ fn all_of_a_pupil_is_handed_over_in_open_formats() {
     assert_eq!(Some(picture), desk.picture(pupil, page));
     let reading = read(&format!("pages/{day} {page}.json"));
     let reading: serde_json::Value = serde_json::from_slice(&reading).unwrap();
-    assert!(reading["letters"].as_array().is_some_and(|letters| !letters.is_empty()));
+    assert!(
+        reading["letters"]
+            .as_array()
+            .is_some_and(|letters| !letters.is_empty())
+    );
     let csv = String::from_utf8(read("figures.csv")).unwrap();
     let rows: Vec<Vec<&str>> = csv.lines().map(|line| line.split(',').collect()).collect();
     assert!(rows.len() > 10 && rows.iter().all(|row| row.len() == 9));
@@ -105,7 +124,10 @@ fn all_of_a_pupil_is_handed_over_in_open_formats() {
     let told: f64 = height[4].parse().unwrap();
     let view = desk.app.page(OfPage { pupil, page }).unwrap();
     let measures = &view.record.readings[0].measures;
-    let kept = measures.iter().find(|it| it.name.text() == "x_height").unwrap();
+    let kept = measures
+        .iter()
+        .find(|it| it.name.text() == "x_height")
+        .unwrap();
     assert!(matches!(kept.outcome, app::units::Outcome::Measured { value, .. } if value == told));
     assert!(read("practice.csv").starts_with(b"day,minutes,task"));
 }

@@ -62,6 +62,8 @@ transfer! {
         pub devices: u32,
         /// How many wishes that something be forgotten stand open.
         pub asks: u32,
+        /// The day by which the pupil is to be erased.
+        pub delete_by: Option<Day>,
         /// Whether the day by which the pupil is to be erased has come.
         pub due: bool,
         /// What changed more than noise.

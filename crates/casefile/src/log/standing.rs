@@ -265,7 +265,9 @@ fn founding(entries: &[Placed], counted: &[usize]) -> Option<Founding> {
     let mut now: Option<Founding> = None;
     let mut seen = BTreeSet::from([FoundingId::FIRST]);
     loop {
-        let at = now.as_ref().map_or(FoundingId::FIRST, |founding| founding.id);
+        let at = now
+            .as_ref()
+            .map_or(FoundingId::FIRST, |founding| founding.id);
         let next = counted.iter().map(|at| &entries[*at]);
         let next = next.filter_map(|placed| match &placed.entry.step {
             Step::Found {

@@ -65,10 +65,7 @@ async fn session(State(site): State<Site>, body: Result<Json<Knock>, JsonRejecti
     }
 }
 
-async fn open_carry(
-    site: State<Site>,
-    body: Result<Json<Value>, JsonRejection>,
-) -> Response {
+async fn open_carry(site: State<Site>, body: Result<Json<Value>, JsonRejection>) -> Response {
     call(site, Path("open_carry".to_owned()), body).await
 }
 

@@ -1,11 +1,12 @@
 //! Renewals and changes of the opener, cut short or failing at every one of their steps.
 
+use std::io::ErrorKind;
 use std::path::Path;
 use std::sync::Arc;
 
 use store::{Holder, Key, OpenError, Opener, Passphrase, Store, Surroundings};
 
-use crate::faults::PowerCuts;
+use crate::faults::{Failing, PowerCuts};
 use crate::ground::{
     MemoryKeyring, assert_tidy, content, database_keys, database_under, opened_in, opener,
 };
@@ -79,13 +80,38 @@ fn a_renewal_under_the_keyring_is_whole_wherever_it_is_cut_or_fails() {
     });
 }
 
+/// An opening that finishes a renewal opens all the same where it cannot.
+#[test]
+fn a_folder_opens_even_where_a_renewal_cannot_be_finished() {
+    let opener = opener();
+    let scene = Scene::new(&opener);
+    for (index, shot) in scene.cut(&opener, Store::renew_key).into_iter().enumerate() {
+        let path = shot.path();
+        let disk = Arc::new(Failing::new(index % 4, true, ErrorKind::StorageFull));
+        disk.begin();
+        let opened = opened_in(&path, &opener, &shot.keyring.around_on(disk.clone()));
+        disk.end();
+        match opened {
+            Ok(store) => assert_eq!(content(&store, &SETTINGS), scene.before, "{}", shot.about),
+            // The folder's names must be on the disk before anything is written under them.
+            Err(error) => assert!(
+                matches!(error, OpenError::Full),
+                "{error:?}: {}",
+                shot.about
+            ),
+        }
+        let found = found(&path, &opener, &shot.keyring, &shot.about);
+        assert_eq!(found, scene.before, "{}", shot.about);
+    }
+}
+
 /// An opening that finishes a renewal is itself cut at every step.
 #[test]
 fn the_opening_after_a_cut_may_be_cut_as_well() {
     let opener = opener();
     let scene = Scene::new(&opener);
     let mut cuts = 0;
-    for first in scene.cut(&opener, Store::renew_key).into_iter().step_by(4) {
+    for first in scene.cut(&opener, Store::renew_key).into_iter().step_by(9) {
         let path = first.path();
         let disk = Arc::new(PowerCuts::new(&path, &first.keyring));
         disk.begin();
@@ -101,7 +127,7 @@ fn the_opening_after_a_cut_may_be_cut_as_well() {
         }
     }
     println!("{cuts} second cuts");
-    assert!(cuts > 100, "{cuts}");
+    assert!(cuts > 50, "{cuts}");
 }
 
 /// Which of the two opens the folder; exactly one of them must. `look` sees the open store.

@@ -3,8 +3,9 @@
 use std::collections::BTreeMap;
 use std::fs;
 use std::io;
+use std::ops::Range;
 use std::path::{Path, PathBuf};
-use std::sync::{Mutex, MutexGuard};
+use std::sync::Mutex;
 
 use store::{Disk, Step};
 
@@ -73,8 +74,8 @@ impl Shot {
     }
 }
 
-/// A disk that keeps a copy of the folder before every step: as it is, and as it would be if
-/// everything that has not been forced onto the disk were lost — the names, the bytes, or both.
+/// A disk that keeps a copy of the folder before every step: as it is, and as it would be without what
+/// has not been forced onto the disk: all names or one of them, the bytes, or both.
 ///
 /// SQLite's own writes to its database and log are taken as they are.
 pub struct PowerCuts {
@@ -109,17 +110,18 @@ impl NameChange {
         path.parent().unwrap()
     }
 
-    fn undo(&self, place: impl Fn(&Path) -> PathBuf) {
+    fn undo(&self, place: impl Fn(&Path) -> PathBuf) -> io::Result<()> {
         match self {
-            Self::MadeFolder(path) => fs::remove_dir_all(place(path)).unwrap(),
-            Self::Created(path) => fs::remove_file(place(path)).unwrap(),
+            Self::MadeFolder(path) => fs::remove_dir_all(place(path)),
+            Self::Created(path) => fs::remove_file(place(path)),
             Self::Renamed(from, to, before) => {
-                fs::rename(place(to), place(from)).unwrap();
-                if let Some(bytes) = before {
-                    fs::write(place(to), bytes).unwrap();
+                fs::rename(place(to), place(from))?;
+                match before {
+                    Some(bytes) => fs::write(place(to), bytes),
+                    None => Ok(()),
                 }
             }
-            Self::Removed(path, bytes) => fs::write(place(path), bytes).unwrap(),
+            Self::Removed(path, bytes) => fs::write(place(path), bytes),
         }
     }
 }
@@ -144,39 +146,51 @@ impl PowerCuts {
         std::mem::take(&mut *seen).shots
     }
 
-    fn shoot(&self, seen: &mut MutexGuard<'_, Seen>, step: &str, acknowledged: bool) {
-        let losses = [(false, false), (true, false), (false, true), (true, true)];
-        for (names, bytes) in losses {
-            if names && seen.names.is_empty() || bytes && seen.bytes.is_empty() {
-                continue;
-            }
-            let shot = Shot {
-                folder: folder(),
-                keyring: self.keyring.copy(),
-                about: format!("cut before {step}, names lost: {names}, bytes lost: {bytes}"),
-                lossy: names || bytes,
-                acknowledged,
-            };
-            let place = |path: &Path| shot.path().join(path.strip_prefix(&self.folder).unwrap());
-            if self.folder.is_dir() {
-                copy_folder(&self.folder, &shot.path());
-            }
-            if bytes {
-                for (path, before) in &seen.bytes {
-                    fs::write(place(path), before).unwrap();
+    fn shoot(&self, seen: &mut Seen, step: &str, acknowledged: bool) {
+        // Names: all that a power cut may undo, or one of them, as a disk that reorders would.
+        let each = (0..seen.names.len()).map(|index| index..index + 1);
+        let mut lost_names: Vec<_> = each.chain([0..seen.names.len(), 0..0]).collect();
+        lost_names.sort_by_key(|lost| (lost.len(), lost.start));
+        lost_names.dedup();
+        for names in lost_names {
+            for bytes in [false, true] {
+                if bytes && seen.bytes.is_empty() {
+                    continue;
                 }
+                let shot = Shot {
+                    folder: folder(),
+                    keyring: self.keyring.copy(),
+                    about: format!("cut before {step}, names lost: {names:?}, bytes lost: {bytes}"),
+                    lossy: !names.is_empty() || bytes,
+                    acknowledged,
+                };
+                self.lose(seen, &shot.path(), names.clone(), bytes);
+                seen.shots.push(shot);
             }
-            if names {
-                seen.names
-                    .iter()
-                    .rev()
-                    .for_each(|change| change.undo(place));
-            }
-            seen.shots.push(shot);
         }
     }
 
-    fn note(&self, seen: &mut MutexGuard<'_, Seen>, step: Step<'_>) {
+    /// A copy of the folder without what was lost.
+    fn lose(&self, seen: &Seen, copy: &Path, names: Range<usize>, bytes: bool) {
+        let place = |path: &Path| copy.join(path.strip_prefix(&self.folder).unwrap());
+        if self.folder.is_dir() {
+            copy_folder(&self.folder, copy);
+        }
+        if bytes {
+            for (path, before) in &seen.bytes {
+                fs::write(place(path), before).unwrap();
+            }
+        }
+        for change in seen.names[names].iter().rev() {
+            match change.undo(place) {
+                // A later change has taken it elsewhere.
+                Err(error) if error.kind() == io::ErrorKind::NotFound => {}
+                undone => undone.unwrap(),
+            }
+        }
+    }
+
+    fn note(&self, seen: &mut Seen, step: Step<'_>) {
         let own = |path: &Path| path.to_owned();
         match step {
             Step::MakeFolder(path) => seen.names.push(NameChange::MadeFolder(own(path))),

@@ -191,6 +191,19 @@ fn a_folder_whose_database_is_gone_is_not_taken_for_a_new_one() {
     }
 }
 
+#[test]
+fn half_a_database_from_a_renewal_is_removed() {
+    let folder = tempfile::tempdir().unwrap();
+    drop(open(folder.path()));
+    let half = folder.path().join("pothook.sqlite.new");
+    fs::write(&half, b"half").unwrap();
+    open(folder.path()).renew_key().unwrap();
+    assert!(!half.exists());
+    fs::write(&half, b"half").unwrap();
+    drop(open(folder.path()));
+    assert!(!half.exists());
+}
+
 /// What others put beside the blobs is not swept with what was left over.
 #[test]
 fn only_left_over_blob_files_are_swept() {

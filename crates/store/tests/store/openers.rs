@@ -4,7 +4,10 @@ use std::fs;
 use std::path::Path;
 use std::process::Command;
 
-use store::{Holder, Key, Keyring, OpenError, Opener, Passphrase, Store, StoreError, Surroundings};
+use store::{
+    Holder, Key, Keyring, OpenError, Opener, Passphrase, Store, StoreError, Surroundings,
+    SystemKeyring,
+};
 
 use crate::ground::{
     MemoryKeyring, alter, contains, copy_folder, database_keys, database_under, files, folder,
@@ -173,6 +176,41 @@ fn a_system_without_a_keyring_is_told_apart_from_a_lost_key() {
         .status()
         .unwrap();
     assert!(status.success());
+}
+
+/// `cargo test -p store --test store with_the_systems_keyring -- --ignored`, on a desktop or under
+/// `dbus-run-session` with an unlocked Secret Service.
+#[test]
+#[ignore = "asks the keyring of whoever runs it"]
+fn with_the_systems_keyring() {
+    let folder = folder();
+    let opener = Opener::Keyring;
+    let store = Store::open(folder.path(), &opener).unwrap();
+    store.set_setting("name", b"value").unwrap();
+    store.renew_key().unwrap();
+    drop(store);
+    let store = Store::open(folder.path(), &opener).unwrap();
+    assert_eq!(store.setting("name").unwrap(), Some(b"value".to_vec()));
+    store.change_opener(&key(1)).unwrap();
+    store.change_opener(&opener).unwrap();
+    store.change_opener(&key(1)).unwrap();
+    drop(store);
+    let refused = Store::open(folder.path(), &opener);
+    assert!(
+        matches!(refused, Err(OpenError::Unlike(Holder::Key))),
+        "{refused:?}"
+    );
+    // A folder whose entry was removed past the store.
+    let other = folder.path().join("other");
+    drop(Store::open(&other, &opener).unwrap());
+    let id = &fs::read(other.join("pothook.key")).unwrap()[13..29];
+    let name: String = id.iter().map(|byte| format!("{byte:02x}")).collect();
+    assert_eq!(SystemKeyring.get(&name).unwrap().unwrap().len(), 32);
+    SystemKeyring.remove(&name).unwrap();
+    SystemKeyring.remove(&name).unwrap();
+    assert_eq!(SystemKeyring.get(&name).unwrap(), None);
+    let refused = Store::open(&other, &opener);
+    assert!(matches!(refused, Err(OpenError::KeyGone)), "{refused:?}");
 }
 
 #[test]

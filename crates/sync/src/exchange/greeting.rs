@@ -8,7 +8,7 @@ use blake3::Hasher;
 
 use super::changes::Theirs;
 use super::{Meeting, Side, VERSION};
-use crate::frame::{AtMost, Have, Hello, Octets};
+use crate::frame::{AtMost, Have, Hello, Octets, encode};
 use crate::link::{Reader, Writer};
 use crate::{ExchangeError, HostError, Limits};
 
@@ -48,49 +48,46 @@ impl Meeting {
             digest,
             have,
         };
-        match side {
+        let list = list(have);
+        // Whether the list is told already, what the other said, and its list if that came.
+        let (told, theirs, heard) = match side {
             Side::Caller => {
-                let list = list(have);
-                let small = crate::frame::encode(&list).len() <= SMALL_HAVE;
+                let small = encode(&list).len() <= SMALL_HAVE;
                 self.wire.write(send, &hello(small)).await?;
                 if small {
                     self.wire.write(send, &list).await?;
                 }
-                let theirs = self.hear(recv).await?;
-                if theirs.digest == digest {
-                    return Ok(None);
-                }
-                let tell = async {
-                    if !small {
-                        self.wire.write(send, &list).await?;
-                    }
-                    Ok(())
-                };
-                let ((), have) = tokio::try_join!(tell, self.wire.read(recv))?;
-                Ok(Some(Theirs::new(&self.limits, &theirs, have)))
+                (small, self.hear(recv).await?, None)
             }
             Side::Called => {
                 let theirs = self.hear(recv).await?;
-                let early: Option<Have> = match theirs.have {
+                let heard: Option<Have> = match theirs.have {
                     true => Some(self.wire.read(recv).await?),
                     false => None,
                 };
-                let same = theirs.digest == digest;
-                self.wire.write(send, &hello(!same)).await?;
-                if same {
-                    return Ok(None);
-                }
-                let list = list(have);
-                let hear = async {
-                    match early {
-                        Some(have) => Ok(have),
-                        None => self.wire.read(recv).await,
-                    }
-                };
-                let ((), have) = tokio::try_join!(self.wire.write(send, &list), hear)?;
-                Ok(Some(Theirs::new(&self.limits, &theirs, have)))
+                self.wire
+                    .write(send, &hello(theirs.digest != digest))
+                    .await?;
+                (false, theirs, heard)
             }
+        };
+        if theirs.digest == digest {
+            return Ok(None);
         }
+        let tell = async {
+            match told {
+                true => Ok(()),
+                false => self.wire.write(send, &list).await,
+            }
+        };
+        let hear = async {
+            match heard {
+                Some(have) => Ok(have),
+                None => self.wire.read(recv).await,
+            }
+        };
+        let ((), have) = tokio::try_join!(tell, hear)?;
+        Ok(Some(Theirs::new(&self.limits, &theirs, have)))
     }
 
     async fn hear(&self, recv: &mut Reader) -> Result<Hello, ExchangeError> {

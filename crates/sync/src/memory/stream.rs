@@ -61,11 +61,11 @@ impl Half {
     }
 
     pub(super) fn wake_reader(&mut self) {
-        self.reader.take().map(Waker::wake);
+        self.reader.take().into_iter().for_each(Waker::wake);
     }
 
     pub(super) fn wake_writer(&mut self) {
-        self.writer.take().map(Waker::wake);
+        self.writer.take().into_iter().for_each(Waker::wake);
     }
 
     fn in_order(&mut self, arrives: Instant) -> Instant {

@@ -8,7 +8,9 @@ use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
 use tokio::net::UdpSocket;
+use tokio::sync::mpsc::{UnboundedSender, unbounded_channel};
 use tokio::task::JoinHandle;
+use tokio::time::Instant;
 
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Rough {
@@ -67,6 +69,54 @@ async fn back_to(to: SocketAddr, ports: &Mutex<Vec<u16>>) -> Arc<UdpSocket> {
     Arc::new(back)
 }
 
+/// One direction: datagrams go in, and on their way later, in the same order.
+struct Way {
+    passed: Arc<AtomicUsize>,
+    rough: Rough,
+    dice: blake3::OutputReader,
+    late: UnboundedSender<Late>,
+}
+
+/// A datagram, when it is sent on, from where, and to whom unless the socket knows.
+struct Late(Instant, Arc<UdpSocket>, Option<SocketAddr>, Vec<u8>);
+
+impl Way {
+    fn new(name: &str, rough: Rough, passed: &Arc<AtomicUsize>) -> Self {
+        let (late, mut queue) = unbounded_channel::<Late>();
+        tokio::spawn(async move {
+            while let Some(Late(at, from, to, bytes)) = queue.recv().await {
+                tokio::time::sleep_until(at).await;
+                // A datagram that is not sent is a lost one.
+                let _ = match to {
+                    Some(to) => from.send_to(&bytes, to).await,
+                    None => from.send(&bytes).await,
+                };
+            }
+        });
+        let mut dice = blake3::Hasher::new();
+        dice.update(name.as_bytes())
+            .update(&rough.seed.to_be_bytes());
+        Self {
+            passed: Arc::clone(passed),
+            rough,
+            dice: dice.finalize_xof(),
+            late,
+        }
+    }
+
+    fn pass(&mut self, from: &Arc<UdpSocket>, to: Option<SocketAddr>, bytes: &[u8]) {
+        let mut drawn = [0; 8];
+        self.dice.fill(&mut drawn);
+        if u64::from_be_bytes(drawn) % 1000 >= self.rough.lost {
+            self.passed.fetch_add(bytes.len(), Ordering::Relaxed);
+            let at = Instant::now() + self.rough.delay;
+            let late = Late(at, Arc::clone(from), to, bytes.to_vec());
+            // It ends with the forwarder.
+            let _ = self.late.send(late);
+        }
+    }
+}
+
 async fn forward(
     front: Arc<UdpSocket>,
     to: SocketAddr,
@@ -76,14 +126,10 @@ async fn forward(
 ) {
     let mut back = back_to(to, &ports).await;
     let mut caller = None;
-    let mut dice = blake3::Hasher::new();
-    dice.update(&rough.seed.to_be_bytes());
-    let mut dice = dice.finalize_xof();
-    let mut lost = || {
-        let mut bytes = [0; 8];
-        dice.fill(&mut bytes);
-        u64::from_be_bytes(bytes) % 1000 < rough.lost
-    };
+    let (mut there, mut here) = (
+        Way::new("there", rough, &passed),
+        Way::new("back", rough, &passed),
+    );
     let (mut from_caller, mut from_called) = (vec![0; 65_536], vec![0; 65_536]);
     let mut forth = 0;
     loop {
@@ -94,27 +140,13 @@ async fn forward(
                 if rough.moves_after == Some(forth) {
                     back = back_to(to, &ports).await;
                 }
-                if !lost() {
-                    let (back, bytes) = (Arc::clone(&back), from_caller[..length].to_vec());
-                    passed.fetch_add(length, Ordering::Relaxed);
-                    later(rough.delay, async move { back.send(&bytes).await.map(drop) });
-                }
+                there.pass(&back, None, &from_caller[..length]);
             }
             Ok(length) = back.recv(&mut from_called) => {
-                if let Some(caller) = caller.filter(|_| !lost()) {
-                    let (front, bytes) = (Arc::clone(&front), from_called[..length].to_vec());
-                    passed.fetch_add(length, Ordering::Relaxed);
-                    later(rough.delay, async move { front.send_to(&bytes, caller).await.map(drop) });
+                if let Some(caller) = caller {
+                    here.pass(&front, Some(caller), &from_called[..length]);
                 }
             }
         }
     }
-}
-
-fn later(delay: Duration, send: impl Future<Output = std::io::Result<()>> + Send + 'static) {
-    tokio::spawn(async move {
-        tokio::time::sleep(delay).await;
-        // A datagram that is not sent is a lost one.
-        let _ = send.await;
-    });
 }

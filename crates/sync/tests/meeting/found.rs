@@ -24,7 +24,7 @@ async fn local(seed: u8, mdns: bool, relay: Option<&str>) -> (Node, Arc<Shelf>) 
     };
     // Whoever waited for a look-up that finds nothing would wait longer than this.
     let limits = Limits {
-        connect: Duration::from_secs(3),
+        connect: Duration::from_secs(5),
         ..brisk()
     };
     let host = Arc::clone(&shelf) as Arc<dyn Host>;

@@ -5,7 +5,7 @@ use std::time::Duration;
 
 use sync::{Limits, Node, PairError, PairingCode};
 
-use crate::raw::{self, PAIR, close_code, frame, varint};
+use crate::raw::{self, PAIR, close_code, frame, swap_device, varint};
 use crate::shelf::{Shelf, brisk, start};
 
 async fn two(limits: Limits) -> (Node, Node) {
@@ -195,57 +195,6 @@ async fn one_in_the_middle_cannot_relay_a_proof_under_its_own_key() {
     };
     let (joined, ()) = tokio::join!(parent.join(&swapped, Vec::new()), play);
     assert!(joined.is_err());
-}
-
-/// The text of a code with another device's key, made by hand.
-fn swap_device(code: &PairingCode, device: sync::DeviceId) -> PairingCode {
-    const DIGITS: &[u8; 32] = b"0123456789ABCDEFGHJKMNPQRSTVWXYZ";
-    let text = code.to_string();
-    let digits = text
-        .split('-')
-        .flat_map(|group| &group.as_bytes()[..group.len() - 1]);
-    let mut bits: Vec<bool> = digits
-        .map(|digit| DIGITS.iter().position(|d| d == digit).unwrap())
-        .flat_map(|value| (0..5).rev().map(move |bit| value >> bit & 1 == 1))
-        .collect();
-    bits.truncate(bits.len() / 8 * 8);
-    let mut bytes: Vec<u8> = bits
-        .chunks(8)
-        .map(|byte| {
-            byte.iter()
-                .fold(0, |value, &bit| value << 1 | u8::from(bit))
-        })
-        .collect();
-    bytes[1..33].copy_from_slice(&device.0);
-    let end = bytes.len() - 2;
-    let sum = *blake3::hash(&bytes[..end]).as_bytes();
-    bytes[end..].copy_from_slice(&sum[..2]);
-    let mut bits: Vec<bool> = bytes
-        .iter()
-        .flat_map(|byte| (0..8).rev().map(move |bit| byte >> bit & 1 == 1))
-        .collect();
-    bits.resize(bits.len().div_ceil(5) * 5, false);
-    let values: Vec<usize> = bits
-        .chunks(5)
-        .map(|digit| {
-            digit
-                .iter()
-                .fold(0, |value, &bit| value << 1 | usize::from(bit))
-        })
-        .collect();
-    let times_x = |value: usize| value << 1 ^ if value & 16 == 0 { 0 } else { 0b10_0101 };
-    let groups: Vec<String> = values
-        .chunks(5)
-        .enumerate()
-        .map(|(n, group)| {
-            let sum = group
-                .iter()
-                .fold((n + 1) % 32, |sum, value| times_x(sum) ^ value);
-            let all = group.iter().copied().chain([times_x(sum)]);
-            all.map(|value| char::from(DIGITS[value])).collect()
-        })
-        .collect();
-    groups.join("-").parse().unwrap()
 }
 
 #[tokio::test]

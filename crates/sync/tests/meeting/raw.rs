@@ -6,7 +6,7 @@ use std::time::Duration;
 
 use iroh::endpoint::{Connection, ConnectionError, RecvStream, SendStream, presets};
 use iroh::{Endpoint, EndpointAddr, EndpointId, RelayMode, SecretKey};
-use sync::{DeviceId, Node};
+use sync::{DeviceId, Node, PairingCode};
 
 pub const EXCHANGE: &[u8] = b"pothook/exchange/2";
 pub const PAIR: &[u8] = b"pothook/pair/1";
@@ -171,4 +171,55 @@ pub async fn accept_ask(connection: &Connection) -> (SendStream, RecvStream, [u8
         body[..32].try_into().unwrap(),
         body[32..].to_vec(),
     )
+}
+
+/// The text of a code with another device's key, made by hand.
+pub fn swap_device(code: &PairingCode, device: DeviceId) -> PairingCode {
+    const DIGITS: &[u8; 32] = b"0123456789ABCDEFGHJKMNPQRSTVWXYZ";
+    let text = code.to_string();
+    let digits = text
+        .split('-')
+        .flat_map(|group| &group.as_bytes()[..group.len() - 1]);
+    let mut bits: Vec<bool> = digits
+        .map(|digit| DIGITS.iter().position(|d| d == digit).unwrap())
+        .flat_map(|value| (0..5).rev().map(move |bit| value >> bit & 1 == 1))
+        .collect();
+    bits.truncate(bits.len() / 8 * 8);
+    let mut bytes: Vec<u8> = bits
+        .chunks(8)
+        .map(|byte| {
+            byte.iter()
+                .fold(0, |value, &bit| value << 1 | u8::from(bit))
+        })
+        .collect();
+    bytes[1..33].copy_from_slice(&device.0);
+    let end = bytes.len() - 2;
+    let sum = *blake3::hash(&bytes[..end]).as_bytes();
+    bytes[end..].copy_from_slice(&sum[..2]);
+    let mut bits: Vec<bool> = bytes
+        .iter()
+        .flat_map(|byte| (0..8).rev().map(move |bit| byte >> bit & 1 == 1))
+        .collect();
+    bits.resize(bits.len().div_ceil(5) * 5, false);
+    let values: Vec<usize> = bits
+        .chunks(5)
+        .map(|digit| {
+            digit
+                .iter()
+                .fold(0, |value, &bit| value << 1 | usize::from(bit))
+        })
+        .collect();
+    let times_x = |value: usize| value << 1 ^ if value & 16 == 0 { 0 } else { 0b10_0101 };
+    let groups: Vec<String> = values
+        .chunks(5)
+        .enumerate()
+        .map(|(n, group)| {
+            let sum = group
+                .iter()
+                .fold((n + 1) % 32, |sum, value| times_x(sum) ^ value);
+            let all = group.iter().copied().chain([times_x(sum)]);
+            all.map(|value| char::from(DIGITS[value])).collect()
+        })
+        .collect();
+    groups.join("-").parse().unwrap()
 }

@@ -34,6 +34,16 @@ struct Exception {
 
 const EXCEPTIONS: &[Exception] = &[
     Exception {
+        package: "sqlcipher-src",
+        licence: "blessing",
+        why: "SQLite itself: in the public domain, with a blessing in the place of a licence",
+    },
+    Exception {
+        package: "sqlcipher-src",
+        licence: "WTFPL",
+        why: "the ciphers inside it: in the public domain, or under a licence without conditions",
+    },
+    Exception {
         package: "webpki-roots",
         licence: "CDLA-Permissive-2.0",
         why: "a list of certificate authorities, licensed as data",
