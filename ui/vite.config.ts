@@ -11,5 +11,18 @@ export default defineConfig({
     assetsInlineLimit: 0,
     modulePreload: { polyfill: false },
   },
+  environments: {
+    // The page for a phone is built apart: it shares no file with the screens, and takes in only what it needs.
+    phone: { consumer: 'client', build: { outDir: 'dist/phone', copyPublicDir: false, rolldownOptions: { input: 'phone.html' } } },
+  },
+  builder: {
+    async buildApp(builder) {
+      // One after the other: the first empties `dist`.
+      for (const name of ['client', 'phone']) {
+        const environment = builder.environments[name];
+        if (environment) await builder.build(environment);
+      }
+    },
+  },
   test: { include: ['src/**/*.test.ts'], environment: 'node' },
 });

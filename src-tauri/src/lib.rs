@@ -4,6 +4,7 @@
 //! **May not know:** any room but `app`.
 
 mod data;
+mod phone;
 mod pictures;
 
 use std::sync::{Mutex, PoisonError};
@@ -77,7 +78,14 @@ pub fn run() {
                 responder.respond(pictures::answer(opened.ok().as_ref(), &path));
             });
         })
-        .invoke_handler(tauri::generate_handler![call, stage_photo, unlock])
+        .invoke_handler(tauri::generate_handler![
+            call,
+            stage_photo,
+            unlock,
+            phone::phone_state,
+            phone::phone_open,
+            phone::phone_close
+        ])
         .setup(|tauri| {
             let opened = Opened {
                 window: tauri.handle().clone(),
@@ -86,6 +94,7 @@ pub fn run() {
             // A failure is told by the first verb that the screen sends.
             let _ = opened.app();
             tauri.manage(opened);
+            tauri.manage(::phone::Switch::default());
             Ok(())
         })
         .run(tauri::generate_context!())

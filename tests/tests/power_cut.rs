@@ -1,54 +1,98 @@
-//! Both devices are killed (SIGKILL) at random moments of the story, again and again: whatever a
-//! device had acknowledged is there afterwards, nothing is half there, and the two come level.
+//! Both devices are killed (SIGKILL) at random moments of the story, again and again: while pages are
+//! added, while marks are put on them, while the two meet. Whatever a device had acknowledged is there
+//! afterwards, nothing is half there, and the two come level.
+//!
+//! `POTHOOK_KILLS` says how often, `POTHOOK_SEED` from which seed the moments are drawn.
+
+#[path = "simulation/dice.rs"]
+mod dice;
 
 use std::io::{BufRead, BufReader};
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
-use std::sync::mpsc;
-use std::time::Duration;
+use std::sync::mpsc::{self, Receiver};
+use std::time::{Duration, Instant};
 
 use app::App;
 use app::api::{Exchange, Nothing, OfPage, OfPupil};
-use app::units::PupilId;
-use pothook_tests::{parent, tutor};
+use app::units::{PageId, PupilId};
+use dice::Dice;
+use pothook_tests::{opener, parent, tutor};
+use store::Store;
 
-/// Kills in one run; each is followed by a full look at both stores.
-const KILLS: u32 = 9;
+/// Kills in one run of all tests; each is followed by a full look at both stores.
+const KILLS: u64 = 20;
+/// Kills of one story; then another begins, so that none grows long.
+const OF_ONE_STORY: u64 = 10;
+/// What the story is about to do, and how long after having said so it may be killed, in milliseconds.
+const MOMENTS: [(&str, u64); 3] = [("keeping", 60), ("marking", 40), ("meeting", 250)];
+/// How long a story may take to come to such a moment.
+const PATIENCE: Duration = Duration::from_secs(120);
+
+fn told(name: &str) -> Option<u64> {
+    std::env::var(name).ok()?.parse().ok()
+}
 
 #[tokio::test(flavor = "multi_thread")]
 async fn what_was_acknowledged_survives_a_kill_at_any_moment() {
-    let folder = tempfile::tempdir().unwrap();
-    let mut acknowledged: Vec<String> = Vec::new();
-    // Moments spread from the very start to well into several weeks of the story.
-    for kill in 0..KILLS {
-        let patience = Duration::from_millis(150 + u64::from(kill * kill) * 160);
-        acknowledged.extend(run_and_kill(folder.path(), patience));
-        check(folder.path(), &acknowledged).await;
+    let kills = told("POTHOOK_KILLS").unwrap_or(KILLS);
+    let seed = told("POTHOOK_SEED").unwrap_or(1);
+    let mut dice = Dice::new(seed);
+    let (mut pages, mut marks) = (0, 0);
+    let mut at = [0; MOMENTS.len()];
+    let mut left = kills;
+    while left > 0 {
+        let folder = tempfile::tempdir().unwrap();
+        let mut acknowledged: Vec<String> = Vec::new();
+        for _ in 0..left.min(OF_ONE_STORY) {
+            let which = dice.below(MOMENTS.len() as u64) as usize;
+            at[which] += 1;
+            acknowledged.extend(run_and_kill(folder.path(), which, &mut dice));
+            check(folder.path(), &acknowledged).await;
+        }
+        left = left.saturating_sub(OF_ONE_STORY);
+        let said = |what: &str| {
+            acknowledged
+                .iter()
+                .filter(|line| line.starts_with(what))
+                .count()
+        };
+        pages += said("page");
+        marks += said("mark ");
     }
-    let pages = acknowledged
-        .iter()
-        .filter(|line| line.starts_with("page"))
-        .count();
-    let marks = acknowledged
-        .iter()
-        .filter(|line| line.starts_with("mark"))
-        .count();
-    println!("{KILLS} kills, {pages} pages and {marks} marks acknowledged, none lost");
+    println!(
+        "{kills} kills from seed {seed} (keeping {}, marking {}, meeting {}), {pages} pages and {marks} marks \
+         acknowledged, none lost",
+        at[0], at[1], at[2]
+    );
     assert!(
-        pages > 0,
-        "the story got as far as a page between two kills"
+        pages as u64 >= kills / 2,
+        "the stories got as far as a page"
     );
 }
 
-/// Lets the story go on for a while, kills it, and gives the lines that it had said.
-fn run_and_kill(folder: &Path, patience: Duration) -> Vec<String> {
+/// Lets the story go on, kills it soon after it has said so often what it is about to do, and gives the
+/// lines that it had said.
+fn run_and_kill(folder: &Path, which: usize, dice: &mut Dice) -> Vec<String> {
+    let (moment, within) = MOMENTS[which];
     let mut story = Command::new(env!("CARGO_BIN_EXE_story"))
         .arg(folder)
         .stdout(Stdio::piped())
         .spawn()
         .expect("the story starts");
     let lines = lines_of(&mut story);
-    std::thread::sleep(patience);
+    let mut said = Vec::new();
+    let mut times = 1 + dice.below(5);
+    let begun = Instant::now();
+    while times > 0 {
+        let left = PATIENCE.saturating_sub(begun.elapsed());
+        let line = lines
+            .recv_timeout(left)
+            .expect("the story goes on by itself");
+        times -= u64::from(line == moment);
+        said.push(line);
+    }
+    std::thread::sleep(Duration::from_micros(dice.below(within * 1_000)));
     let ended_itself = story.try_wait().unwrap();
     assert!(
         ended_itself.is_none(),
@@ -56,23 +100,40 @@ fn run_and_kill(folder: &Path, patience: Duration) -> Vec<String> {
     );
     story.kill().unwrap();
     story.wait().unwrap();
-    lines.iter().collect()
+    said.extend(lines.iter());
+    said
 }
 
-fn lines_of(story: &mut Child) -> mpsc::Receiver<String> {
+fn lines_of(story: &mut Child) -> Receiver<String> {
     let (send, receive) = mpsc::channel();
     let output = BufReader::new(story.stdout.take().unwrap());
     std::thread::spawn(move || {
         // A line cut off by the kill was not acknowledged.
-        output
-            .lines()
-            .map_while(Result::ok)
-            .try_for_each(|line| send.send(line))
+        let whole = |line: &Vec<u8>| line.ends_with(b"\n");
+        let mut output = output;
+        loop {
+            let mut line = Vec::new();
+            let read = output.read_until(b'\n', &mut line);
+            if read.is_err() || !whole(&line) {
+                return;
+            }
+            let line = String::from_utf8_lossy(&line).trim_end().to_owned();
+            if send.send(line).is_err() {
+                return;
+            }
+        }
     });
     receive
 }
 
 async fn check(folder: &Path, acknowledged: &[String]) {
+    for device in ["t", "p"] {
+        let at = folder.join(device);
+        if at.exists() {
+            let store = Store::open(&at, &opener()).expect("the folder opens after a kill");
+            store.check().expect("nothing is damaged");
+        }
+    }
     let (desk, home) = (tutor(&folder.join("t")), parent(&folder.join("p")));
     let listed = desk.pupils(Nothing {}).unwrap().pupils;
     let pupils: Vec<PupilId> = listed.iter().map(|row| row.pupil).collect();
@@ -91,7 +152,7 @@ async fn check(folder: &Path, acknowledged: &[String]) {
             "paired" => assert!(!shared.is_empty(), "the pairing is kept"),
             "page" => assert!(has_page(&home, pupils[0], id), "{line} is lost"),
             "mark" => assert!(has_mark(&desk, pupils[0], id), "{line} is lost"),
-            "met" => {}
+            "met" | "keeping" | "marking" | "meeting" => {}
             other => panic!("an unknown line {other}"),
         }
     }
@@ -108,11 +169,8 @@ async fn check(folder: &Path, acknowledged: &[String]) {
 async fn come_level(desk: &App, home: &App, pupil: PupilId) {
     desk.listen().await.unwrap();
     home.listen().await.unwrap();
-    let meetings = desk
-        .exchange(Exchange { device: None })
-        .await
-        .unwrap()
-        .meetings;
+    let exchanged = desk.exchange(Exchange { device: None }).await;
+    let meetings = exchanged.unwrap().meetings;
     assert!(
         meetings.iter().all(|meeting| meeting.problem.is_none()),
         "{meetings:?}"
@@ -126,35 +184,26 @@ async fn come_level(desk: &App, home: &App, pupil: PupilId) {
 /// No page is half there: where the record is, the picture and the reading are.
 fn whole_pages(app: &App, pupil: PupilId) {
     for row in app.pupil(OfPupil { pupil }).unwrap().pages {
-        let page = app
-            .page(OfPage {
-                pupil,
-                page: row.page,
-            })
-            .unwrap();
+        let page = row.page;
+        let view = app.page(OfPage { pupil, page }).unwrap();
         assert!(
-            page.picture_here && page.reading.is_some(),
-            "half a page: {}",
-            row.page
+            view.picture_here && view.reading.is_some(),
+            "half a page: {page}"
         );
-        assert!(app.picture(page.record.picture).unwrap().is_some());
+        assert!(app.picture(view.record.picture).unwrap().is_some());
     }
 }
 
 fn has_page(app: &App, pupil: PupilId, id: &str) -> bool {
-    let pages = app.pupil(OfPupil { pupil }).unwrap().pages;
-    pages.iter().any(|row| row.page.to_string() == id)
+    let page: PageId = id.parse().unwrap();
+    app.page(OfPage { pupil, page }).is_ok()
 }
 
 fn has_mark(app: &App, pupil: PupilId, id: &str) -> bool {
     let pages = app.pupil(OfPupil { pupil }).unwrap().pages;
-    pages.iter().any(|row| {
-        let page = app
-            .page(OfPage {
-                pupil,
-                page: row.page,
-            })
-            .unwrap();
-        page.marks.iter().any(|mark| mark.id.to_string() == id)
+    pages.iter().filter(|row| row.marks > 0).any(|row| {
+        let page = row.page;
+        let view = app.page(OfPage { pupil, page }).unwrap();
+        view.marks.iter().any(|mark| mark.id.to_string() == id)
     })
 }

@@ -1,10 +1,14 @@
-// The whole story in a browser: a tutor at a laptop and a parent with a phone, each with a program of their own.
+// The whole story in a browser: a tutor at a laptop, a parent with a phone and the tutor's other laptop, each with a
+// program of its own.
 import { readFile } from 'node:fs/promises';
 import { chromium } from 'playwright-core';
 import { desk, takeBack } from './lib/desk.mjs';
 import { foreignTexts, picture, screenHolds } from './lib/checks.mjs';
+import { byFile, exported, lettingGo, settings } from './lib/keeping.mjs';
+import { network, pairFamily, secondLaptop } from './lib/pairing.mjs';
 import { Person } from './lib/people.mjs';
 import { serve, temporaryFolder, testPages } from './lib/program.mjs';
+import { locked, meanwhile } from './lib/standin.mjs';
 import { expect, needed, tell } from './lib/steps.mjs';
 
 const program = needed('POTHOOK_BIN');
@@ -15,10 +19,11 @@ const SAID = { work: 'These two words run together.', praise: 'Look how evenly t
 const TRY = 'Leave room for one letter o before each new word.';
 const hosts = new Set();
 
-async function openPage(browser, address, size) {
+async function openPage(browser, address, size, prepare = async () => undefined) {
   const context = await browser.newContext({ ...size, reducedMotion: 'reduce', locale: 'en-GB' });
   context.setDefaultTimeout(15_000);
   context.on('request', (request) => hosts.add(new URL(request.url()).host || new URL(request.url()).protocol));
+  await prepare(context);
   const page = await context.newPage();
   page.errors = [];
   page.on('pageerror', (error) => page.errors.push(error.message));
@@ -30,22 +35,22 @@ async function openPage(browser, address, size) {
 }
 
 async function story(step, browser, folders) {
-  const programs = await step('two programs start, each with a data folder of its own', () =>
+  const programs = await step('three programs start, each with a data folder of its own', () =>
     Promise.all(folders.map((folder) => serve(program, folder.path))),
   );
   const ends = () => Promise.all(programs.map((one) => one.stop()));
   try {
-    await told(step, browser, programs);
+    await told(step, browser, programs, folders);
   } finally {
     await ends();
   }
 }
 
-async function told(step, browser, [tutorProgram, parentProgram]) {
-  const tutor = new Person(await openPage(browser, tutorProgram.address, { viewport: { width: 1366, height: 768 } }));
-  const parent = new Person(
-    await openPage(browser, parentProgram.address, { viewport: { width: 390, height: 844 }, hasTouch: true }),
-  );
+async function told(step, browser, [tutorProgram, parentProgram, otherProgram], [, parentFolder]) {
+  const laptopScreen = { viewport: { width: 1366, height: 768 } };
+  const tutor = new Person(await openPage(browser, tutorProgram.address, laptopScreen));
+  const phoneScreen = { viewport: { width: 390, height: 844 }, hasTouch: true };
+  const parent = new Person(await openPage(browser, parentProgram.address, phoneScreen));
 
   await step('the secret leaves the address bar, and the start explains itself', async () => {
     for (const { page } of [tutor, parent]) {
@@ -61,6 +66,10 @@ async function told(step, browser, [tutorProgram, parentProgram]) {
     await stranger.context().close();
   });
 
+  const stoodFor = (prepare) => openPage(browser, new URL('/', tutorProgram.address).href, phoneScreen, prepare);
+  await locked(step, stoodFor);
+  await meanwhile(step, stoodFor);
+
   await step('each device is settled as its owner says', async () => {
     await tutor.settle('I am the tutor', 'Ms Wren');
     await tutor.heading('Today').waitFor();
@@ -70,7 +79,10 @@ async function told(step, browser, [tutorProgram, parentProgram]) {
     await screenHolds(parent.page, 'week-unpaired');
   });
 
+  await network(step, tutor);
+
   await step('the tutor adds a pupil', async () => {
+    await tutor.menu('Today');
     await tutor.link('Add a pupil').click();
     await tutor.page.getByLabel('First name or initials').fill('Ada');
     await tutor.page.getByRole('radio', { name: 'Left hand' }).check();
@@ -99,7 +111,7 @@ async function told(step, browser, [tutorProgram, parentProgram]) {
     await tutor.page.locator('blockquote').getByText(firstPage.text[0]).waitFor();
   });
 
-  await pairing(step, tutor, parent);
+  await pairFamily(step, tutor, parent);
 
   await step('the task reaches the parent', async () => {
     await parent.exchange();
@@ -206,11 +218,17 @@ async function told(step, browser, [tutorProgram, parentProgram]) {
     expect(most >= 2, 'no chart has both pages');
   });
 
+  await exported(step, tutor);
+  await settings(step, tutor, parent, parentFolder.path);
+  await byFile(step, tutor, parent);
+  const other = new Person(await openPage(browser, otherProgram.address, laptopScreen));
+  await secondLaptop(step, tutor, other);
+
   await step('every text goes through the catalogue', async () => {
-    const data = ['Ada', 'Jo', 'Ms Wren', SAID.work, SAID.praise, TRY, ...firstPage.text, ...secondPage.text];
+    const data = ['Ada', 'Jo', 'Ms Wren', 'https://relay.example', SAID.work, SAID.praise, TRY, ...firstPage.text, ...secondPage.text];
     for (const { page } of [tutor, parent]) {
       await page.evaluate(() => localStorage.setItem('language', 'pseudo'));
-      for (const at of ['home', 'progress', 'devices', 'replies']) {
+      for (const at of ['home', 'progress', 'devices', 'replies', 'settings']) {
         await page.goto(new URL(`/#/${at}`, page.url()).href);
         await page.reload();
         await page.locator('main h1').waitFor();
@@ -220,12 +238,13 @@ async function told(step, browser, [tutorProgram, parentProgram]) {
       }
       await picture(page, `pseudo-${page.viewportSize().width}`);
       await page.evaluate(() => localStorage.removeItem('language'));
+      await page.reload();
     }
   });
 
+  await lettingGo(step, tutor, parent);
+
   await step('a program that is gone is told, and nothing else breaks', async () => {
-    await parent.page.reload();
-    await parent.heading('From the tutor').waitFor();
     await parentProgram.stop();
     await parent.page.getByText('The program does not answer at the moment.').waitFor();
   });
@@ -234,35 +253,6 @@ async function told(step, browser, [tutorProgram, parentProgram]) {
     const foreign = [...hosts].filter((host) => !/^(127\.0\.0\.1:\d+|data:)$/.test(host));
     expect(foreign.length === 0, `asked: ${foreign.join(' ')}`);
     expect(tutor.page.errors.length === 0, tutor.page.errors.join('\n'));
-  });
-}
-
-async function pairing(step, tutor, parent) {
-  const words = (person) => person.page.locator('[data-words]').getAttribute('data-words', { timeout: 30_000 });
-
-  await step('both devices show the same words', async () => {
-    await tutor.link('Pair with the family’s device').click();
-    await tutor.button('Show a pairing code').click();
-    const code = await tutor.page.getByLabel('The code as text').inputValue();
-    await tutor.page.getByAltText('The pairing code as a square picture').waitFor();
-    await screenHolds(tutor.page, 'pairing-offer');
-    await parent.menu('Devices');
-    await screenHolds(parent.page, 'pairing-join');
-    await parent.page.getByLabel('The tutor’s pairing code').fill(code);
-    await parent.button('Connect').click();
-    const [ours, theirs] = await Promise.all([words(tutor), words(parent)]);
-    expect(ours.length > 0 && ours === theirs, `${ours} and ${theirs}`);
-    await screenHolds(parent.page, 'pairing-compare');
-  });
-
-  await step('both confirm, and the devices are paired', async () => {
-    await tutor.button('Yes, the same').click();
-    await parent.button('Yes, the same').click();
-    await tutor.page.getByText('Paired with Jo.').waitFor();
-    await parent.page.getByText('Paired with Ms Wren.').waitFor();
-    await tutor.button('Done').click();
-    await parent.button('Done').click();
-    await screenHolds(tutor.page, 'devices');
   });
 }
 
@@ -303,7 +293,7 @@ async function photographing(step, parent) {
   });
 }
 
-const folders = await Promise.all([temporaryFolder(), temporaryFolder()]);
+const folders = await Promise.all([temporaryFolder(), temporaryFolder(), temporaryFolder()]);
 const browser = await chromium.launch({
   executablePath: process.env.POTHOOK_CHROMIUM || '/usr/bin/chromium',
   args: ['--no-sandbox', '--disable-gpu', '--disable-dev-shm-usage'],

@@ -1,137 +1,11 @@
-// A shorter story in the real window, on one device: a tutor with one pupil and one page.
-import { spawn } from 'node:child_process';
-import { mkdir, writeFile } from 'node:fs/promises';
-import { createServer } from 'node:net';
-import { join } from 'node:path';
-import { remote } from 'webdriverio';
+// A shorter story in the real window, on one device: a tutor with one pupil and one page. Then a second one, on a system
+// that has no keyring, about a folder that a passphrase opens.
+import { Hand, openWindow, PATIENCE, reopened, startDriver } from './lib/hand.mjs';
 import { temporaryFolder, testPages } from './lib/program.mjs';
 import { expect, needed, tell } from './lib/steps.mjs';
 
-const application = needed('POTHOOK_DESKTOP_BIN');
-const driverProgram = needed('POTHOOK_TAURI_DRIVER');
 const pages = await testPages(needed('POTHOOK_PAGES'));
 const sample = pages.find((page) => page.ruling === 'lines' && page.page_format === 'A4');
-const PATIENCE = 30_000;
-
-/** A port that is free now. */
-function freePort() {
-  return new Promise((found, lost) => {
-    const server = createServer();
-    server.once('error', lost);
-    server.listen(0, '127.0.0.1', () => {
-      const { port } = server.address();
-      server.close(() => found(port));
-    });
-  });
-}
-
-async function startDriver() {
-  const [port, nativePort] = [await freePort(), await freePort()];
-  const child = spawn(driverProgram, ['--port', String(port), '--native-port', String(nativePort)], {
-    stdio: ['ignore', 'ignore', 'inherit'],
-  });
-  const ended = new Promise((done) => child.once('exit', done));
-  const stop = async () => {
-    child.kill('SIGTERM');
-    await ended;
-  };
-  for (let tries = 0; tries < 100; tries += 1) {
-    const ready = await fetch(`http://127.0.0.1:${port}/status`).then(
-      () => true,
-      () => false,
-    );
-    if (ready) return { port, stop };
-    await new Promise((done) => setTimeout(done, 100));
-  }
-  await stop();
-  throw new Error('the driver does not answer');
-}
-
-/** A window on a data folder. */
-function openWindow(port, data) {
-  return remote({
-    hostname: '127.0.0.1',
-    port,
-    logLevel: 'error',
-    connectionRetryCount: 1,
-    waitforTimeout: PATIENCE,
-    capabilities: {
-      'wdio:enforceWebDriverClassic': true,
-      'tauri:options': { application, args: ['--data', data] },
-    },
-  });
-}
-
-/** The window opened anew; a window that is still closing holds the data folder a moment longer. */
-async function reopened(port, data) {
-  for (let tries = 0; ; tries += 1) {
-    const window = await openWindow(port, data);
-    const either = await window.$('//h1 | //*[@role="alert"]');
-    await either.waitForDisplayed({ timeout: PATIENCE });
-    if ((await either.getTagName()) === 'h1' || tries === 5) return window;
-    await new Hand(window).picture('refused');
-    await window.deleteSession();
-    await new Promise((done) => setTimeout(done, 1000));
-  }
-}
-
-/** Presses, chooses and reads in the window as a person would, by visible texts. */
-class Hand {
-  constructor(window) {
-    this.window = window;
-  }
-
-  async seen(selector) {
-    const element = await this.window.$(selector);
-    await element.waitForDisplayed({ timeout: PATIENCE });
-    return element;
-  }
-
-  heading(text) {
-    return this.seen(`//h1[normalize-space()=${quoted(text)}]`);
-  }
-
-  async press(text) {
-    const element = await this.seen(`//*[self::button or self::a][normalize-space()=${quoted(text)}]`);
-    await element.scrollIntoView({ block: 'center' });
-    await element.click();
-  }
-
-  async choose(text) {
-    const label = await this.seen(`//label[contains(normalize-space(), ${quoted(text)})]`);
-    await label.scrollIntoView({ block: 'center' });
-    await label.click();
-  }
-
-  async write(label, text) {
-    const named = await this.seen(`//label[contains(normalize-space(), ${quoted(label)})]`);
-    const field = await this.window.$(`#${await named.getAttribute('for')}`);
-    await field.scrollIntoView({ block: 'center' });
-    await field.setValue(text);
-  }
-
-  count(selector) {
-    return this.window.execute((css) => document.querySelectorAll(css).length, selector);
-  }
-
-  async until(selector, wanted, sentence) {
-    await this.window.waitUntil(async () => (await this.count(selector)) >= wanted, {
-      timeout: PATIENCE,
-      timeoutMsg: sentence,
-    });
-  }
-
-  async picture(name) {
-    const folder = process.env.POTHOOK_SCREENS;
-    if (!folder) return;
-    // The driver takes what was painted last, and under a virtual display that lags.
-    await this.window.pause(1500);
-    await mkdir(folder, { recursive: true });
-    await writeFile(join(folder, `window-${name}.png`), Buffer.from(await this.window.takeScreenshot(), 'base64'));
-  }
-}
-
-const quoted = (text) => `"${text}"`;
 
 async function story(step, port, data) {
   let window = await step('the window opens on an empty data folder', async () => {
@@ -221,13 +95,74 @@ async function work(step, hand) {
     await hand.until('[data-chart]', 2, 'there is no chart');
     await hand.picture('pupil');
   });
+
+  await step('what cannot be undone is asked about first', async () => {
+    const fold = await hand.seen('//summary[normalize-space()="Keeping and letting go"]');
+    await fold.scrollIntoView({ block: 'center' });
+    await fold.click();
+    await hand.press('Erase this pupil');
+    await hand.seen('//dialog//h2[normalize-space()="Erase Ada?"]');
+    await hand.picture('erase');
+    await hand.answer('Cancel');
+    await hand.window.waitUntil(async () => (await hand.count('dialog[open]')) === 0, { timeout: PATIENCE });
+    await hand.heading('Ada');
+  });
+
+  await step('the settings say who opens the data', async () => {
+    await hand.press('Settings');
+    await hand.heading('Settings');
+    await hand.until('[data-opened-by=keyFile]', 1, 'the data is not opened by the key file');
+  });
 }
 
-const folder = await temporaryFolder();
-const driver = await startDriver();
+/** What a person sees whose system has no keyring. */
+async function lockedStory(step, port, data) {
+  const passphrase = 'four unusual garden words';
+  let window = await step('without a keyring a passphrase is chosen, and the folder opens', async () => {
+    const opened = await openWindow(port, data);
+    const hand = new Hand(opened);
+    await hand.heading('Choose a passphrase');
+    await hand.picture('choose');
+    await hand.write('Passphrase', passphrase);
+    await hand.write('The same passphrase again', passphrase);
+    await hand.press('Keep my data under this passphrase');
+    await hand.heading('Welcome to Pothook');
+    return opened;
+  });
+  try {
+    window = await step('opened again, the folder asks for it, and for the right one', async () => {
+      await window.deleteSession();
+      const again = await reopened(port, data);
+      const hand = new Hand(again);
+      await hand.heading('Open your data');
+      await hand.write('Passphrase', 'four usual garden words');
+      await hand.press('Open');
+      await hand.seen('//*[@role="alert"]');
+      await hand.picture('locked');
+      await hand.write('Passphrase', passphrase);
+      await hand.press('Open');
+      await hand.heading('Welcome to Pothook');
+      return again;
+    });
+  } finally {
+    await window.deleteSession().catch(() => undefined);
+  }
+}
+
+/** No key file, and no bus on which a keyring could answer: nobody's own keyring is touched. */
+function withoutKeys() {
+  const { POTHOOK_KEY_FILE: _, ...rest } = process.env;
+  return { ...rest, DBUS_SESSION_BUS_ADDRESS: 'unix:path=/nonexistent' };
+}
+
+const [folder, lockedFolder] = await Promise.all([temporaryFolder(), temporaryFolder()]);
+const [driver, keyless] = [await startDriver(), await startDriver(withoutKeys())];
 try {
-  await tell((step) => story(step, driver.port, folder.path));
+  await tell(async (step) => {
+    await story(step, driver.port, folder.path);
+    await lockedStory(step, keyless.port, lockedFolder.path);
+  });
 } finally {
-  await driver.stop();
-  await folder.remove();
+  await Promise.all([driver.stop(), keyless.stop()]);
+  await Promise.all([folder.remove(), lockedFolder.remove()]);
 }

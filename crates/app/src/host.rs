@@ -294,9 +294,7 @@ impl Host for Door {
         // Not worth failing a meeting for: the address is learnt again next time.
         let _ = self.0.note_peer(peer, |peer| {
             peer.last_met = Some(now);
-            if !addrs.is_empty() {
-                peer.addresses = addrs;
-            }
+            peer.reached_at(addrs);
         });
     }
 

@@ -49,8 +49,10 @@ impl App {
         }
         self.remember_network(input.on)?;
         let running = self.inner.node.lock().await.take();
-        if let Some(node) = running {
+        if let Some(node) = &running {
             node.close().await;
+        }
+        if input.on || running.is_some() {
             self.node().await?;
         }
         self.overview(Nothing {})
@@ -77,7 +79,9 @@ impl App {
         let names = self.devices(Nothing {})?.devices;
         for peer in peers {
             let named = names.iter().find(|row| row.device == peer.device);
-            let name = named.map_or_else(String::new, |row| row.name.clone());
+            let name = named.map(|row| row.name.clone());
+            let name = name.filter(|name| !name.is_empty());
+            let name = name.unwrap_or_else(|| "The other device".to_owned());
             let mut met = meet(&node, &peer, name.clone()).await;
             let unknown = met
                 .problem

@@ -27,14 +27,13 @@ impl App {
             ));
         }
         let mut found = false;
-        if let Some((_, Some(log))) = self.practice_circle() {
-            if log.role(device).is_some() {
-                found = true;
-                self.in_practice(|practice, signer| {
-                    let step = practice.remove(signer, device).map_err(problem::write)?;
-                    Ok(((), vec![append(&step)]))
-                })?;
-            }
+        let practice = self.practice_circle().and_then(|(_, log)| log);
+        if practice.is_some_and(|log| log.role(device).is_some()) {
+            found = true;
+            self.in_practice(|practice, signer| {
+                let step = practice.remove(signer, device).map_err(problem::write)?;
+                Ok(((), vec![append(&step)]))
+            })?;
         }
         for (pupil, log) in self.circles() {
             if log.role(device).is_some() && !log.erased {

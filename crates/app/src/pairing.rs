@@ -71,7 +71,7 @@ enum Invite {
 pub(crate) enum Part {
     Offering(Invited),
     /// With the key on paper, where a tutor comes back by it.
-    Joining(Option<Signer>),
+    Joining(Option<Box<Signer>>),
 }
 
 /// An invitation of this device's own.
@@ -168,7 +168,7 @@ impl App {
             .map_err(problem::pair)?;
         self.pairing_is(Stage::Compare {
             pairing: Box::new(pairing),
-            part: Part::Joining(paper),
+            part: Part::Joining(paper.map(Box::new)),
         });
         self.pairing(Nothing {})
     }

@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::net::SocketAddr;
 
+use casefile::BookKind;
 use serde::{Deserialize, Serialize};
 use store::Store;
 use units::{DeviceId, Moment, Problem, PupilId, Role};
@@ -47,15 +48,15 @@ impl App {
                 continue;
             }
             names.extend(self.books(pupil)?.devices.clone());
-            let removed = log.removed.keys().map(|device| (device, None));
-            let members = log.members.iter();
-            for (device, role) in members
-                .map(|(device, role)| (device, Some(*role)))
-                .chain(removed)
-            {
-                let row = self.row_of(*device, role, &mut rows);
-                if role.is_some() {
-                    row.pupils.push(pupil);
+            for (device, role) in &log.members {
+                let row = self.row_of(*device, Some(*role), &mut rows);
+                row.pupils.push(pupil);
+            }
+            for (device, last) in &log.removed {
+                let row = self.row_of(*device, None, &mut rows);
+                // Whose it was shows in what it wrote.
+                if row.removed && last.iter().any(|at| at.book == BookKind::Tutor) {
+                    row.role = Role::Tutor;
                 }
             }
         }
@@ -221,7 +222,19 @@ impl App {
     }
 }
 
+/// Most addresses that are remembered of a device.
+const MOST_ADDRESSES: usize = 8;
+
 impl Peer {
+    /// Where it was just reached comes first; where it was before may hold again.
+    pub fn reached_at(&mut self, mut addresses: Vec<SocketAddr>) {
+        addresses.append(&mut self.addresses);
+        let mut seen = BTreeSet::new();
+        addresses.retain(|address| seen.insert(*address));
+        addresses.truncate(MOST_ADDRESSES);
+        self.addresses = addresses;
+    }
+
     fn unmet(device: DeviceId) -> Self {
         Self {
             device,

@@ -212,13 +212,13 @@ impl Circle {
             }
         }
         let told = standing.founding.as_ref();
-        if let Some(seed) = told.map(|told| &told.seed).filter(|seed| {
+        let named = told.map(|told| &told.seed).filter(|seed| {
             (seed.book, seed.founding, seed.author, seed.seq)
                 == (book, founding, author, change.seq)
-        }) {
-            if *blake3::hash(&change.bytes).as_bytes() != seed.digest {
-                return Some(Refused::Forked { seq: change.seq });
-            }
+        });
+        let digest = || *blake3::hash(&change.bytes).as_bytes();
+        if named.is_some_and(|seed| seed.digest != digest()) {
+            return Some(Refused::Forked { seq: change.seq });
         }
         let here = founding == self.founding || founding == standing.founding_id();
         (!here).then_some(Refused::Forgotten)

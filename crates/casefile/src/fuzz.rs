@@ -4,8 +4,8 @@
 use units::{DeviceId, PupilId, Role};
 
 use crate::{
-    BookKind, CaseFile, DocId, Edit, FoundingId, PracticeBook, SignedChange, Signer, chunk, grammar,
-    read_letters,
+    BookKind, CaseFile, DocId, Edit, FoundingId, PracticeBook, SignedChange, Signer, chunk,
+    grammar, read_letters,
 };
 
 /// Reads the bytes as a signed change, as a document's name and as a letter model.
@@ -105,10 +105,8 @@ fn laid_over(mut sound: Vec<u8>, data: &[u8]) -> Vec<u8> {
 /// The bytes with the checksum that belongs to them, if they are a change at all: a checksum keeps
 /// nobody out.
 fn checked(mut bytes: Vec<u8>) -> Vec<u8> {
-    if chunk::read(&bytes).is_some() {
-        if let Ok(hash) = grammar::hash(&bytes) {
-            bytes[chunk::CHECKSUM].copy_from_slice(&hash.0[..4]);
-        }
+    if let (Some(_), Ok(hash)) = (chunk::read(&bytes), grammar::hash(&bytes)) {
+        bytes[chunk::CHECKSUM].copy_from_slice(&hash.0[..4]);
     }
     bytes
 }

@@ -150,13 +150,13 @@ impl Log {
         let author = change.doc.author;
         let chain = self.chains.get(&author).map_or(&[][..], Vec::as_slice);
         let hash = hash(change);
-        if let Some(before) = change.seq.checked_sub(1) {
-            if let Some(known) = chain.get(usize::try_from(before).unwrap_or(usize::MAX)) {
-                return match *known == hash {
-                    true => Ok(Accepted::Known),
-                    false => Err(Refused::Forked { seq: change.seq }),
-                };
-            }
+        let before = change.seq.checked_sub(1);
+        let before = before.and_then(|before| usize::try_from(before).ok());
+        if let Some(known) = before.and_then(|before| chain.get(before)) {
+            return match *known == hash {
+                true => Ok(Accepted::Known),
+                false => Err(Refused::Forked { seq: change.seq }),
+            };
         }
         let expected = chain.len() as u64 + 1;
         if change.seq != expected {

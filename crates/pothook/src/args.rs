@@ -1,5 +1,6 @@
 //! What may be typed.
 
+use std::net::IpAddr;
 use std::path::PathBuf;
 
 use app::MAX_MINUTES;
@@ -107,6 +108,8 @@ pub(crate) enum Command {
     Restore(Backup),
     /// Show the screens at a local web address.
     Serve(Serve),
+    /// Let a phone without the program photograph a pupil's page, on the same Wi-Fi.
+    Phone(Phone),
 }
 
 /// Photographs and what is known of them.
@@ -460,6 +463,16 @@ pub(crate) struct Serve {
     /// Port on this machine; 0 lets the system choose.
     #[arg(long, default_value_t = 0)]
     pub port: u16,
+}
+
+/// A phone without the program.
+#[derive(Debug, Group)]
+pub(crate) struct Phone {
+    /// Name, id, or the beginning of one.
+    pub pupil: String,
+    /// Address of this machine on the phone's network; the first private one where none is named.
+    #[arg(long)]
+    pub address: Option<IpAddr>,
 }
 
 /// How long the writing of a page may take.

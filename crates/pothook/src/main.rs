@@ -13,6 +13,7 @@ mod measure;
 mod names;
 mod opening;
 mod paper;
+mod phone;
 mod result;
 mod serve;
 mod table;
@@ -58,6 +59,7 @@ async fn with_data(app: App, command: Command) -> Result<(), Failure> {
             unreachable!("this needs no open data folder")
         }
         Command::Serve(wanted) => serve::run(app.clone(), wanted).await,
+        Command::Phone(wanted) => phone::run(&app, &wanted).await,
         Command::Settle(wanted) => cases::settle(&app, wanted),
         Command::Pupils => cases::pupils(&app),
         Command::AddPupil(wanted) => cases::add_pupil(&app, wanted),

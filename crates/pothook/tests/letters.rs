@@ -8,7 +8,10 @@ use serde_json::Value;
 
 fn pothook(arguments: &[&str]) -> Output {
     Command::new(env!("CARGO_BIN_EXE_pothook"))
-        .env("POTHOOK_KEY_FILE", concat!(env!("CARGO_TARGET_TMPDIR"), "/key"))
+        .env(
+            "POTHOOK_KEY_FILE",
+            concat!(env!("CARGO_TARGET_TMPDIR"), "/key"),
+        )
         .args(arguments)
         .stdin(Stdio::null())
         .output()

@@ -19,7 +19,10 @@ impl Served {
 
     fn of(folder: tempfile::TempDir) -> Self {
         let mut child = Command::new(env!("CARGO_BIN_EXE_pothook"))
-        .env("POTHOOK_KEY_FILE", concat!(env!("CARGO_TARGET_TMPDIR"), "/key"))
+            .env(
+                "POTHOOK_KEY_FILE",
+                concat!(env!("CARGO_TARGET_TMPDIR"), "/key"),
+            )
             .arg("--data")
             .arg(folder.path())
             .args(["serve", "--port", "0"])
@@ -252,7 +255,10 @@ fn with_a_page() -> tempfile::TempDir {
         ],
     ] {
         let done = Command::new(env!("CARGO_BIN_EXE_pothook"))
-        .env("POTHOOK_KEY_FILE", concat!(env!("CARGO_TARGET_TMPDIR"), "/key"))
+            .env(
+                "POTHOOK_KEY_FILE",
+                concat!(env!("CARGO_TARGET_TMPDIR"), "/key"),
+            )
             .arg("--data")
             .arg(folder.path())
             .args(arguments)

@@ -78,9 +78,9 @@ fn write_beside(files: &Files, folder: &Folder, file: &KeyFile) -> io::Result<()
 fn swap(files: &Files, folder: &Folder) -> io::Result<()> {
     if folder.key().try_exists()? {
         files.rename(&folder.key(), &folder.old_key())?;
-        files.sync_folder(folder.path())?;
     }
     files.rename(&folder.new_key(), &folder.key())?;
+    // Whichever of the two a power cut undoes, a whole file is found; but only until one goes.
     files.sync_folder(folder.path())
 }
 

@@ -90,7 +90,11 @@ pub fn run(minutes: u32, only: Option<&str>) -> Result<(), Failure> {
     let ways = PACKAGES.iter().flat_map(|package| package.ways);
     let shares: u32 = ways.map(|way| way.share).sum();
     for package in &PACKAGES {
-        for way in package.ways.iter().filter(|way| only.is_none_or(|only| only == way.name)) {
+        for way in package
+            .ways
+            .iter()
+            .filter(|way| only.is_none_or(|only| only == way.name))
+        {
             let minutes = u64::from(minutes) * 60;
             let seconds = match only {
                 Some(_) => minutes,

@@ -11,6 +11,7 @@ mod lint;
 mod place;
 mod product;
 mod setup;
+mod simulate;
 mod step;
 mod tally;
 mod test;
@@ -35,6 +36,9 @@ cargo xtask CHORE
   wasm            the measuring crate gives the same bytes in WebAssembly; shows its time
   fuzz [MINUTES]  bytes from nowhere into decoding, finding and reading, for ten minutes or so many;
                   for 0 only what is kept
+  simulate [N] [--kill N] [--seed S]
+                  N schedules (20,000) of invented practices in which everything goes wrong, or N real
+                  programs killed at any moment, drawn from the seed S (1)
   setup           only the set-up";
 
 fn main() -> ExitCode {
@@ -58,10 +62,11 @@ fn main() -> ExitCode {
         }
         ["wasm"] => wasm::run(),
         ["setup"] => setup::run(),
-        _ => {
-            eprintln!("{USAGE}");
-            return ExitCode::from(2);
-        }
+        ["simulate", ref rest @ ..] => match simulate::asked(rest) {
+            Some(asked) => simulate::run(&asked),
+            None => return usage(),
+        },
+        _ => return usage(),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,
@@ -70,4 +75,9 @@ fn main() -> ExitCode {
             ExitCode::FAILURE
         }
     }
+}
+
+fn usage() -> ExitCode {
+    eprintln!("{USAGE}");
+    ExitCode::from(2)
 }

@@ -14,6 +14,8 @@ use system::Need;
 pub const BUILD: &[Need] = &[
     Need::program("cc", "build-essential"),
     Need::program("pkg-config", "pkg-config"),
+    // The database's ciphers.
+    Need::library("libcrypto", "libssl-dev"),
 ];
 /// To build the window as well.
 pub const WINDOW: &[Need] = &[Need::library("webkit2gtk-4.1", "libwebkit2gtk-4.1-dev")];

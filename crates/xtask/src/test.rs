@@ -26,6 +26,7 @@ pub fn run() -> Result<(), Failure> {
     let tested = product::whole(&["test"], &[])
         .count(&mut rust)
         .and_then(|()| browser(&mut outside))
+        .and_then(|()| phone(&mut outside))
         .and_then(|()| window(&mut outside));
     println!(
         "\nRust: {rust}\nEnd to end: {outside}\n{}",
@@ -40,6 +41,10 @@ fn browser(tally: &mut Tally) -> Result<(), Failure> {
         "browser.mjs",
         tally,
     )
+}
+
+fn phone(tally: &mut Tally) -> Result<(), Failure> {
+    driven(Step::new("the page on a phone", "node"), "phone.mjs", tally)
 }
 
 fn window(tally: &mut Tally) -> Result<(), Failure> {

@@ -1,11 +1,15 @@
 //! Goes on with the story of two devices in one folder until it is killed, and says on standard
-//! output what each device has acknowledged: `pupil ID`, `paired`, `page ID`, `mark ID`, `met`.
+//! output what each device has acknowledged: `pupil ID`, `paired`, `page ID`, `mark ID`, `met`; and
+//! before that what it is about to do: `keeping`, `marking`, `meeting`.
 
+use std::io::Write;
 use std::path::PathBuf;
 
 use app::App;
-use app::api::{AddMark, Exchange, KeepPage, Nothing, OfPupil};
-use app::units::{BoxMm, MarkShape, Mm, PageId, Problem, PupilId, TaskId};
+use app::api::{AddMark, Exchange, KeepPage, Nothing, OfPage, OfPupil, PageView};
+use app::units::{BlobId, BoxMm, MarkShape, Mm, PageId, PageRecord, Problem, PupilId, TaskId};
+use flate2::Compression;
+use flate2::write::ZlibEncoder;
 use pothook_tests::{KnownPage, answers, pair, parent, pupil_with_task, tutor};
 
 fn main() {
@@ -25,23 +29,18 @@ async fn go_on(desk: &App, home: &App) -> Result<(), Problem> {
         pair(desk, home, pupil).await;
         println!("paired");
     }
+    meet(home).await?;
+    let first = first_page(home, pupil, task, &photo)?;
     loop {
-        meet(home).await?;
-        let staged = home.stage_photo(&photo, answers(pupil, task))?;
-        let page = home
-            .keep_page(KeepPage {
-                handle: staged.handle,
-                despite: false,
-            })?
-            .page;
+        println!("keeping");
+        let page = like(home, pupil, &first)?;
         println!("page {page}");
         meet(home).await?;
-        println!("met");
         for at in 0..4 {
+            println!("marking");
             println!("mark {}", mark(desk, pupil, page, f64::from(at))?);
         }
         meet(desk).await?;
-        println!("met");
     }
 }
 
@@ -58,6 +57,64 @@ fn begin(desk: &App, known: &KnownPage) -> Result<(PupilId, TaskId), Problem> {
     let (pupil, task) = pupil_with_task(desk, known)?;
     println!("pupil {pupil}");
     Ok((pupil, task))
+}
+
+/// The first page is a photograph that is measured; those after it are made from it, which is quick.
+fn first_page(
+    home: &App,
+    pupil: PupilId,
+    task: TaskId,
+    photo: &[u8],
+) -> Result<(PageView, Vec<u8>), Problem> {
+    let pages = home.pupil(OfPupil { pupil })?.pages;
+    let page = match pages.last() {
+        Some(row) => row.page,
+        None => {
+            let handle = home.stage_photo(photo, answers(pupil, task))?.handle;
+            let despite = false;
+            let page = home.keep_page(KeepPage { handle, despite })?.page;
+            println!("page {page}");
+            page
+        }
+    };
+    let view = home.page(OfPage { pupil, page })?;
+    let picture = home.picture(view.record.picture)?;
+    Ok((view, picture.expect("the picture of a page that was kept")))
+}
+
+/// Keeps another page like the first, with a picture and a reading that no other has.
+fn like(
+    home: &App,
+    pupil: PupilId,
+    (first, picture): &(PageView, Vec<u8>),
+) -> Result<PageId, Problem> {
+    let mut reading = first.reading.clone().expect("a reading of a kept page");
+    let other = app::random::<16>()?;
+    // In a comment right behind the beginning (ITU-T T.81, B.2.4.5), where nobody looks.
+    let mut unlike = picture[..2].to_vec();
+    unlike.extend([0xFF, 0xFE, 0, 18]);
+    unlike.extend(other);
+    unlike.extend(&picture[2..]);
+    reading.engine = format!(
+        "like the first {}",
+        u128::from_le_bytes(other) % 1_000_000_007
+    );
+    let json = serde_json::to_vec(&reading).expect("a reading is plain data");
+    let mut packed = ZlibEncoder::new(Vec::new(), Compression::fast());
+    let packed = packed.write_all(&json).and_then(|()| packed.finish());
+    let packed = packed.expect("memory takes every byte");
+    let name = |bytes: &[u8]| BlobId(*blake3::hash(bytes).as_bytes());
+    let mut page = PageRecord {
+        picture: name(&unlike),
+        ..first.record.clone()
+    };
+    for reading in &mut page.readings {
+        reading.detail = name(&packed);
+    }
+    page.readings.truncate(1);
+    Ok(home
+        .keep_measured_page(pupil, page, vec![unlike, packed])?
+        .page)
 }
 
 fn mark(desk: &App, pupil: PupilId, page: PageId, at: f64) -> Result<String, Problem> {
@@ -79,9 +136,10 @@ fn mark(desk: &App, pupil: PupilId, page: PageId, at: f64) -> Result<String, Pro
 }
 
 async fn meet(app: &App) -> Result<(), Problem> {
+    println!("meeting");
     let meetings = app.exchange(Exchange { device: None }).await?.meetings;
-    meetings
-        .into_iter()
-        .find_map(|meeting| meeting.problem)
-        .map_or(Ok(()), Err)
+    let problem = meetings.into_iter().find_map(|meeting| meeting.problem);
+    problem.map_or(Ok(()), Err)?;
+    println!("met");
+    Ok(())
 }

@@ -29,6 +29,19 @@ export class Person {
     await this.button('Begin').click();
   }
 
+  /** Presses the button and says yes to what it asks; `typed` is what has to be typed first. */
+  async confirm(name, typed) {
+    await this.button(name).click();
+    const dialog = this.page.getByRole('dialog');
+    const yes = dialog.getByRole('button', { name, exact: true });
+    if (typed) {
+      expect(await yes.isDisabled(), `“${name}” can be pressed before anything was typed`);
+      await dialog.getByRole('textbox').fill(typed);
+    }
+    await yes.click();
+    await dialog.waitFor({ state: 'hidden' });
+  }
+
   /** Exchanges with all paired devices; what was said is the answer. */
   async exchange() {
     await this.menu('Devices');

@@ -12,6 +12,7 @@ describe('a view', () => {
     await settled();
     expect(view.value).toEqual({ pupils: [] });
     bridge.events.tell({ event: 'pairing' });
+    bridge.events.tell({ event: 'moving', device: 'd', received: 1, toReceive: null, sent: 0 });
     bridge.events.tell({ event: 'changed', pupil: 'p' });
     await settled();
     expect(bridge.calls).toHaveLength(2);
@@ -52,5 +53,10 @@ describe('a view', () => {
     expect(concerns({ event: 'changed', pupil: 'p' })).toBe(true);
     expect(concerns({ event: 'changed', pupil: null })).toBe(true);
     expect(concerns({ event: 'changed', pupil: 'q' })).toBe(false);
+    expect(concerns({ event: 'met', device: 'd', ok: true })).toBe(false);
+  });
+
+  it('of one pupil hears of a picture that arrived, whosever it is', () => {
+    expect(ofPupil('p')({ event: 'arrived' })).toBe(true);
   });
 });

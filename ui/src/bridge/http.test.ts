@@ -42,6 +42,10 @@ it('addresses a crop by its picture and its pixels', () => {
   expect(new HttpBridge().cropUrl(crop)).toBe('/crop/ab12/3-40-50-60.jpg');
 });
 
+it('addresses all of a pupil by its id', () => {
+  expect(new HttpBridge().exportAddress('0a1b')).toBe('/export/0a1b.zip');
+});
+
 describe('the secret of the address', () => {
   it('is read from the fragment only', () => {
     expect(secretOf('#s=Ab-9_x')).toBe('Ab-9_x');

@@ -2080,6 +2080,10 @@ devices: number,
  */
 asks: number, 
 /**
+ * The day by which the pupil is to be erased.
+ */
+deleteBy: Day | null, 
+/**
  * Whether the day by which the pupil is to be erased has come.
  */
 due: boolean, 

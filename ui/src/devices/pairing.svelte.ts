@@ -1,7 +1,7 @@
 import { Asked } from '../bridge/asked.svelte';
 import type { Bridge, Input, Verb } from '../bridge/bridge';
 import { Doing } from '../bridge/doing.svelte';
-import type { PairingState, PupilId } from '../bridge/types';
+import type { OfferPairing, PairingState } from '../bridge/types';
 
 type PairingVerb = Extract<Verb, 'offer_pairing' | 'join_pairing' | 'confirm_pairing' | 'cancel_pairing'>;
 
@@ -18,12 +18,13 @@ export class Pairing {
     return this.asked.value ?? { stage: 'idle' };
   }
 
-  offer(pupil: PupilId): void {
-    this.#tell('offer_pairing', { pupil });
+  offer(offer: OfferPairing): void {
+    this.#tell('offer_pairing', offer);
   }
 
-  join(code: string): void {
-    this.#tell('join_pairing', { code: code.trim() });
+  /** `paperKey` is what a tutor types who comes back by the key on paper; empty otherwise. */
+  join(code: string, paperKey = ''): void {
+    this.#tell('join_pairing', { code: code.trim(), paperKey: paperKey.trim() || null });
   }
 
   confirm(same: boolean): void {

@@ -6,12 +6,12 @@ import { NewPassphrase } from '../kit/passphrase.svelte';
 /** What a person is asked for: the passphrase that there is, or a new one. */
 type Asks = 'known' | 'new';
 
-const ASKS: Record<string, Asks> = {
-  'passphrase-needed': 'known',
-  'wrong-passphrase': 'known',
-  'no-keyring': 'new',
-  'passphrase-short': 'new',
-};
+const ASKS = new Map<string, Asks>([
+  ['passphrase-needed', 'known'],
+  ['wrong-passphrase', 'known'],
+  ['no-keyring', 'new'],
+  ['passphrase-short', 'new'],
+]);
 
 export interface Lock {
   asks: Asks;
@@ -21,7 +21,7 @@ export interface Lock {
 
 /** What keeps the data closed, where a passphrase can open it from here. */
 export function lockOf({ unlock }: Bridge, problem: Problem | null): Lock | null {
-  const asks = problem && ASKS[problem.code];
+  const asks = problem && ASKS.get(problem.code);
   return asks && unlock ? { asks, problem, open: unlock } : null;
 }
 

@@ -722,6 +722,7 @@ export const enGB = {
     metNot: (name: string, message: string, whatToDo: string) => `${name}: ${message} ${whatToDo}`,
     refused: (n: number) => plural(n, 'change was refused.', 'changes were refused.'),
     nobody: 'There is no paired device to meet yet.',
+    networkTitle: 'Network',
     network: 'Let paired devices on this network reach this one',
     networkMeans:
       'While this is on, devices that you have paired can connect over the local network. Others are turned away.',
@@ -736,6 +737,7 @@ export const enGB = {
     relayHint: 'As whoever runs it gave it to you. Leave it empty for no relay.',
     relaySave: 'Save the relay',
     relaySaved: 'The relay is saved.',
+    relayNow: (relay: string) => `The relay is ${relay}`,
     relayNone: 'No relay is named.',
     relayOff: 'Switch the network on first.',
     pair: 'Pair a device',
@@ -750,7 +752,7 @@ export const enGB = {
       'Set up the program there as the tutor’s and add no pupil. Then take this code up there, under Devices.',
     pairFor: 'For which pupil?',
     offer: 'Show a pairing code',
-    offerMeans: 'Type or paste this code on the other device, under Devices.',
+    offerMeans: 'The code is typed or pasted on the other device, under Devices.',
     needPupil: 'Add a pupil first; a family’s device is always paired for one pupil.',
     again: 'The tutor has lost every device',
     againMeans:
@@ -786,7 +788,7 @@ export const enGB = {
     title: 'Send by file',
     means:
       'For devices that cannot meet: a file holds what the others have not confirmed yet. Send it by e-mail or any ' +
-      'messenger. Only devices that belong to this pupil can open it, in any order and as often as you like.',
+      'messenger. It is encrypted: only devices that belong to this pupil can open it, in any order and as often as you like.',
     pupil: 'About which pupil?',
     make: 'Make the file',
     made: (n: number) => (n === 1 ? 'The file is made.' : `${n} files are made. Send all of them, in any order.`),
@@ -815,6 +817,8 @@ export const enGB = {
       `${plural(n, 'change', 'changes')} that ${from} brought in the name of ${author} ${n === 1 ? 'was' : 'were'} not taken. ` +
       'Such changes are altered on the way, from a device that does not belong here, or written after it was removed. Nothing here was touched.',
     ownDevice: 'this device',
+    unnamed: 'a device without a name',
+    aPupil: 'a pupil',
     away: 'Put these messages away',
     gone: 'The messages are put away.',
   },
@@ -912,6 +916,7 @@ export const enGB = {
       'focus periods that had ended by then; practice and set-up checks of before.',
     forgetBeforeStays: 'The profile, targets and everything since then stay.',
     beforeForgotten: 'What was older is forgotten.',
+    historyTitle: 'The history',
     shorten: 'Shorten the history',
     history: (size: string) => `The books with their history take ${size}, without pictures. Shortening throws away what no screen shows any more.`,
     shortenTitle: 'Shorten the history?',
@@ -921,6 +926,8 @@ export const enGB = {
     exportMeans: 'One file with all that is kept about this pupil, in open formats: pictures, figures as tables, and the rest as plain text.',
     exportOpen: 'The file is not encrypted: whoever has it can read it.',
     exportSave: 'Save the copy',
+    eraseTitleOf: 'The whole pupil',
+    eraseMeans: 'If the school or the family should have a copy, save it first.',
     erase: 'Erase this pupil',
     eraseTitle: (name: string) => `Erase ${name}?`,
     eraseGoes: (name: string) =>

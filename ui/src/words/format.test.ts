@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { change, day, figureText, number, quantity, ruling, withDoubt } from './format';
+import { bytes, change, day, figureText, number, quantity, ruling, when, withDoubt } from './format';
 
 describe('figures in words', () => {
   it('writes a share as per cent', () => {
@@ -28,6 +28,38 @@ describe('figures in words', () => {
   it('gives the reason where there is no figure', () => {
     const figure = { name: 'offset', aspect: 'baseline', unit: 'mm', value: null, se: null, spread: null, n: null, because: 'noRuling', before: null, byHand: false } as const;
     expect(figureText(figure)).toBe('Not measured: no printed line was found to hold it against.');
+  });
+});
+
+describe('sizes in words', () => {
+  it.each([
+    [0, '0 kB'],
+    [1, '1 kB'],
+    [1499, '1 kB'],
+    [1500, '2 kB'],
+    [999_499, '999 kB'],
+    [999_500, '1 MB'],
+    [1_249_000, '1.2 MB'],
+    [99_949_000, '99.9 MB'],
+    [99_950_000, '100 MB'],
+    [1_234_567_890, '1,235 MB'],
+  ])('%d bytes are %s', (size, text) => {
+    expect(bytes(size)).toBe(text);
+  });
+});
+
+describe('moments in words', () => {
+  const now = new Date(2026, 2, 4, 9, 30).getTime();
+  it.each([
+    [new Date(2026, 2, 4, 9, 5), 'today at 09:05'],
+    [new Date(2026, 2, 4, 0, 0), 'today at 00:00'],
+    [new Date(2026, 2, 3, 23, 59), 'yesterday at 23:59'],
+    [new Date(2026, 2, 2, 9, 30), '2 days ago'],
+    [new Date(2026, 1, 26, 23, 59), '6 days ago'],
+    [new Date(2026, 1, 25, 9, 30), 'on 25 February 2026'],
+    [new Date(2026, 2, 5, 9, 30), 'on 5 March 2026'],
+  ])('%s is %s', (at, text) => {
+    expect(when(at.getTime(), now)).toBe(text);
   });
 });
 

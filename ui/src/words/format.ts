@@ -91,16 +91,37 @@ export function dateOf(value: Day): Date {
   return new Date(`${value}T00:00:00Z`);
 }
 
-export function moment(value: Moment): string {
-  return new Date(value).toLocaleString(LOCALE, { dateStyle: 'medium', timeStyle: 'short' });
-}
-
 export function dayOfMoment(value: Moment): string {
   return new Date(value).toLocaleDateString(LOCALE, { day: 'numeric', month: 'long', year: 'numeric' });
 }
 
 export function clock(value: Moment): string {
   return new Date(value).toLocaleTimeString(LOCALE, { timeStyle: 'short' });
+}
+
+/** When something last happened: the nearer, the more exact. */
+export function when(value: Moment, now: Moment = Date.now()): string {
+  const days = Math.round((midnight(now) - midnight(value)) / DAY_MS);
+  if (days === 0) return words.general.today(clock(value));
+  if (days === 1) return words.general.yesterday(clock(value));
+  // A clock that is ahead, or a long time ago: then only the day itself says something.
+  return days > 1 && days < 7 ? words.general.daysAgo(days) : words.general.onDay(dayOfMoment(value));
+}
+
+const DAY_MS = 86_400_000;
+
+/** The beginning of a moment's day, here. */
+function midnight(value: Moment): number {
+  return new Date(value).setHours(0, 0, 0, 0);
+}
+
+/** A number of bytes as systems write it: powers of ten (IEC 80000-13). */
+export function bytes(value: number): string {
+  const kilo = value / 1000;
+  const write = (count: number, digits: number) => count.toLocaleString(LOCALE, { maximumFractionDigits: digits });
+  // From here on it would be written as a thousand kilobytes.
+  if (kilo >= 999.5) return words.general.bytes.MB(write(kilo / 1000, kilo < 99_950 ? 1 : 0));
+  return words.general.bytes.kB(write(value > 0 ? Math.max(1, kilo) : 0, 0));
 }
 
 export function ruling(value: Ruling): string {

@@ -6,11 +6,11 @@ use automerge::{ActorId, Automerge, transaction::CommitOptions, transaction::Tra
 use casefile::{BookKind, CaseFile, DocId, Edit, FoundingId, SignedChange, Signer};
 use ed25519_dalek::{Signer as _, SigningKey};
 use units::{
-    Amendment, AmendmentId, AmendmentRecord, Ask, AskId, AskedFor, Aspect, BlobId, BoxMm, Day, FaultKind, Focus, FocusId,
-    Hand, LetterModel, Mark, MarkId, MarkShape, Measure, MeasureName, Mm, Moment, Outcome, PageId,
-    PageRecord, Paper, PointMm, Practised, PractisedId, Profile, Reply, ReplyId, SetUpCheck, SetUpId,
-    SetUpItem, Target, PupilId, Ratio, ReadingId, ReadingRecord, Role, Ruling,
-    SchoolYear, Task, TaskId, TaskKind, WhyNot,
+    Amendment, AmendmentId, AmendmentRecord, Ask, AskId, AskedFor, Aspect, BlobId, BoxMm, Day,
+    FaultKind, Focus, FocusId, Hand, LetterModel, Mark, MarkId, MarkShape, Measure, MeasureName,
+    Mm, Moment, Outcome, PageId, PageRecord, Paper, PointMm, Practised, PractisedId, Profile,
+    PupilId, Ratio, ReadingId, ReadingRecord, Reply, ReplyId, Role, Ruling, SchoolYear, SetUpCheck,
+    SetUpId, SetUpItem, Target, Task, TaskId, TaskKind, WhyNot,
 };
 
 /// The pupil whose log these people begin.

@@ -76,7 +76,11 @@ fn founded_anew_the_books_say_the_same_but_for_what_is_forgotten() {
     // Whoever opens it from what is kept sees the same, and only the id is left of it.
     let again = CaseFile::of_kept(file.pupil(), changes.clone());
     assert_eq!((again.view(), again.have()), (wanted.clone(), file.have()));
-    let books: Vec<SignedChange> = changes.iter().filter(|it| !it.doc.is_log()).cloned().collect();
+    let books: Vec<SignedChange> = changes
+        .iter()
+        .filter(|it| !it.doc.is_log())
+        .cloned()
+        .collect();
     let picture = page(PAGE + 1, &people.phone).picture.0;
     for gone in [&picture[..], &page_id(1).0, &[MARK + 1; 16]] {
         assert!(!found_in(&books, gone));
@@ -263,13 +267,30 @@ fn two_foundings_at_once_end_in_one_and_lose_nothing() {
     let mut third = right.clone();
     let (low, high) = (FoundingId([1; 8]), FoundingId([2; 8]));
     let mut all = left.found_anew(laptop, low, &[page_id(0).0]).unwrap().write;
-    let mut from_right = vec![right.write(second, Edit::AddMark(mark(0xDD, PAGE + 2, second))).unwrap()];
-    from_right.extend(right.found_anew(second, high, &[page_id(1).0]).unwrap().write);
-    from_right.push(right.write(second, Edit::AddMark(mark(0xDE, PAGE + 2, second))).unwrap());
+    let mut from_right = vec![
+        right
+            .write(second, Edit::AddMark(mark(0xDD, PAGE + 2, second)))
+            .unwrap(),
+    ];
+    from_right.extend(
+        right
+            .found_anew(second, high, &[page_id(1).0])
+            .unwrap()
+            .write,
+    );
+    from_right.push(
+        right
+            .write(second, Edit::AddMark(mark(0xDE, PAGE + 2, second)))
+            .unwrap(),
+    );
     // The phone follows the one that will not hold, and writes there.
     third.accept_all(&from_right);
     third.settle(phone).unwrap();
-    from_right.push(third.write(phone, Edit::AddPage(page(PAGE + 6, phone))).unwrap());
+    from_right.push(
+        third
+            .write(phone, Edit::AddPage(page(PAGE + 6, phone)))
+            .unwrap(),
+    );
     all.extend(from_right);
     let mut files = [(left, laptop), (right, second), (third, phone)];
     for round in 0..5 {
@@ -316,7 +337,9 @@ fn a_founding_by_a_device_that_is_removed_meanwhile_does_not_hold() {
     parents.accept_all(&emptied.write);
     parents.settle(phone).unwrap();
     assert!(parents.view().pages.is_empty());
-    let late = parents.write(phone, Edit::AddPage(page(PAGE + 7, phone))).unwrap();
+    let late = parents
+        .write(phone, Edit::AddPage(page(PAGE + 7, phone)))
+        .unwrap();
     let removal = file.remove(laptop, thief.device()).unwrap();
     file.accept(&emptied.write[0]).unwrap();
     assert_eq!(file.view(), before);
@@ -456,7 +479,8 @@ fn founding_anew_shortens_a_heavy_history() {
     for round in 0..200_u8 {
         let text = Some(vec![format!("text {round}")]);
         let page = page_id(1);
-        file.write(&people.phone, Edit::SetText { page, text }).unwrap();
+        file.write(&people.phone, Edit::SetText { page, text })
+            .unwrap();
     }
     let before = file.bytes();
     let view = file.view();
@@ -464,4 +488,3 @@ fn founding_anew_shortens_a_heavy_history() {
     assert_eq!(file.view(), view);
     assert!(file.bytes() * 4 < before, "{} of {before}", file.bytes());
 }
-

@@ -1,8 +1,6 @@
 //! Who belongs: admissions, removals, the paper key, and what happens when they are written at once.
 
-use casefile::{
-    BookKind, CaseFile, Edit, Refused, SignedChange, Signer, WriteRefused,
-};
+use casefile::{BookKind, CaseFile, Edit, Refused, SignedChange, Signer, WriteRefused};
 use proptest::prelude::*;
 use units::{DeviceId, Role};
 
@@ -151,11 +149,12 @@ fn what_a_device_writes_in_the_log_while_it_is_removed_does_not_count() {
         .admit(thief, accomplice.device(), Role::Tutor)
         .unwrap();
     let erasure = stolen.erase(thief).unwrap();
-    let evil = stolen
-        .clone()
-        .write(thief, Edit::SetProfile(profile()));
+    let evil = stolen.clone().write(thief, Edit::SetProfile(profile()));
     assert_eq!(evil, Err(WriteRefused::Missing("pupil")));
-    all_hear(&mut [at_home, stolen], &[removal.clone(), admission, erasure]);
+    all_hear(
+        &mut [at_home, stolen],
+        &[removal.clone(), admission, erasure],
+    );
     let mut file = people.file();
     file.accept(&removal).unwrap();
     assert!(!belongs(&file, &accomplice) && !belongs(&file, thief));
@@ -260,7 +259,9 @@ fn admitted_and_removed_at_once_is_out() {
 fn an_entry_of_a_newer_version_is_kept_and_told() {
     let people = People::new();
     let (begun, _) = CaseFile::begin(&people.laptop, [0x11; 16], None);
-    let after = begun.clone().admit(&people.laptop, people.phone.device(), Role::Parent);
+    let after = begun
+        .clone()
+        .admit(&people.laptop, people.phone.device(), Role::Parent);
     let mut bytes = after.unwrap().bytes;
     bytes[0] = 2;
     bytes.extend([1, 2, 3]);
@@ -280,8 +281,11 @@ enum Act {
 
 fn act() -> impl Strategy<Value = Act> {
     prop_oneof![
-        (0..4_usize, 0..6_u8, 0..5_usize)
-            .prop_map(|(who, what, whom)| Act::Write { who, what, whom }),
+        (0..4_usize, 0..6_u8, 0..5_usize).prop_map(|(who, what, whom)| Act::Write {
+            who,
+            what,
+            whom
+        }),
         (0..4_usize, 0..4_usize).prop_map(|(from, to)| Act::Deliver { from, to }),
     ]
 }

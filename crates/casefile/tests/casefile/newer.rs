@@ -92,7 +92,13 @@ fn what_a_newer_version_writes_in_another_format_is_kept_checked_and_passed_on_u
     kept.push(file.write(phone, Edit::AddPage(page(1, phone))).unwrap());
     let before = file.view();
     let id = doc(BookKind::Home, phone);
-    let newer = sign_as(2, 3, id, 2, b"packed in a way that is not known here".to_vec());
+    let newer = sign_as(
+        2,
+        3,
+        id,
+        2,
+        b"packed in a way that is not known here".to_vec(),
+    );
     // What follows it in the old format rests on what cannot be read.
     let after = sign(3, id, 3, b"whatever".to_vec());
     for change in [&newer, &after] {
@@ -108,7 +114,10 @@ fn what_a_newer_version_writes_in_another_format_is_kept_checked_and_passed_on_u
     // Bent, or under another number, it is refused like any other.
     let mut bent = newer.clone();
     bent.bytes[0] ^= 1;
-    assert_eq!(people.file().accept(&bent), Err(casefile::Refused::BadSignature));
+    assert_eq!(
+        people.file().accept(&bent),
+        Err(casefile::Refused::BadSignature)
+    );
     // Passed on as bytes, and opened again from the disk, it is the same.
     let passed: Vec<_> = kept
         .iter()
@@ -123,7 +132,12 @@ fn what_a_newer_version_writes_in_another_format_is_kept_checked_and_passed_on_u
     // The older program on that very device writes nothing over it; others go on.
     let refused = file.write(phone, Edit::AddPage(page(2, phone)));
     assert_eq!(refused, Err(WriteRefused::Newer));
-    file.write(&people.laptop, Edit::SetProfile(profile())).unwrap();
+    file.write(&people.laptop, Edit::SetProfile(profile()))
+        .unwrap();
     let refused = file.found_anew(&people.laptop, casefile::FoundingId([9; 8]), &[]);
-    assert_eq!(refused, Err(WriteRefused::Newer), "nothing unread is left behind");
+    assert_eq!(
+        refused,
+        Err(WriteRefused::Newer),
+        "nothing unread is left behind"
+    );
 }

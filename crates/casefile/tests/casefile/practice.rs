@@ -102,12 +102,7 @@ fn nobody_else_writes_or_receives_it() {
         .unwrap();
     assert_eq!(people.file().accept(&private), Err(Refused::WrongPupil));
 
-    let stranger = sign(
-        3,
-        private_doc(&people.phone),
-        1,
-        private.bytes.clone(),
-    );
+    let stranger = sign(3, private_doc(&people.phone), 1, private.bytes.clone());
     assert_eq!(book.accept(&stranger), Err(Refused::NotAMember));
     let public = people
         .file()

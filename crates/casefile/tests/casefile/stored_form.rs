@@ -79,10 +79,7 @@ fn everything() -> (CaseFile, Vec<SignedChange>) {
         (phone, Edit::TakePageOut(PageId([2; 16]))),
     ];
     changes.extend(written(&mut file, edits));
-    changes.push(
-        file.remove(laptop, people.second_phone.device())
-            .unwrap(),
-    );
+    changes.push(file.remove(laptop, people.second_phone.device()).unwrap());
     let paper = Signer::from_secret([9; 32]).device();
     changes.push(file.name_paper_key(laptop, paper).unwrap());
     (file, changes)

@@ -44,6 +44,7 @@ pub(crate) fn router(site: Site) -> Router {
         .route("/crop/{blob}/{name}", get(crop))
         .route("/staged/{name}", get(staged))
         .route("/events", get(events))
+        .merge(crate::phone::routes(site.app.clone()))
         .fallback(assets::get)
         .layer(DefaultBodyLimit::max(LARGEST_CALL))
         .layer(middleware::from_fn_with_state(site.clone(), guard::check))

@@ -60,7 +60,7 @@ fn a_file_that_is_no_database_is_left_alone() {
     let letter = "Dear tutor, ".repeat(400);
     fs::write(&path, &letter).unwrap();
     assert!(matches!(
-        Store::open(folder.path(), &opener()),
+        opened(folder.path()),
         Err(OpenError::NotADatabase)
     ));
     assert_eq!(fs::read_to_string(&path).unwrap(), letter);
@@ -72,7 +72,7 @@ fn a_log_without_its_database_is_left_alone() {
     let path = folder.path().join("pothook.sqlite-wal");
     fs::write(&path, b"frames").unwrap();
     assert!(matches!(
-        Store::open(folder.path(), &opener()),
+        opened(folder.path()),
         Err(OpenError::NotADatabase)
     ));
     assert_eq!(fs::read(&path).unwrap(), b"frames");
@@ -86,7 +86,7 @@ fn a_database_of_another_program_is_left_alone() {
         .unwrap();
     let before = fs::read(folder.path().join("pothook.sqlite")).unwrap();
     assert!(matches!(
-        Store::open(folder.path(), &opener()),
+        opened(folder.path()),
         Err(OpenError::NotADatabase)
     ));
     assert_eq!(
@@ -102,7 +102,7 @@ fn a_newer_folder_is_left_alone() {
     database(folder.path())
         .pragma_update(None, "user_version", 99)
         .unwrap();
-    let refused = Store::open(folder.path(), &opener());
+    let refused = opened(folder.path());
     assert!(
         matches!(refused, Err(OpenError::Newer { version: 99 })),
         "{refused:?}"
@@ -115,7 +115,7 @@ fn a_folder_that_cannot_be_made_says_so() {
     let file = folder.path().join("file");
     fs::write(&file, b"").unwrap();
     assert!(matches!(
-        Store::open(&file.join("in it"), &opener()),
+        opened(&file.join("in it")),
         Err(OpenError::Disk(_))
     ));
 }
@@ -127,7 +127,7 @@ fn only_the_owner_can_read_the_folder_and_its_files() {
 
     let folder = tempfile::tempdir().unwrap();
     let inner = folder.path().join("data").join("pothook");
-    let store = Store::open(&inner, &opener()).unwrap();
+    let store = opened(&inner).unwrap();
     store.set_setting("a", b"b").unwrap();
     store.put_blob(b"a photograph").unwrap();
     store.renew_key().unwrap();
@@ -156,7 +156,7 @@ fn a_folder_of_the_unencrypted_version_is_left_alone() {
         .unwrap();
     let path = folder.path().join("pothook.sqlite");
     let before = fs::read(&path).unwrap();
-    let refused = Store::open(folder.path(), &opener());
+    let refused = opened(folder.path());
     assert!(matches!(refused, Err(OpenError::Old)), "{refused:?}");
     let refused = Store::locked_by(folder.path());
     assert!(matches!(refused, Err(OpenError::Old)), "{refused:?}");
@@ -170,7 +170,7 @@ fn a_folder_without_its_key_file_is_left_alone() {
     open(folder.path()).put_blob(b"a photograph").unwrap();
     let before = files(folder.path());
     fs::remove_file(folder.path().join("pothook.key")).unwrap();
-    let refused = Store::open(folder.path(), &opener());
+    let refused = opened(folder.path());
     assert!(matches!(refused, Err(OpenError::KeyGone)), "{refused:?}");
     assert_eq!(files(folder.path()).len(), before.len() - 1);
 }
@@ -185,7 +185,7 @@ fn a_folder_whose_database_is_gone_is_not_taken_for_a_new_one() {
         if empty {
             fs::write(&path, b"").unwrap();
         }
-        let refused = Store::open(folder.path(), &opener());
+        let refused = opened(folder.path());
         assert!(matches!(refused, Err(OpenError::Damaged(_))), "{refused:?}");
         fs::write(&path, b"").unwrap();
     }

@@ -13,6 +13,7 @@ mod faults;
 mod folder;
 mod full_disk;
 mod ground;
+mod key_file;
 mod openers;
 mod parts;
 mod renewal;

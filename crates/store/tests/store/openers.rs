@@ -10,8 +10,8 @@ use store::{
 };
 
 use crate::ground::{
-    MemoryKeyring, alter, contains, copy_folder, database_keys, database_under, files, folder,
-    open, opened, opened_in, opener,
+    MemoryKeyring, alter, contains, database_keys, database_under, files, folder, open, opened,
+    opened_in, opener,
 };
 
 fn passphrase(text: &str) -> Opener {
@@ -20,6 +20,11 @@ fn passphrase(text: &str) -> Opener {
 
 fn key(byte: u8) -> Opener {
     Opener::Key(Key::new([byte; 32]))
+}
+
+/// With the system's own keyring.
+fn really(folder: &Path, opener: &Opener) -> Result<Store, OpenError> {
+    opened_in(folder, opener, &Surroundings::default())
 }
 
 /// A keyring that cannot be asked.
@@ -88,34 +93,27 @@ fn a_wrong_passphrase_or_key_opens_nothing_and_changes_nothing() {
         (key(1), key(2)),
     ] {
         let folder = folder();
-        drop(Store::open(folder.path(), &right).unwrap());
+        drop(really(folder.path(), &right).unwrap());
         let before: Vec<_> = files(folder.path())
             .iter()
             .map(|path| fs::read(path).unwrap())
             .collect();
-        let refused = Store::open(folder.path(), &wrong);
+        let refused = really(folder.path(), &wrong);
         assert!(matches!(refused, Err(OpenError::WrongKey)), "{refused:?}");
         let after: Vec<_> = files(folder.path())
             .iter()
             .map(|path| fs::read(path).unwrap())
             .collect();
         assert_eq!(before, after);
-        assert!(Store::open(folder.path(), &right).is_ok());
+        assert!(really(folder.path(), &right).is_ok());
     }
 }
 
 #[test]
 fn a_passphrase_opens_however_a_keyboard_spells_its_letters() {
     let folder = folder();
-    drop(Store::open(folder.path(), &passphrase("caf\u{E9} cr\u{E8}me")).unwrap());
-    assert!(
-        opened_in(
-            folder.path(),
-            &passphrase("cafe\u{301}\u{A0}cre\u{300}me"),
-            &Surroundings::default()
-        )
-        .is_ok()
-    );
+    drop(really(folder.path(), &passphrase("caf\u{E9} cr\u{E8}me")).unwrap());
+    assert!(really(folder.path(), &passphrase("cafe\u{301}\u{A0}cre\u{300}me")).is_ok());
 }
 
 #[test]
@@ -159,7 +157,7 @@ fn a_keyring_that_cannot_be_asked_says_why_and_no_store_is_made() {
 #[ignore = "run by another test in a process of its own"]
 fn without_a_bus() {
     let folder = folder();
-    let refused = Store::open(folder.path(), &Opener::Keyring);
+    let refused = really(folder.path(), &Opener::Keyring);
     assert!(
         matches!(&refused, Err(OpenError::NoKeyring(reason)) if !reason.is_empty()),
         "{refused:?}"
@@ -185,31 +183,31 @@ fn a_system_without_a_keyring_is_told_apart_from_a_lost_key() {
 fn with_the_systems_keyring() {
     let folder = folder();
     let opener = Opener::Keyring;
-    let store = Store::open(folder.path(), &opener).unwrap();
+    let store = really(folder.path(), &opener).unwrap();
     store.set_setting("name", b"value").unwrap();
     store.renew_key().unwrap();
     drop(store);
-    let store = Store::open(folder.path(), &opener).unwrap();
+    let store = really(folder.path(), &opener).unwrap();
     assert_eq!(store.setting("name").unwrap(), Some(b"value".to_vec()));
     store.change_opener(&key(1)).unwrap();
     store.change_opener(&opener).unwrap();
     store.change_opener(&key(1)).unwrap();
     drop(store);
-    let refused = Store::open(folder.path(), &opener);
+    let refused = really(folder.path(), &opener);
     assert!(
         matches!(refused, Err(OpenError::Unlike(Holder::Key))),
         "{refused:?}"
     );
     // A folder whose entry was removed past the store.
     let other = folder.path().join("other");
-    drop(Store::open(&other, &opener).unwrap());
+    drop(really(&other, &opener).unwrap());
     let id = &fs::read(other.join("pothook.key")).unwrap()[13..29];
     let name: String = id.iter().map(|byte| format!("{byte:02x}")).collect();
     assert_eq!(SystemKeyring.get(&name).unwrap().unwrap().len(), 32);
     SystemKeyring.remove(&name).unwrap();
     SystemKeyring.remove(&name).unwrap();
     assert_eq!(SystemKeyring.get(&name).unwrap(), None);
-    let refused = Store::open(&other, &opener);
+    let refused = really(&other, &opener);
     assert!(matches!(refused, Err(OpenError::KeyGone)), "{refused:?}");
 }
 
@@ -260,36 +258,11 @@ fn a_changed_opener_opens_and_the_former_does_no_more() {
     assert!(matches!(refused, Err(OpenError::WrongKey)), "{refused:?}");
 }
 
-/// Seen through a second name for the same file, which keeps it from going.
-#[cfg(unix)]
-#[test]
-fn a_replaced_key_file_is_overwritten() {
-    let folder = folder();
-    let store = open(folder.path());
-    let path = folder.path().join("pothook.key");
-    let (before_change, before_renewal) = (
-        folder.path().join("before change"),
-        folder.path().join("before renewal"),
-    );
-    fs::hard_link(&path, &before_change).unwrap();
-    store.change_opener(&key(1)).unwrap();
-    fs::hard_link(&path, &before_renewal).unwrap();
-    store.renew_key().unwrap();
-    for old in [before_change, before_renewal] {
-        let bytes = fs::read(old).unwrap();
-        assert!(
-            !bytes.is_empty() && bytes.iter().all(|byte| *byte == 0),
-            "{bytes:?}"
-        );
-    }
-}
-
 /// A keyring that fails while it is left: the entry goes when it can be asked again.
 #[test]
 fn what_a_locked_keyring_still_holds_goes_later() {
     let folder = folder();
     let keyring = MemoryKeyring::default();
-    let copy = tempfile::tempdir().unwrap();
     drop(opened_in(folder.path(), &Opener::Keyring, &keyring.around()).unwrap());
     // Opened while the keyring could be asked, left while it could not.
     struct Half(MemoryKeyring);
@@ -316,80 +289,10 @@ fn what_a_locked_keyring_still_holds_goes_later() {
     );
     store.change_opener(&key(1)).unwrap();
     drop(store);
-    copy_folder(folder.path(), copy.path());
     assert_eq!(keyring.entries().len(), 1);
     drop(opened_in(folder.path(), &key(1), &locked_keyring()).unwrap());
     drop(opened_in(folder.path(), &key(1), &keyring.around()).unwrap());
     assert_eq!(keyring.entries().len(), 0);
-}
-
-#[test]
-fn a_damaged_key_file_opens_nothing_and_is_left_as_it_is() {
-    let folder = folder();
-    drop(open(folder.path()));
-    let path = folder.path().join("pothook.key");
-    let whole = fs::read(&path).unwrap();
-    let mut damaged: Vec<Vec<u8>> = (0..whole.len())
-        .map(|at| {
-            let mut bytes = whole.clone();
-            bytes[at] ^= 0x21;
-            bytes
-        })
-        .collect();
-    damaged.push(Vec::new());
-    damaged.push([whole.clone(), vec![0]].concat());
-    damaged.push(vec![0x70; 1 << 20]);
-    damaged.extend(
-        (1..whole.len())
-            .step_by(10)
-            .map(|end| whole[..end].to_vec()),
-    );
-    for bytes in damaged {
-        fs::write(&path, &bytes).unwrap();
-        let refused = Store::open(folder.path(), &opener());
-        let told = matches!(
-            refused,
-            Err(OpenError::Damaged(_) | OpenError::Newer { .. } | OpenError::InUse)
-        );
-        assert!(told, "{refused:?}");
-        assert!(Store::locked_by(folder.path()).is_err());
-        assert_eq!(fs::read(&path).unwrap(), bytes);
-    }
-    fs::write(&path, &whole).unwrap();
-    assert!(opened(folder.path()).is_ok());
-}
-
-/// A key file made by hand, as its form is described in `src/key_file.rs`.
-#[test]
-fn a_key_file_that_asks_for_endless_work_is_refused_at_once() {
-    let folder = folder();
-    drop(open(folder.path()));
-    let path = folder.path().join("pothook.key");
-    for (memory, passes, lanes) in [
-        (u32::MAX, u32::MAX, u32::MAX),
-        (1 << 30, 1_u32, 1_u32),
-        (64 << 10, 1 << 30, 1),
-        (0, 0, 0),
-    ] {
-        let mut bytes = b"pothook key\n\x01".to_vec();
-        bytes.extend([7; 16]);
-        bytes.extend([0, 2]);
-        bytes.extend(
-            [memory, passes, lanes]
-                .iter()
-                .flat_map(|number| number.to_le_bytes()),
-        );
-        bytes.extend([9; 16 + 24 + 32 + 16]);
-        let sum = *blake3::hash(&bytes).as_bytes();
-        bytes.extend(sum);
-        fs::write(&path, &bytes).unwrap();
-        assert_eq!(
-            Store::locked_by(folder.path()).unwrap(),
-            Some(Holder::Passphrase)
-        );
-        let refused = Store::open(folder.path(), &passphrase("heron"));
-        assert!(matches!(refused, Err(OpenError::Damaged(_))), "{refused:?}");
-    }
 }
 
 #[test]
@@ -399,7 +302,7 @@ fn a_database_under_another_key_is_not_taken_for_a_wrong_passphrase() {
     drop(open(other.path()));
     let database = |folder: &Path| folder.join("pothook.sqlite");
     fs::copy(database(other.path()), database(folder.path())).unwrap();
-    let refused = Store::open(folder.path(), &opener());
+    let refused = opened(folder.path());
     assert!(matches!(refused, Err(OpenError::Damaged(_))), "{refused:?}");
 }
 

@@ -1,7 +1,7 @@
 //! The star: which crate may see which, and what each may not know.
 //!
 //! ```text
-//! units ← {metrics, casefile, store, sync} ← app ← {pothook, pothook-desktop, demo}
+//! units ← {metrics, casefile, store, sync} ← app ← {phone ← {pothook, pothook-desktop}, demo}
 //! ```
 
 use super::Violation;
@@ -64,15 +64,23 @@ const STAR: &[Place] = &[
         only: None,
     },
     Place {
-        name: "pothook",
+        name: "phone",
+        // A part of both shells: a small port of its own, without what serves the local screens.
         sees: &["app"],
+        tests_see: &[],
+        never: &["tauri", "axum"],
+        only: None,
+    },
+    Place {
+        name: "pothook",
+        sees: &["app", "phone"],
         tests_see: &["demo"],
         never: &["tauri"],
         only: None,
     },
     Place {
         name: "pothook-desktop",
-        sees: &["app"],
+        sees: &["app", "phone"],
         tests_see: &[],
         never: &["axum"],
         only: None,
@@ -112,7 +120,7 @@ const STAR: &[Place] = &[
 ];
 
 /// A shell may not name what a leaf wraps: whatever it wants of it, it asks the app.
-const SHELLS: &[&str] = &["pothook", "pothook-desktop"];
+const SHELLS: &[&str] = &["phone", "pothook", "pothook-desktop"];
 const WRAPPED_BY_LEAVES: &[&str] = &["automerge", "rusqlite", "iroh", "image", "imageproc"];
 
 /// Every edge that the star does not have.
@@ -224,8 +232,9 @@ mod tests {
             ("store", &["units", "rusqlite"]),
             ("sync", &["units", "iroh", "tokio"]),
             ("app", &["units", "metrics", "casefile", "store", "sync"]),
-            ("pothook", &["app", "axum"]),
-            ("pothook-desktop", &["app", "tauri"]),
+            ("phone", &["app", "hyper"]),
+            ("pothook", &["app", "phone", "axum"]),
+            ("pothook-desktop", &["app", "phone", "tauri"]),
             ("demo", &["app"]),
         ];
         assert_eq!(lines(star), Vec::<String>::new());
@@ -269,6 +278,45 @@ mod tests {
         assert!(
             found[0].ends_with("Nothing depends on a shell."),
             "{found:?}"
+        );
+    }
+
+    #[test]
+    fn only_the_shells_see_the_phone_and_it_sees_only_the_hub() {
+        let found = lines(&[
+            ("store", &[]),
+            ("app", &["phone"]),
+            ("phone", &["app", "store", "image"]),
+            ("pothook", &["app", "phone"]),
+            ("demo", &["app", "phone"]),
+        ]);
+        assert_eq!(
+            found,
+            [
+                "app: may not depend on phone: it sees only units, metrics, casefile, store, sync. Nothing \
+                 depends on a shell.",
+                "demo: may not depend on phone: it sees only app, units. Nothing depends on a shell.",
+                "phone: a shell names image. Ask app for what is wanted of it instead.",
+                "phone: may not depend on store: it sees only app. Ask app for it.",
+            ]
+        );
+    }
+
+    #[test]
+    fn the_window_is_handed_no_web_server_through_the_phone() {
+        let mut graph = workspace(&[
+            ("app", &[]),
+            ("phone", &["app", "axum"]),
+            ("pothook-desktop", &["phone"]),
+        ]);
+        graph.workspace_members.retain(|member| member != "phone");
+        assert_eq!(
+            check(&graph),
+            [Violation(
+                "pothook-desktop: may not know axum, but reaches it (pothook-desktop → phone → axum). Take \
+                 that dependency out."
+                    .into()
+            )]
         );
     }
 

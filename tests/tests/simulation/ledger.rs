@@ -1,0 +1,178 @@
+//! What people were told is kept, and whether it is.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use app::units::{BlobId, PageId, Role};
+
+use crate::edits::{Claim, Deed};
+use crate::seen::Seen;
+
+/// One claim, of whom, and whether the device said that it is kept.
+#[derive(Debug, Clone)]
+struct Entry {
+    by: usize,
+    sure: bool,
+    claim: Claim,
+}
+
+/// Everything that was done about one pupil.
+#[derive(Debug, Default)]
+pub struct Ledger {
+    entries: Vec<Entry>,
+    words: Vec<(PageId, String)>,
+    blobs: BTreeMap<PageId, BTreeSet<BlobId>>,
+}
+
+impl Ledger {
+    /// Notes what was done; `sure` where the device said that it is kept.
+    pub fn note(&mut self, by: usize, deed: Deed, sure: bool) {
+        self.words.extend(deed.words);
+        let claims = deed.claims.into_iter();
+        self.entries
+            .extend(claims.map(|claim| Entry { by, sure, claim }));
+    }
+
+    /// Notes which blobs a page has.
+    pub fn look(&mut self, page: PageId, blobs: Vec<BlobId>) {
+        self.blobs.entry(page).or_default().extend(blobs);
+    }
+
+    /// A device was removed by one that saw this: what else it had done may be lost.
+    pub fn removed(&mut self, device: usize, seen: &Seen) {
+        for entry in self.entries.iter_mut().filter(|entry| entry.by == device) {
+            entry.sure &= match &entry.claim {
+                Claim::There { fact, .. } => seen.facts.contains(fact),
+                Claim::Gone { fact } => !seen.facts.contains(fact),
+                Claim::Wrote { key, value, .. } => seen.values.get(key) == value.as_ref(),
+                Claim::TookOut(page) | Claim::Forgot(page) => !seen.pages.contains_key(page),
+                Claim::Erased => false,
+            };
+        }
+    }
+
+    /// Whether all was erased, as far as is known: `None` where it may have been.
+    pub fn erased(&self) -> Option<bool> {
+        let mut erasures = self.claims().filter(|(_, claim)| *claim == &Claim::Erased);
+        match erasures.next() {
+            None => Some(false),
+            Some((true, _)) => Some(true),
+            Some(_) => erasures.any(|(sure, _)| sure).then_some(true),
+        }
+    }
+
+    /// Pages that are to be nowhere any more.
+    pub fn forgotten(&self) -> BTreeSet<PageId> {
+        let forgotten = self.claims().filter_map(|(sure, claim)| match claim {
+            Claim::Forgot(page) if sure => Some(*page),
+            _ => None,
+        });
+        forgotten.collect()
+    }
+
+    /// All pages that are known of.
+    pub fn pages(&self) -> BTreeSet<PageId> {
+        let written = self.words.iter().map(|(page, _)| *page);
+        written.chain(self.blobs.keys().copied()).collect()
+    }
+
+    /// Words that were written on a page.
+    pub fn words_on(&self, page: PageId) -> impl Iterator<Item = &str> {
+        let words = self.words.iter().filter(move |(on, _)| *on == page);
+        words.map(|(_, words)| words.as_str())
+    }
+
+    /// Blobs that a page had.
+    pub fn blobs_of(&self, page: PageId) -> impl Iterator<Item = BlobId> {
+        self.blobs.get(&page).into_iter().flatten().copied()
+    }
+
+    /// Whether what a device shows is what it should; the first thing that is not.
+    pub fn check(&self, seen: &Seen, role: Role) -> Result<(), String> {
+        for (sure, claim) in self.claims() {
+            match claim {
+                Claim::TookOut(page) | Claim::Forgot(page) if sure => {
+                    if seen.pages.contains_key(page) {
+                        return Err(format!("page {page} is there again: {claim:?}"));
+                    }
+                }
+                Claim::Gone { fact } if sure => {
+                    if seen.facts.contains(fact) {
+                        return Err(format!("{fact} is there again"));
+                    }
+                }
+                Claim::There { fact, on } if sure => self.is_there(seen, fact, *on)?,
+                _ => {}
+            }
+        }
+        let keys = self.claims().filter_map(|(_, claim)| match claim {
+            Claim::Wrote { key, on, .. } => Some((key.as_str(), *on)),
+            _ => None,
+        });
+        let keys: BTreeSet<(&str, Option<PageId>)> = keys.collect();
+        for (key, on) in keys {
+            // Notes are the tutor's own.
+            let shown = role == Role::Tutor || key != "note";
+            if shown && on.is_none_or(|page| seen.pages.contains_key(&page)) {
+                self.has_value(seen, key)?;
+            }
+        }
+        Ok(())
+    }
+
+    fn claims(&self) -> impl Iterator<Item = (bool, &Claim)> {
+        self.entries.iter().map(|entry| (entry.sure, &entry.claim))
+    }
+
+    fn is_there(&self, seen: &Seen, fact: &str, on: Option<PageId>) -> Result<(), String> {
+        let may_be_gone = self.claims().any(|(_, claim)| match claim {
+            Claim::Gone { fact: gone } => gone == fact,
+            Claim::TookOut(page) | Claim::Forgot(page) => Some(*page) == on,
+            _ => false,
+        });
+        let itself = on.is_some_and(|page| fact == format!("page {page}"));
+        // Whether the page must be there is a claim of its own.
+        let without_page = !itself && on.is_some_and(|page| !seen.pages.contains_key(&page));
+        match may_be_gone || without_page || seen.facts.contains(fact) {
+            true => Ok(()),
+            false => Err(format!("{fact} is lost")),
+        }
+    }
+
+    /// The value must be one that nobody wrote over who had seen it.
+    fn has_value(&self, seen: &Seen, key: &str) -> Result<(), String> {
+        let writes: Vec<(bool, &Option<String>, &Option<String>)> = self
+            .claims()
+            .filter_map(|(sure, claim)| match claim {
+                Claim::Wrote {
+                    key: of,
+                    value,
+                    saw,
+                    ..
+                } if of == key => Some((sure, value, saw)),
+                _ => None,
+            })
+            .collect();
+        let found = seen.values.get(key).cloned();
+        let emptied = writes.iter().any(|(_, value, _)| value.is_none());
+        if found.is_none() && emptied {
+            return Ok(());
+        }
+        let mut over: BTreeSet<&Option<String>> = BTreeSet::new();
+        let mut open: Vec<&Option<String>> = writes
+            .iter()
+            .filter_map(|(sure, _, saw)| sure.then_some(*saw))
+            .collect();
+        while let Some(value) = open.pop() {
+            if over.insert(value) {
+                let before = writes.iter().filter(|(_, wrote, _)| *wrote == value);
+                open.extend(before.map(|(_, _, saw)| *saw));
+            }
+        }
+        match over.contains(&found) {
+            true => Err(format!(
+                "{key} is {found:?}, which was written over: {writes:?}"
+            )),
+            false => Ok(()),
+        }
+    }
+}
