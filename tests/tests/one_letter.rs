@@ -199,7 +199,7 @@ fn only_pictures_that_are_here_are_cut_and_only_within_them() {
     // Pages whose picture has not come are not offered.
     assert!(!find(&desk, of.pupil, "e").pages.is_empty());
     drop(desk);
-    let store = store::Store::open(&at).unwrap();
+    let store = store::Store::open(&at, &pothook_tests::opener()).unwrap();
     store.remove_blob(picture).unwrap();
     drop(store);
     let desk = tutor(&at);

@@ -4,6 +4,8 @@
 //!
 //! `POTHOOK_KILLS` says how often, `POTHOOK_SEED` from which seed the moments are drawn.
 
+// Of the dice only some throws are needed here.
+#[allow(dead_code)]
 #[path = "simulation/dice.rs"]
 mod dice;
 

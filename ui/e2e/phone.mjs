@@ -84,14 +84,20 @@ async function squeezed(browser) {
 
 const heading = (page, name) => page.getByRole('heading', { name, exact: true, level: 1 });
 const button = (page, name) => page.getByRole('button', { name, exact: true });
+/** Chooses the task to copy a text, and sees all of it. */
+async function copied(page) {
+  await page.getByRole('radio', { name: drawn.text[0] }).check();
+  await page.locator('blockquote').getByText(drawn.text.at(-1)).waitFor();
+}
 const choose = (page, file) => page.locator('input[name=picture]').setInputFiles(file);
 const looks = (page) => page.evaluate(() => document.dispatchEvent(new Event('visibilitychange')));
 
 async function story(step, browser, data) {
   const pothook = (...args) => run(program, ['--data', data, ...args]);
-  await step('a tutor’s laptop has a pupil with a task and a focus', async () => {
+  await step('a tutor’s laptop has a pupil with two tasks and a focus', async () => {
     await pothook('settle', 'tutor', 'Ms Wren');
     await pothook('add-pupil', 'Nell', '--year', '3', '--hand', 'right');
+    await pothook('task', 'Nell', '--kind', 'own-words');
     await pothook('task', 'Nell', '--kind', 'copied', '--focus', 'gaps', ...drawn.text.flatMap((line) => ['--line', line]));
     await pothook('focus', 'Nell', 'gaps', '--try-this', TRY);
   });
@@ -128,7 +134,7 @@ async function visited(step, browser, open) {
   await step('the phone opens it: the code leaves the address bar, and the task is there', async () => {
     await heading(page, 'Photograph the page').waitFor();
     expect(page.url() === `http://${host}/`, `the address still is ${page.url()}`);
-    await page.getByText(drawn.text[0]).waitFor();
+    await copied(page);
     await page.getByText(TRY).waitFor();
     await page.getByText('On home Wi-Fi only').waitFor();
     const secure = await page.evaluate(() => window.isSecureContext && 'subtle' in crypto);
@@ -172,6 +178,7 @@ async function visited(step, browser, open) {
     const slow = (uploadThroughput) =>
       wire.send('Network.emulateNetworkConditions', { offline: false, latency: 0, downloadThroughput: -1, uploadThroughput });
     await slow(120_000);
+    await copied(page);
     await choose(page, drawn.path);
     await page.getByText(/^Sending the photograph: [1-9]\d* %$/).waitFor();
     await picture(page, 'phone-sending');
@@ -188,6 +195,12 @@ async function visited(step, browser, open) {
     await page.locator('[data-figure]').first().waitFor();
     expect((await page.locator('[data-figure]').count()) > 5, 'the figures are missing');
     await screenHolds(page, 'phone-result');
+  });
+
+  await step('another page can follow, and the task is known to be answered', async () => {
+    await button(page, 'Photograph another page').click();
+    await copied(page);
+    await page.getByText('You have photographed a page for this task. Thank you.').waitFor();
   });
 
   await step('a second phone is refused, and the first is told', async () => {
@@ -210,7 +223,7 @@ async function visited(step, browser, open) {
   await step('every text comes from the catalogue', async () => {
     await page.evaluate(() => localStorage.setItem('language', 'pseudo'));
     await page.reload();
-    await page.locator('blockquote').waitFor();
+    await page.getByRole('radio', { name: drawn.text[0] }).check();
     const foreign = await foreignTexts(page, [...drawn.text, TRY]);
     expect(foreign.length === 0, foreign.join(' | '));
   });

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use base64::Engine;
 use base64::prelude::BASE64_STANDARD;
-use casefile::{CaseFile, DocId, SignedChange};
+use casefile::{CaseFile, DocId, FoundingId, SignedChange};
 use serde::{Deserialize, Serialize};
 use store::Write;
 use sync::carry::{self, Opened, Parcel};
@@ -125,8 +125,19 @@ impl App {
         }
     }
 
+    /// Lets go of the files that wait, for they may hold what was forgotten; they can be sent again.
+    pub(crate) fn let_waiting_go(&self) -> Result<(), Problem> {
+        let waiting = self.waiting()?;
+        if waiting.is_empty() {
+            return Ok(());
+        }
+        let mut writes: Vec<Write> = waiting.into_iter().map(Write::RemoveBlob).collect();
+        writes.push(now_waiting(&[]));
+        self.inner.store.transaction(writes).map_err(problem::store)
+    }
+
     /// Files that wait for what they rest on.
-    pub(crate) fn waiting(&self) -> Result<Vec<BlobId>, Problem> {
+    fn waiting(&self) -> Result<Vec<BlobId>, Problem> {
         Ok(read_setting(&self.inner.store, WAITING)?.unwrap_or_default())
     }
 
@@ -345,7 +356,13 @@ impl App {
     fn lacks_before(&self, last: &BTreeMap<DocId, u64>) -> Result<bool, Problem> {
         for (doc, seq) in last {
             let told = self.standing(doc.pupil);
-            let gone = told.is_none_or(|log| log.erased || log.removed.contains_key(&doc.author));
+            let gone = told.is_none_or(|log| {
+                // Of a founding that was left behind nothing is waited for.
+                let first = doc.founding == FoundingId::FIRST;
+                let known = first || log.foundings.contains_key(&doc.founding);
+                let past = known && doc.founding != log.founding_id();
+                log.erased || past || log.removed.contains_key(&doc.author)
+            });
             let here = self.inner.store.docs().map_err(problem::store)?;
             let here = here.iter().find(|(name, _)| *name == doc.encode());
             if !gone && here.is_none_or(|(_, count)| count < seq) {

@@ -336,7 +336,7 @@ impl App {
     /// none is taken for left over whose page is just being kept.
     pub(crate) fn remove_unnamed_blobs(&self) -> Result<(), Problem> {
         let store = &self.inner.store;
-        let waiting = self.waiting()?;
+        self.let_waiting_go()?;
         for (pupil, log) in self.circles() {
             if !log.erased {
                 drop(self.opened(pupil)?);
@@ -344,7 +344,7 @@ impl App {
         }
         let mut cases = locked(&self.inner.cases);
         cases.files.retain(|_, open| !open.file.standing().erased);
-        let mut named: BTreeSet<BlobId> = waiting.into_iter().collect();
+        let mut named: BTreeSet<BlobId> = BTreeSet::new();
         for open in cases.files.values_mut() {
             let view = open.view();
             if view.newer {

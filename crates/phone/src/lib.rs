@@ -34,7 +34,7 @@
 //! |---|---|
 //! | 4 | length of the JSON, big-endian |
 //! | 4 | length of the picture, big-endian; 0 for none |
-//! | … | JSON (an [`Ask`](ask::Ask) or an [`Answer`](ask::Answer)), then the picture |
+//! | … | JSON (an `Ask` or an `Answer`, see `ask.rs`), then the picture |
 //! | … | noughts, up to a whole multiple of 64 KiB |
 //!
 //! What is asked stands in the JSON, so it is authenticated and not readable either.

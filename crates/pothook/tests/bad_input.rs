@@ -10,8 +10,18 @@ use image::{DynamicImage, ImageFormat, Rgb, RgbImage};
 
 const POTHOOK: &str = env!("CARGO_BIN_EXE_pothook");
 
+/// The program, with a key that all tests share.
+fn program() -> Command {
+    let mut program = Command::new(POTHOOK);
+    program.env(
+        "POTHOOK_KEY_FILE",
+        concat!(env!("CARGO_TARGET_TMPDIR"), "/key"),
+    );
+    program
+}
+
 fn pothook(arguments: &[&str]) -> Output {
-    Command::new(POTHOOK)
+    program()
         .args(arguments)
         .stdin(Stdio::null())
         .output()
@@ -193,7 +203,7 @@ fn a_second_start_on_one_data_folder_is_refused_and_harms_nothing() {
             .status
             .success()
     );
-    let mut first = Command::new(POTHOOK)
+    let mut first = program()
         .args(["--data", data, "serve"])
         .stdout(Stdio::piped())
         .spawn()

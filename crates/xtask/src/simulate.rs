@@ -66,6 +66,7 @@ pub fn run(Asked { what, seed }: &Asked) -> Result<(), Failure> {
         target,
         "--",
         "--nocapture",
+        "--include-ignored",
         name,
     ];
     Step::new(format!("{} {title} from seed {seed}", count.1), "cargo")

@@ -181,11 +181,14 @@ impl World {
                                 .last()
                                 .is_some_and(|newest| kept.contains(newest))
                     });
-                if !lost && !(blobs.picture_here && blobs.newest_here) {
+                let here = blobs.picture_here && blobs.newest_here;
+                if !lost && !here {
                     let name = device.name;
                     let view = opened[at].case(*pupil).1;
                     let readings = view.page(*page).map(|page| &page.readings);
-                    return Err(format!("{name} lacks blobs of page {page}: {blobs:?} of {readings:?}"));
+                    return Err(format!(
+                        "{name} lacks blobs of page {page}: {blobs:?} of {readings:?}"
+                    ));
                 }
             }
         }
@@ -210,14 +213,10 @@ impl World {
             let standing = study.case(pupil).0;
             let mut forgotten: BTreeSet<PageId> =
                 standing.forgotten.iter().map(|id| PageId(*id)).collect();
-            if let Some(page) = ledger
-                .forgotten()
-                .iter()
-                .find(|page| !forgotten.contains(page))
-            {
-                if !standing.erased {
-                    return Err(format!("page {page} was not forgotten"));
-                }
+            let asked = ledger.forgotten();
+            let kept = asked.iter().find(|page| !forgotten.contains(page));
+            if let Some(page) = kept.filter(|_| !standing.erased) {
+                return Err(format!("page {page} was not forgotten"));
             }
             if standing.erased {
                 forgotten.extend(ledger.pages());
@@ -245,7 +244,8 @@ impl World {
                             "{name} still has '{words}' in {place}, of page {page}"
                         ));
                     }
-                    let mut blobs = ledger.blobs_of(*page).filter(|id| !named.contains(id));
+                    let blobs = ledger.blobs_of(*page, &forgotten).into_iter();
+                    let mut blobs = blobs.filter(|id| !named.contains(id));
                     let held = |id: &BlobId| {
                         let store = &opened.store;
                         let part = store.part(*id).ok().flatten();

@@ -13,6 +13,7 @@ use store::{OpenError, Store};
 #[derive(PartialEq)]
 pub struct Kept {
     pub docs: BTreeMap<DocId, Vec<Vec<u8>>>,
+    /// Without carry files that wait.
     pub blobs: BTreeSet<BlobId>,
 }
 
@@ -38,9 +39,19 @@ impl Opened {
             let changes = changes.into_iter().map(|(_, bytes)| bytes);
             docs.insert(doc, changes.collect());
         }
-        let blobs = store.blobs().map_err(told)?.into_iter().collect();
-        let kept = Kept { docs, blobs };
-        Ok(Self { store, kept })
+        let mut blobs: BTreeSet<BlobId> = store.blobs().map_err(told)?.into_iter().collect();
+        let mut opened = Self {
+            store,
+            kept: Kept {
+                docs,
+                blobs: BTreeSet::new(),
+            },
+        };
+        for waiting in opened.waiting() {
+            blobs.remove(&waiting);
+        }
+        opened.kept.blobs = blobs;
+        Ok(opened)
     }
 
     /// A pupil's books as they come out of the folder.

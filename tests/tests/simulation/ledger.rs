@@ -81,24 +81,25 @@ impl Ledger {
         words.map(|(_, words)| words.as_str())
     }
 
-    /// Blobs that a page had.
-    pub fn blobs_of(&self, page: PageId) -> impl Iterator<Item = BlobId> {
-        self.blobs.get(&page).into_iter().flatten().copied()
+    /// Blobs that a page had, and no page but these.
+    pub fn blobs_of(&self, page: PageId, gone: &BTreeSet<PageId>) -> Vec<BlobId> {
+        let others = self.blobs.iter().filter(|(other, _)| !gone.contains(other));
+        let others: BTreeSet<BlobId> = others.flat_map(|(_, blobs)| blobs).copied().collect();
+        let blobs = self.blobs.get(&page).into_iter().flatten().copied();
+        blobs.filter(|id| !others.contains(id)).collect()
     }
 
     /// Whether what a device shows is what it should; the first thing that is not.
     pub fn check(&self, seen: &Seen, role: Role) -> Result<(), String> {
         for (sure, claim) in self.claims() {
             match claim {
-                Claim::TookOut(page) | Claim::Forgot(page) if sure => {
-                    if seen.pages.contains_key(page) {
-                        return Err(format!("page {page} is there again: {claim:?}"));
-                    }
+                Claim::TookOut(page) | Claim::Forgot(page)
+                    if sure && seen.pages.contains_key(page) =>
+                {
+                    return Err(format!("page {page} is there again: {claim:?}"));
                 }
-                Claim::Gone { fact } if sure => {
-                    if seen.facts.contains(fact) {
-                        return Err(format!("{fact} is there again"));
-                    }
+                Claim::Gone { fact } if sure && seen.facts.contains(fact) => {
+                    return Err(format!("{fact} is there again"));
                 }
                 Claim::There { fact, on } if sure => self.is_there(seen, fact, *on)?,
                 _ => {}

@@ -15,7 +15,7 @@ pub struct Meanwhile {
 }
 
 impl Meanwhile {
-    pub fn new(inner: Arc<dyn Host>, at: u64, work: Work) -> Arc<dyn Host> {
+    pub fn before(inner: Arc<dyn Host>, at: u64, work: Work) -> Arc<dyn Host> {
         let waiting = Mutex::new(Some((at, work)));
         Arc::new(Self { inner, waiting })
     }

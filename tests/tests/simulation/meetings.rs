@@ -90,7 +90,7 @@ pub fn meet_while(
     how: &How,
     (at, work): (u64, Box<dyn FnOnce() + Send>),
 ) -> Met {
-    let host = Meanwhile::new(host(world, one)?, at, work);
+    let host = Meanwhile::before(host(world, one)?, at, work);
     let met = hold(world, one, host, with, how)?;
     Some(world.runtime.block_on(met))
 }

@@ -206,6 +206,10 @@ impl World {
             self.counts.refused_by_full_disk += 1;
             return true;
         }
+        // Another founding is known, and its seed is on its way.
+        if problem.message.contains("no such seed") {
+            return true;
+        }
         let out = self.removed.contains(&at);
         let erased =
             self.ledger.erased() != Some(false) || self.others_ledger.erased() != Some(false);

@@ -7,7 +7,7 @@ const inEnglish = {
   caution: {
     title: 'On home Wi-Fi only',
     learns: 'Somebody who listens on the network learns how much is sent, and when, and nothing else.',
-    notStopped: 'Somebody who changes this page on its way to the phone is not stopped.',
+    notStopped: 'Somebody who changes the page on its way to the phone is not stopped.',
     elsewhere: 'On a network that is not yours, send a file instead, or bring the photograph over by cable.',
   },
 
@@ -70,7 +70,7 @@ const inEnglish = {
     pages: (n: number) => `Pages that have come in: ${n}.`,
     turnedAway: (n: number) =>
       `${n === 1 ? 'Another phone has tried to use the code and was' : `Other phones have tried to use the code ${n} times and were`} turned away. If it was nobody of yours, press Stop.`,
-    cannot: 'If the phone cannot open the page: is it on the same Wi-Fi, and not the guests’? A firewall on this computer may also be in the way.',
+    cannot: 'If the phone cannot open the page: is it on the same Wi-Fi, and not on one for guests? A firewall on this computer may also be in the way.',
     otherPupil: 'The code shown now is for another pupil. A new one takes its place.',
     stop: 'Stop',
     expired: 'The time was up, and the page is closed.',

@@ -266,7 +266,7 @@ mod tests {
             found,
             [
                 "pothook: a shell names rusqlite. Ask app for what is wanted of it instead.",
-                "pothook: may not depend on store: it sees only app. Ask app for it.",
+                "pothook: may not depend on store: it sees only app, phone. Ask app for it.",
             ]
         );
     }
