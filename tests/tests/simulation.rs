@@ -7,6 +7,8 @@
 
 #[path = "simulation/checks.rs"]
 mod checks;
+#[path = "simulation/compare.rs"]
+mod compare;
 #[path = "simulation/counts.rs"]
 mod counts;
 #[path = "simulation/device.rs"]
@@ -27,12 +29,16 @@ mod ledger;
 mod meanwhile;
 #[path = "simulation/meetings.rs"]
 mod meetings;
+#[path = "simulation/people.rs"]
+mod people;
 #[path = "simulation/planted.rs"]
 mod planted;
 #[path = "simulation/plug.rs"]
 mod plug;
 #[path = "simulation/post.rs"]
 mod post;
+#[path = "simulation/power.rs"]
+mod power;
 #[path = "simulation/runs.rs"]
 mod runs;
 #[path = "simulation/scene.rs"]

@@ -351,6 +351,7 @@ impl App {
                 // Nobody here can say what a newer version names.
                 return Ok(());
             }
+            named.extend(&view.early);
             for page in &view.pages {
                 named.insert(page.picture);
                 named.extend(page.readings.iter().map(|reading| reading.detail));

@@ -5,7 +5,7 @@ pub(crate) mod home;
 use std::collections::{BTreeMap, BTreeSet};
 
 use units::{
-    AmendmentId, AmendmentRecord, Ask, Day, DeviceId, Focus, FocusId, LetterModel, Mark, MarkId,
+    AmendmentId, AmendmentRecord, Ask, BlobId, Day, DeviceId, Focus, FocusId, LetterModel, Mark, MarkId,
     MeasureName, Moment, PageId, PageRecord, Practised, Profile, ReadingId, ReadingRecord, Reply,
     Ruling, SchoolYear, SetUpCheck, Target, Task, TaskId,
 };
@@ -29,6 +29,8 @@ pub struct PupilView {
     pub tasks: Vec<Task>,
     /// Pages, by the day they were written, then id.
     pub pages: Vec<PageRecord>,
+    /// Whole readings of pages that have not come yet.
+    pub early: BTreeSet<BlobId>,
     /// Marks that were not removed, by moment, then id; also those whose page has not come yet.
     pub marks: Vec<Mark>,
     /// What was put right and not taken back, by moment, then id; also on pages that have not come yet.
@@ -65,6 +67,7 @@ impl PupilView {
             profile: profile(merged),
             tasks: sorted(tasks(merged), |task| (task.set_on, task.id)),
             pages: sorted(pages(merged, &mut newer), |page| (page.written_on, page.id)),
+            early: early(merged, &mut newer),
             marks: sorted(marks(merged, &mut newer), |mark| (mark.made_at, mark.id)),
             amendments: sorted(amendments(merged, &mut newer), |amendment| {
                 (amendment.made_at, amendment.id)
@@ -336,6 +339,21 @@ fn readings(merged: &Merged<'_>, page: PageId, newer: &mut bool) -> Vec<ReadingR
     let by = |stored: &StoredReading| (stored.time, stored.reading.made_at, stored.reading.id);
     let stored = sorted(stored, by).into_iter();
     stored.map(|stored| stored.reading).collect()
+}
+
+/// A reading can come before its page: it was made anew of a page that another device is yet to carry over.
+fn early(merged: &Merged<'_>, newer: &mut bool) -> BTreeSet<BlobId> {
+    let pages = merged.records_under("reading/");
+    let pages: BTreeSet<&str> = pages.filter_map(|rest| rest.split('/').next()).collect();
+    let missing = pages.into_iter().filter(|page| {
+        let here = |key: &str| !merged.record(&format!("{key}/{page}")).is_empty();
+        !here("page") && !here("gone")
+    });
+    missing
+        .filter_map(|page| page.parse().ok())
+        .flat_map(|page| readings(merged, page, newer))
+        .map(|reading| reading.detail)
+        .collect()
 }
 
 fn marks(merged: &Merged<'_>, newer: &mut bool) -> impl Iterator<Item = Mark> {

@@ -66,7 +66,6 @@ pub fn run(Asked { what, seed }: &Asked) -> Result<(), Failure> {
         target,
         "--",
         "--nocapture",
-        "--include-ignored",
         name,
     ];
     Step::new(format!("{} {title} from seed {seed}", count.1), "cargo")

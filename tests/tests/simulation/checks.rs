@@ -3,61 +3,89 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use app::units::{BlobId, PageId, PupilId, Role};
-use casefile::{BookKind, FoundingId};
+use casefile::{BookKind, DocId};
 
+use crate::compare;
 use crate::device::Device;
-use crate::kept::{Kept, Opened};
+use crate::kept::Opened;
+use crate::ledger::Ledger;
 use crate::scene::STUDY;
 use crate::seen::Seen;
 use crate::world::{Outcome, World};
 
+/// What lies in the folders, by the places of the devices.
+pub type Folders = BTreeMap<usize, Opened>;
+/// What the devices show of each pupil.
+type Shown = BTreeMap<(usize, PupilId), Seen>;
+
 impl World {
     /// Reads every folder past the program, looks at everything, and starts the programs again.
-    pub fn inspect(&mut self) -> Outcome<BTreeMap<usize, Kept>> {
+    pub fn inspect(&mut self) -> Outcome<Folders> {
         let shown = self.shown()?;
-        for device in &mut self.devices {
-            device.switch_off();
-        }
-        let mut opened = BTreeMap::new();
-        for &at in &self.paired {
-            let device = &self.devices[at];
-            let read = Opened::read(&device.folder);
-            opened.insert(
-                at,
-                read.map_err(|wrong| format!("{}: {wrong}", device.name))?,
-            );
-        }
-        self.check_access(&opened)?;
-        self.check_level(&opened)?;
-        self.check_kept(&shown, &opened)?;
-        self.check_gone(&opened)?;
-        let kept = opened.into_iter().map(|(at, opened)| (at, opened.kept));
-        let kept = kept.collect();
-        for at in 0..self.devices.len() {
+        let mut folders = self.read_folders()?;
+        self.check_access(&folders)?;
+        self.check_level(&folders)?;
+        self.check_kept(&shown, &folders)?;
+        self.check_gone(&folders)?;
+        folders.values_mut().for_each(Opened::close);
+        for at in self.places() {
             self.restart(at)?;
         }
         if self.shown()? != shown {
             return Err("a program shows something else once it is started anew".to_owned());
         }
-        Ok(kept)
+        Ok(folders)
     }
 
-    /// What the devices show of the pupils that they have.
-    fn shown(&self) -> Outcome<BTreeMap<(usize, PupilId), Seen>> {
+    /// Whether the devices hold what they held before, and nothing that is to be gone; BLAKE3 of it.
+    pub fn check_unmoved(&mut self, before: &Folders) -> Outcome<[u8; 32]> {
+        let folders = self.read_folders()?;
+        self.check_gone(&folders)?;
+        let mut digest = blake3::Hasher::new();
+        for (at, opened) in &folders {
+            let name = self.at(*at).name;
+            if !self.removed.contains(at) {
+                let unlike = compare::kept(&before[at].kept, &opened.kept);
+                unlike.map_err(|unlike| format!("late files changed {name}: {unlike}"))?;
+            }
+            for (doc, changes) in &opened.kept.docs {
+                digest.update(&doc.encode());
+                changes.iter().for_each(|change| {
+                    digest.update(change);
+                });
+            }
+        }
+        Ok(*digest.finalize().as_bytes())
+    }
+
+    fn read_folders(&mut self) -> Outcome<Folders> {
+        let mut folders = BTreeMap::new();
+        for (at, device) in &mut self.devices {
+            device.switch_off();
+            let opened = Opened::read(&device.folder);
+            let opened = opened.map_err(|wrong| format!("{}: {wrong}", device.name))?;
+            folders.insert(*at, opened);
+        }
+        Ok(folders)
+    }
+
+    fn shown(&self) -> Outcome<Shown> {
         let mut shown = BTreeMap::new();
-        for &at in self.paired.iter().filter(|at| !self.removed.contains(at)) {
-            let device = &self.devices[at];
-            for pupil in self.pupils_of(at) {
+        for (at, device) in &self.devices {
+            if self.removed.contains(at) {
+                continue;
+            }
+            for pupil in self.pupils_of(*at) {
                 let seen = Seen::of(device.app(), pupil);
                 let seen = seen.map_err(|problem| format!("{}: {problem:?}", device.name))?;
-                shown.insert((at, pupil), seen);
+                shown.insert((*at, pupil), seen);
             }
         }
         Ok(shown)
     }
 
     fn pupils_of(&self, at: usize) -> Vec<PupilId> {
-        match self.devices[at].role {
+        match self.at(at).role {
             Role::Tutor => vec![self.pupil, self.other],
             Role::Parent => vec![self.pupil],
         }
@@ -65,103 +93,88 @@ impl World {
 
     fn members<'o>(
         &self,
-        opened: &'o BTreeMap<usize, Opened>,
-    ) -> Vec<(usize, &Device, &'o Opened)> {
-        let members = opened.iter().filter(|(at, _)| !self.removed.contains(at));
-        members
-            .map(|(at, opened)| (*at, &self.devices[*at], opened))
-            .collect()
+        folders: &'o Folders,
+    ) -> impl Iterator<Item = (usize, &Device, &'o Opened)> {
+        let members = folders.iter().filter(|(at, _)| !self.removed.contains(at));
+        members.map(|(at, opened)| (*at, self.at(*at), opened))
     }
 
-    /// Nobody holds a document that is not for it.
-    fn check_access(&self, opened: &BTreeMap<usize, Opened>) -> Outcome {
-        let practice = opened[&STUDY].practice_id();
-        for (at, opened) in opened {
-            if self.devices[*at].role == Role::Tutor {
+    /// Nobody holds what is not for it.
+    fn check_access(&self, folders: &Folders) -> Outcome {
+        let foreign = |doc: &&DocId| doc.pupil != self.pupil || doc.book == BookKind::Practice;
+        let others = self.others_ledger.all_blobs();
+        let mine = self.ledger.all_blobs();
+        for (at, opened) in folders {
+            let device = self.at(*at);
+            if device.role == Role::Tutor {
                 continue;
             }
-            let foreign = |doc: &&casefile::DocId| {
-                doc.pupil != self.pupil
-                    || Some(doc.pupil) == practice
-                    || doc.book == BookKind::Practice
-            };
             if let Some(doc) = opened.kept.docs.keys().find(foreign) {
-                return Err(format!("{} holds {doc:?}", self.devices[*at].name));
+                return Err(format!("{} holds {doc:?}", device.name));
+            }
+            let mut blobs = opened.kept.blobs.intersection(&others);
+            if let Some(id) = blobs.find(|id| !mine.contains(id)) {
+                return Err(format!(
+                    "{} holds blob {id} of the other pupil",
+                    device.name
+                ));
             }
         }
         Ok(())
     }
 
     /// Everybody holds the same, of one founding.
-    fn check_level(&self, opened: &BTreeMap<usize, Opened>) -> Outcome {
-        let first = &opened[&STUDY];
+    fn check_level(&self, folders: &Folders) -> Outcome {
+        let first = &folders[&STUDY];
         for pupil in [self.pupil, self.other] {
             let (standing, view) = first.case(pupil);
             if standing.adrift {
                 return Err("the books are adrift".to_owned());
             }
-            for (at, device, opened) in self.members(opened) {
+            for (at, device, opened) in self.members(folders) {
                 if !self.pupils_of(at).contains(&pupil) {
                     continue;
                 }
                 let (its, its_view) = opened.case(pupil);
                 let name = device.name;
-                if its != standing {
-                    return Err(format!(
-                        "{name} takes the log for {its:?}, not {standing:?}"
-                    ));
-                }
+                let unlike = compare::standings(&its, &standing)
+                    .and_then(|()| compare::views(&its_view, &view))
+                    .and_then(|()| compare::kept(&opened.kept.of(pupil), &first.kept.of(pupil)));
+                unlike.map_err(|unlike| format!("{name} and the first laptop: {unlike}"))?;
                 if its.role(device.id).is_none() && !its.erased {
                     return Err(format!("{name} does not belong, and was not removed"));
-                }
-                if its_view != view {
-                    return Err(format!("{name} has {its_view:?}\nnot {view:?}"));
                 }
                 let books = opened.kept.docs.keys();
                 let mut books = books.filter(|doc| doc.pupil == pupil && !doc.is_log());
                 if books.any(|doc| its.erased || doc.founding != its.founding_id()) {
                     return Err(format!("{name} holds books that were let go"));
                 }
-                let of = |kept: &Kept| {
-                    let docs = kept.docs.iter().filter(|(doc, _)| doc.pupil == pupil);
-                    docs.map(|(doc, all)| (*doc, all.clone()))
-                        .collect::<Vec<_>>()
-                };
-                if of(&opened.kept) != of(&first.kept) {
-                    return Err(format!(
-                        "{name} and {} hold other documents",
-                        self.devices[STUDY].name
-                    ));
-                }
             }
         }
-        let Some(practice) = first.practice_id() else {
-            return Err("there is no practice".to_owned());
-        };
-        let (standing, view) = first.practice(practice);
-        for (_, device, opened) in self.members(opened) {
-            if device.role == Role::Tutor
-                && opened.practice(practice) != (standing.clone(), view.clone())
-            {
-                return Err(format!("{} has another practice book", device.name));
-            }
+        let practice = first.practice_id().ok_or("there is no practice")?;
+        let told = first.practice(practice);
+        let mut laptops = self
+            .members(folders)
+            .filter(|(_, device, _)| device.role == Role::Tutor);
+        match laptops.find(|(_, _, opened)| opened.practice(practice) != told) {
+            Some((_, device, _)) => Err(format!("{} has another practice book", device.name)),
+            None => Ok(()),
         }
-        Ok(())
+    }
+
+    fn ledger(&self, pupil: PupilId) -> &Ledger {
+        match pupil == self.pupil {
+            true => &self.ledger,
+            false => &self.others_ledger,
+        }
     }
 
     /// What was acknowledged is there, with its pictures.
-    fn check_kept(
-        &self,
-        shown: &BTreeMap<(usize, PupilId), Seen>,
-        opened: &BTreeMap<usize, Opened>,
-    ) -> Outcome {
+    fn check_kept(&self, shown: &Shown, folders: &Folders) -> Outcome {
         for ((at, pupil), seen) in shown {
-            let device = &self.devices[*at];
-            let ledger = match *pupil == self.pupil {
-                true => &self.ledger,
-                false => &self.others_ledger,
-            };
-            let erased = opened[&STUDY].case(*pupil).0.erased;
+            let device = self.at(*at);
+            let ledger = self.ledger(*pupil);
+            let erased = folders[&STUDY].case(*pupil).0.erased;
             match (ledger.erased(), erased) {
                 (Some(true), false) => return Err("an erased pupil is back".to_owned()),
                 (Some(false), true) => return Err("a pupil was erased by nobody".to_owned()),
@@ -172,22 +185,18 @@ impl World {
             checked.map_err(|wrong| format!("{}: {wrong}", device.name))?;
             for (page, blobs) in &seen.pages {
                 // What only a removed device had is lost with it.
-                let lost = !self.removed.is_empty()
-                    && !self.members(opened).iter().any(|(_, _, opened)| {
-                        let kept = &opened.kept.blobs;
-                        kept.contains(&blobs.picture)
-                            && blobs
-                                .readings
-                                .last()
-                                .is_some_and(|newest| kept.contains(newest))
-                    });
-                let here = blobs.picture_here && blobs.newest_here;
-                if !lost && !here {
-                    let name = device.name;
-                    let view = opened[at].case(*pupil).1;
-                    let readings = view.page(*page).map(|page| &page.readings);
+                let lost = |id: BlobId| {
+                    let mut members = self.members(folders);
+                    !self.removed.is_empty()
+                        && !members.any(|(_, _, opened)| opened.kept.blobs.contains(&id))
+                };
+                let picture = blobs.picture_here || lost(blobs.picture);
+                let newest = blobs.readings.last();
+                let reading = blobs.newest_here || newest.is_some_and(|id| lost(*id));
+                if !picture || !reading {
                     return Err(format!(
-                        "{name} lacks blobs of page {page}: {blobs:?} of {readings:?}"
+                        "{} lacks blobs of page {page}: {blobs:?}",
+                        device.name
                     ));
                 }
             }
@@ -196,8 +205,8 @@ impl World {
     }
 
     /// What was forgotten is nowhere.
-    fn check_gone(&self, opened: &BTreeMap<usize, Opened>) -> Outcome {
-        let study = &opened[&STUDY];
+    fn check_gone(&self, folders: &Folders) -> Outcome {
+        let study = &folders[&STUDY];
         let views = [self.pupil, self.other].map(|pupil| study.case(pupil).1);
         let pages = views.iter().flat_map(|view| &view.pages);
         let named: BTreeSet<BlobId> = pages
@@ -206,66 +215,52 @@ impl World {
                 readings.chain([page.picture])
             })
             .collect();
-        for (pupil, ledger) in [
-            (self.pupil, &self.ledger),
-            (self.other, &self.others_ledger),
-        ] {
+        for pupil in [self.pupil, self.other] {
+            let ledger = self.ledger(pupil);
             let standing = study.case(pupil).0;
-            let mut forgotten: BTreeSet<PageId> =
+            let mut gone: BTreeSet<PageId> =
                 standing.forgotten.iter().map(|id| PageId(*id)).collect();
-            let asked = ledger.forgotten();
-            let kept = asked.iter().find(|page| !forgotten.contains(page));
-            if let Some(page) = kept.filter(|_| !standing.erased) {
+            if standing.erased {
+                gone.extend(ledger.pages());
+            }
+            if let Some(page) = ledger.forgotten().difference(&gone).next() {
                 return Err(format!("page {page} was not forgotten"));
             }
-            if standing.erased {
-                forgotten.extend(ledger.pages());
-            }
-            for (_, device, opened) in self.members(opened) {
+            for (_, device, opened) in self.members(folders) {
                 let places = opened.places();
-                for page in &forgotten {
-                    let found = |words: &str| {
-                        let within = |bytes: &[u8]| {
-                            bytes
-                                .windows(words.len())
-                                .any(|part| part == words.as_bytes())
-                        };
-                        places
-                            .iter()
-                            .find(|(_, bytes)| within(bytes))
-                            .map(|(place, _)| *place)
-                    };
-                    let mut words = ledger.words_on(*page);
-                    if let Some((words, place)) =
-                        words.find_map(|words| Some((words, found(words)?)))
-                    {
-                        let name = device.name;
-                        return Err(format!(
-                            "{name} still has '{words}' in {place}, of page {page}"
-                        ));
-                    }
-                    let blobs = ledger.blobs_of(*page, &forgotten).into_iter();
-                    let mut blobs = blobs.filter(|id| !named.contains(id));
-                    let held = |id: &BlobId| {
-                        let store = &opened.store;
-                        let part = store.part(*id).ok().flatten();
-                        store.has_blob(*id).unwrap_or(true) || part.is_some()
-                    };
-                    if let Some(id) = blobs.find(held) {
-                        let name = device.name;
-                        return Err(format!("{name} still has blob {id} of page {page}"));
-                    }
+                for page in &gone {
+                    let left = left_of(*page, ledger, &gone, opened, &places, &named);
+                    left.map_err(|left| format!("{} still has {left}", device.name))?;
                 }
             }
         }
         Ok(())
     }
+}
 
-    /// How many foundings there were.
-    pub fn foundings(&self, kept: &BTreeMap<usize, Kept>) -> u64 {
-        let docs = kept[&STUDY].docs.keys();
-        let foundings = docs.filter(|doc| doc.founding != FoundingId::FIRST);
-        let foundings = foundings.map(|doc| (doc.pupil, doc.founding));
-        foundings.collect::<BTreeSet<_>>().len() as u64
+/// What a folder still holds of a page that is to be gone.
+fn left_of(
+    page: PageId,
+    ledger: &Ledger,
+    gone: &BTreeSet<PageId>,
+    opened: &Opened,
+    places: &[(&'static str, Vec<u8>)],
+    named: &BTreeSet<BlobId>,
+) -> Outcome {
+    for words in ledger.words_on(page) {
+        let within = |bytes: &[u8]| {
+            let mut parts = bytes.windows(words.len());
+            parts.any(|part| part == words.as_bytes())
+        };
+        if let Some((place, _)) = places.iter().find(|(_, bytes)| within(bytes)) {
+            return Err(format!("'{words}' in {place}, of page {page}"));
+        }
     }
+    let blobs = ledger.blobs_of(page, gone).into_iter();
+    for id in blobs.filter(|id| !named.contains(id)) {
+        if opened.kept.blobs.contains(&id) || opened.parts.contains(&id) {
+            return Err(format!("blob {id} of page {page}"));
+        }
+    }
+    Ok(())
 }

@@ -7,27 +7,30 @@ use std::time::Duration;
 use app::units::{BlobId, DeviceId, PupilId};
 use casefile::{CaseFile, DocId, PracticeBook, PracticeView, PupilView, SignedChange, Standing};
 use pothook_tests::opener;
-use store::{OpenError, Store};
+use store::{OpenError, Store, StoreError};
 
-/// Everything that a device holds.
-#[derive(PartialEq)]
+use crate::world::Outcome;
+
+/// Everything that a device holds of books and pages.
 pub struct Kept {
     pub docs: BTreeMap<DocId, Vec<Vec<u8>>>,
     /// Without carry files that wait.
     pub blobs: BTreeSet<BlobId>,
 }
 
-/// A folder that no program has open, open.
+/// A folder that was read while no program had it open.
 pub struct Opened {
-    pub store: Store,
     pub kept: Kept,
+    /// Blobs of which a part is there.
+    pub parts: BTreeSet<BlobId>,
+    store: Option<Store>,
 }
 
 impl Opened {
     /// Opens the folder and reads it through.
-    pub fn read(folder: &Path) -> Result<Self, String> {
+    pub fn read(folder: &Path) -> Outcome<Self> {
         let store = open(folder).map_err(|error| format!("does not open: {error}"))?;
-        let told = |error: store::StoreError| format!("{error}");
+        let told = |error: StoreError| format!("{error}");
         store.check().map_err(told)?;
         let mut docs = BTreeMap::new();
         for (name, count) in store.docs().map_err(told)? {
@@ -39,19 +42,22 @@ impl Opened {
             let changes = changes.into_iter().map(|(_, bytes)| bytes);
             docs.insert(doc, changes.collect());
         }
-        let mut blobs: BTreeSet<BlobId> = store.blobs().map_err(told)?.into_iter().collect();
+        let blobs = store.blobs().map_err(told)?.into_iter().collect();
+        let parts = store.parts().map_err(told)?.into_iter().collect();
         let mut opened = Self {
-            store,
-            kept: Kept {
-                docs,
-                blobs: BTreeSet::new(),
-            },
+            kept: Kept { docs, blobs },
+            parts,
+            store: Some(store),
         };
         for waiting in opened.waiting() {
-            blobs.remove(&waiting);
+            opened.kept.blobs.remove(&waiting);
         }
-        opened.kept.blobs = blobs;
         Ok(opened)
+    }
+
+    /// Lets a program have the folder.
+    pub fn close(&mut self) {
+        self.store = None;
     }
 
     /// A pupil's books as they come out of the folder.
@@ -65,9 +71,12 @@ impl Opened {
         (practice.standing().clone(), practice.view())
     }
 
+    fn bytes(&self, name: &str) -> Option<Vec<u8>> {
+        self.store.as_ref()?.setting(name).ok().flatten()
+    }
+
     fn setting<T: for<'de> serde::Deserialize<'de>>(&self, name: &str) -> Option<T> {
-        let bytes = self.store.setting(name).ok().flatten()?;
-        serde_json::from_slice(&bytes).ok()
+        serde_json::from_slice(&self.bytes(name)?).ok()
     }
 
     /// The id of the tutor's practice.
@@ -75,46 +84,52 @@ impl Opened {
         self.setting("practice/id")
     }
 
-    /// The names of carry files that wait.
-    pub fn waiting(&self) -> Vec<BlobId> {
+    fn waiting(&self) -> Vec<BlobId> {
         self.setting("carry/waiting").unwrap_or_default()
     }
 
     /// Everywhere that words could be: changes, refused changes, notices, what waits.
     pub fn places(&self) -> Vec<(&'static str, Vec<u8>)> {
-        let changes = self.kept.docs.values().flatten();
-        let mut places: Vec<(&'static str, Vec<u8>)> =
-            changes.map(|bytes| ("a change", bytes.clone())).collect();
         #[derive(serde::Deserialize)]
         struct Apart {
             bytes: Vec<u8>,
         }
+        let changes = self.kept.docs.values().flatten();
+        let mut places: Vec<(&'static str, Vec<u8>)> =
+            changes.map(|bytes| ("a change", bytes.clone())).collect();
         let apart: Vec<Apart> = self.setting("apart").unwrap_or_default();
         let apart = apart.into_iter().map(|apart| apart.bytes);
         places.extend(apart.map(|bytes| ("a change that was refused", bytes)));
         for name in ["notices", "peers"] {
-            let bytes = self.store.setting(name).ok().flatten();
-            places.extend(bytes.map(|bytes| ("a setting", bytes)));
+            places.extend(self.bytes(name).map(|bytes| ("a setting", bytes)));
         }
-        for id in self.waiting() {
-            let inside = self.store.blob(id).ok().flatten();
-            let inside = inside.and_then(|sealed| self.unsealed(&sealed));
-            places.extend(inside.into_iter().flatten());
-        }
+        let waiting = self.waiting().into_iter();
+        let inside = waiting.filter_map(|id| self.unsealed(id)).flatten();
+        places.extend(inside.map(|bytes| ("a file that waits", bytes)));
         places
     }
 
-    fn unsealed(&self, sealed: &[u8]) -> Option<Vec<(&'static str, Vec<u8>)>> {
-        let secret: [u8; 32] = self.store.setting("device/secret").ok()??.try_into().ok()?;
+    /// What is in a carry file that waits.
+    fn unsealed(&self, id: BlobId) -> Option<Vec<Vec<u8>>> {
+        let sealed = self.store.as_ref()?.blob(id).ok()??;
+        let secret: [u8; 32] = self.bytes("device/secret")?.try_into().ok()?;
         let any = |_: DeviceId, _: &[u8]| true;
-        let parcel = sync::carry::open(sealed, &secret, &any).ok()?.parcel;
+        let parcel = sync::carry::open(&sealed[..], &secret, &any).ok()?.parcel;
         let blobs = parcel.blobs.into_iter().map(|(_, bytes)| bytes);
-        let all = parcel.changes.into_iter().chain(blobs);
-        Some(all.map(|bytes| ("a file that waits", bytes)).collect())
+        Some(parcel.changes.into_iter().chain(blobs).collect())
     }
 }
 
 impl Kept {
+    /// What is there of a pupil, without blobs.
+    pub fn of(&self, pupil: PupilId) -> Self {
+        let docs = self.docs.iter().filter(|(doc, _)| doc.pupil == pupil);
+        Self {
+            docs: docs.map(|(doc, all)| (*doc, all.clone())).collect(),
+            blobs: BTreeSet::new(),
+        }
+    }
+
     fn changes(&self, pupil: PupilId) -> Vec<SignedChange> {
         let mine = self.docs.iter().filter(|(doc, _)| doc.pupil == pupil);
         let changes = mine.flat_map(|(_, changes)| changes);
@@ -123,6 +138,7 @@ impl Kept {
     }
 }
 
+/// As for the devices' own: a lock that a starting program holds is asked for again.
 fn open(folder: &Path) -> Result<Store, OpenError> {
     for _ in 0..100 {
         match Store::open(folder, &opener()) {

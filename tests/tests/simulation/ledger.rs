@@ -69,6 +69,11 @@ impl Ledger {
         forgotten.collect()
     }
 
+    /// Blobs of all pages.
+    pub fn all_blobs(&self) -> BTreeSet<BlobId> {
+        self.blobs.values().flatten().copied().collect()
+    }
+
     /// All pages that are known of.
     pub fn pages(&self) -> BTreeSet<PageId> {
         let written = self.words.iter().map(|(page, _)| *page);
@@ -164,7 +169,8 @@ impl Ledger {
             .filter_map(|(sure, _, saw)| sure.then_some(*saw))
             .collect();
         while let Some(value) = open.pop() {
-            if over.insert(value) {
+            // Nothing at all may be what was there first, and what was left when it was emptied.
+            if over.insert(value) && value.is_some() {
                 let before = writes.iter().filter(|(_, wrote, _)| *wrote == value);
                 open.extend(before.map(|(_, _, saw)| *saw));
             }

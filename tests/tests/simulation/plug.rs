@@ -121,6 +121,9 @@ impl Disk for Plug {
         if state.gone {
             return Err(io::Error::other("the power is gone"));
         }
+        if hangs_on_chance(step) {
+            return Ok(());
+        }
         match state.left {
             Some(0) => {
                 self.cut(&state);
@@ -132,7 +135,7 @@ impl Disk for Plug {
         }
         let takes_room = matches!(
             step,
-            Step::MakeFolder(_) | Step::Create(_) | Step::Write(_) | Step::Commit | Step::Copy(_)
+            Step::Create(_) | Step::Write(_) | Step::Commit | Step::Copy(_)
         );
         if takes_room && state.full > 0 {
             state.full -= 1;
@@ -149,6 +152,16 @@ impl Disk for Plug {
             _ => {}
         }
         Ok(())
+    }
+}
+
+/// A blob's file has a random name and lies in a folder for its first letters. Whether that is there
+/// already hangs on chance, so these steps are not counted, and none fails.
+fn hangs_on_chance(step: Step<'_>) -> bool {
+    match step {
+        Step::MakeFolder(_) => true,
+        Step::SyncFolder(path) => path.ends_with("blobs"),
+        _ => false,
     }
 }
 

@@ -11,27 +11,18 @@ use crate::world::{Outcome, World};
 /// Smallest parts that files are split into.
 const PART_BYTES: u32 = 100_000;
 
-/// A file on its way.
-pub struct Letter {
-    pub base64: String,
-}
-
 impl World {
     /// Makes files of what others have not acknowledged.
     pub fn make_post(&mut self, from: usize, dice: &mut Dice) -> Outcome {
-        let others: Vec<usize> = self
-            .paired
-            .iter()
-            .copied()
-            .filter(|at| *at != from)
-            .collect();
+        let mut others = self.places();
+        others.retain(|at| *at != from);
         let to = match dice.one_in(2) {
-            true => dice.pick(&others).map(|at| self.devices[*at].id),
+            true => dice.pick(&others).map(|at| self.at(*at).id),
             false => None,
         };
         let part_bytes = dice.one_in(2).then_some(PART_BYTES);
         let pupil = self.pupil;
-        let device = &self.devices[from];
+        let device = self.at(from);
         let made = device.app().make_carry(MakeCarry {
             pupil,
             to,
@@ -40,10 +31,8 @@ impl World {
         match made {
             Ok(made) => {
                 self.counts.files_made += made.files.len() as u64;
-                let letters = made.files.into_iter().map(|file| Letter {
-                    base64: file.base64,
-                });
-                self.post.extend(letters);
+                self.post
+                    .extend(made.files.into_iter().map(|file| file.base64));
                 Ok(())
             }
             // It has not heard of the other yet, or hears of nobody any more.
@@ -58,7 +47,7 @@ impl World {
         let Some(letter) = dice.pick(&self.post) else {
             return Ok(());
         };
-        let mut base64 = letter.base64.clone();
+        let mut base64 = letter.clone();
         let damaged = dice.one_in(6);
         if damaged {
             let mut bytes = BASE64_STANDARD.decode(&base64).expect("its own base64");
@@ -71,32 +60,30 @@ impl World {
             }
             base64 = BASE64_STANDARD.encode(bytes);
         }
-        let full = self.devices[at].plug.is_full();
-        let opened = self.devices[at].app().open_carry(OpenCarry { base64 });
+        let full = self.at(at).plug.is_full();
+        let opened = self.at(at).app().open_carry(OpenCarry { base64 });
         self.count_post(at, opened, damaged, full)
     }
 
     /// A device writes to all others.
     pub fn make_whole_post(&mut self, from: usize) -> Outcome {
-        let made = self.devices[from].app().make_carry(MakeCarry {
+        let made = self.at(from).app().make_carry(MakeCarry {
             pupil: self.pupil,
             to: None,
             part_bytes: None,
         });
         if let Ok(made) = made {
             self.counts.files_made += made.files.len() as u64;
-            let letters = made.files.into_iter().map(|file| Letter {
-                base64: file.base64,
-            });
-            self.post.extend(letters);
+            self.post
+                .extend(made.files.into_iter().map(|file| file.base64));
         }
         Ok(())
     }
 
     /// A whole file is opened on a device.
     pub fn read(&mut self, at: usize, letter: usize) -> Outcome {
-        let base64 = self.post[letter].base64.clone();
-        let opened = self.devices[at].app().open_carry(OpenCarry { base64 });
+        let base64 = self.post[letter].clone();
+        let opened = self.at(at).app().open_carry(OpenCarry { base64 });
         self.count_post(at, opened, false, false)
     }
 
@@ -107,7 +94,7 @@ impl World {
         damaged: bool,
         full: bool,
     ) -> Outcome {
-        let gone = self.devices[at].plug.is_gone();
+        let gone = self.at(at).plug.is_gone();
         match opened {
             Ok(_) if damaged => Err("a damaged file was taken".to_owned()),
             Ok(opened) => {

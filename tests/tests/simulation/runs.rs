@@ -85,7 +85,6 @@ fn steps(plan: &Plan) -> String {
 }
 
 #[test]
-#[ignore = "seed 11 of 300 ends with a device that lacks a picture: a fault that is still to be understood"]
 fn many_schedules_end_well() {
     let first = told("POTHOOK_SEED").unwrap_or(1);
     let count = told("POTHOOK_SCHEDULES").unwrap_or(SCHEDULES);
@@ -131,9 +130,8 @@ fn one() {
 }
 
 #[test]
-#[ignore = "on a busy machine some seeds end otherwise the second time: what still hangs on time is to be found"]
 fn a_seed_does_the_same_each_time() {
-    for seed in 1..=5 {
+    for seed in 1..=told("POTHOOK_SCHEDULES").unwrap_or(5) {
         let plan = Plan::of(seed);
         let first = run(&plan, Plant::Nothing);
         assert_eq!(first, run(&plan, Plant::Nothing), "seed {seed}");

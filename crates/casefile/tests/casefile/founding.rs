@@ -488,3 +488,40 @@ fn founding_anew_shortens_a_heavy_history() {
     assert_eq!(file.view(), view);
     assert!(file.bytes() * 4 < before, "{} of {before}", file.bytes());
 }
+
+#[test]
+fn a_reading_made_anew_is_kept_for_a_page_that_another_device_is_yet_to_carry_over() {
+    let people = People::new();
+    let (phone, second) = (&people.phone, &people.second_laptop);
+    let (mut file, mut changes) = practice_of_a_term(&people);
+    let mut adds = people.file();
+    adds.accept_all(&changes);
+    let mut reads = adds.clone();
+    let settled = file.found_anew(&people.laptop, ANEW, &[]).unwrap();
+    // The second laptop adds a page, of which only the phone hears, and it measures it again.
+    let added = written(
+        &mut adds,
+        vec![(second, Edit::AddPage(page(PAGE + 5, second)))],
+    );
+    reads.accept_all(&added);
+    let again = reading(0x99);
+    let edit = Edit::AddReading {
+        page: page_id(5),
+        reading: again.clone(),
+    };
+    changes.extend(written(&mut reads, vec![(phone, edit)]));
+    reads.accept_all(&settled.write);
+    let carried = reads.settle(phone).unwrap();
+    assert_eq!(carried.dropped, 0);
+    let view = reads.view();
+    assert!(view.page(page_id(5)).is_none());
+    assert!(view.early.contains(&again.detail));
+    // Once the page is carried over too, the reading belongs to it.
+    adds.accept_all(&settled.write);
+    let page = adds.settle(second).unwrap();
+    reads.accept_all(&page.write);
+    let view = reads.view();
+    let readings = &view.page(page_id(5)).unwrap().readings;
+    assert_eq!(readings.last(), Some(&again));
+    assert!(view.early.is_empty());
+}
