@@ -5,9 +5,9 @@ pub(crate) mod home;
 use std::collections::{BTreeMap, BTreeSet};
 
 use units::{
-    AmendmentId, AmendmentRecord, Ask, BlobId, Day, DeviceId, Focus, FocusId, LetterModel, Mark, MarkId,
-    MeasureName, Moment, PageId, PageRecord, Practised, Profile, ReadingId, ReadingRecord, Reply,
-    Ruling, SchoolYear, SetUpCheck, Target, Task, TaskId,
+    AmendmentId, AmendmentRecord, Ask, BlobId, Day, DeviceId, Focus, FocusId, LetterModel, Mark,
+    MarkId, MeasureName, Moment, PageId, PageRecord, Practised, Profile, ReadingId, ReadingRecord,
+    Reply, Ruling, SchoolYear, SetUpCheck, Target, Task, TaskId,
 };
 
 use crate::author_doc::Value;
