@@ -26,7 +26,7 @@ const MOST_WAITING: usize = 24;
 
 /// What a device has said that it holds of a pupil.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
-struct Acknowledged {
+pub(crate) struct Acknowledged {
     /// The number of the parcel, or the moment of the meeting, that said so.
     made: u64,
     /// Documents, encoded and in hexadecimal, with their number of changes.
@@ -257,7 +257,7 @@ impl App {
 
     /// The blobs that a device holds by what it acknowledged: those that its changes name, but for
     /// those that it lacked.
-    fn held_by(
+    pub(crate) fn held_by(
         &self,
         pupil: PupilId,
         docs: &[(DocId, u64)],
@@ -372,7 +372,11 @@ impl App {
         Ok(false)
     }
 
-    fn acknowledged(&self, device: DeviceId, pupil: PupilId) -> Result<Acknowledged, Problem> {
+    pub(crate) fn acknowledged(
+        &self,
+        device: DeviceId,
+        pupil: PupilId,
+    ) -> Result<Acknowledged, Problem> {
         let kept = read_setting(&self.inner.store, &setting(device, pupil))?;
         Ok(kept.unwrap_or_default())
     }

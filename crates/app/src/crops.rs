@@ -17,6 +17,10 @@ const MARGIN: f64 = 0.35;
 const LONGEST: u32 = 4_000;
 /// JPEG quality: pen strokes a few pixels wide stay clean.
 const QUALITY: u8 = 85;
+/// Width of a page picture made small, pixels.
+const THUMB_WIDTH: u32 = 240;
+/// Most of them held in memory, some 10 KB each.
+const MOST_THUMBS: usize = 400;
 
 impl Crop {
     /// The crop of an address, `BLOB` and `X-Y-WIDTH-HEIGHT.jpg`; `None` where it is none.
@@ -53,14 +57,7 @@ impl App {
     /// The data folder cannot be read.
     pub fn crop(&self, crop: Crop) -> Result<Option<Vec<u8>>, Problem> {
         let part = self.part(crop)?;
-        Ok(part.map(|part| {
-            let mut jpeg = Vec::new();
-            let (w, h) = part.dimensions();
-            JpegEncoder::new_with_quality(&mut jpeg, QUALITY)
-                .encode(part.as_raw(), w, h, ExtendedColorType::Rgb8)
-                .expect("a crop is smaller than a JPEG may be, and memory takes every byte");
-            jpeg
-        }))
+        Ok(part.as_ref().map(packed))
     }
 
     /// As [`App::crop`], off the caller's thread: for shells that serve a screen meanwhile.
@@ -92,6 +89,39 @@ impl App {
         ))
     }
 
+    /// A kept page picture made small (JPEG, 240 pixels wide); `None` where no picture of this name is here.
+    ///
+    /// # Errors
+    /// The data folder cannot be read.
+    pub fn thumb(&self, of: BlobId) -> Result<Option<Vec<u8>>, Problem> {
+        if let Some(made) = locked(&self.inner.thumbs).get(&of) {
+            return Ok(Some(made.clone()));
+        }
+        let Some(jpeg) = self.picture(of)? else {
+            return Ok(None);
+        };
+        let Ok(photo) = metrics::decode(&jpeg) else {
+            return Ok(None);
+        };
+        let small = smaller(&photo.rgb, THUMB_WIDTH, u32::MAX);
+        let small = packed(&small);
+        let mut thumbs = locked(&self.inner.thumbs);
+        while thumbs.len() >= MOST_THUMBS {
+            thumbs.pop_first();
+        }
+        thumbs.insert(of, small.clone());
+        Ok(Some(small))
+    }
+
+    /// As [`App::thumb`], off the caller's thread.
+    ///
+    /// # Errors
+    /// As [`App::thumb`], and `broke-off` where the program stumbles over the picture.
+    pub async fn thumb_off_thread(&self, of: BlobId) -> Result<Option<Vec<u8>>, Problem> {
+        let app = self.clone();
+        off_thread(move || app.thumb(of)).await
+    }
+
     fn unpacked(&self, of: BlobId) -> Result<Option<Arc<RgbImage>>, Problem> {
         // Held while unpacking: a screen asks for a page's crops all at once, and one unpacks for all.
         let mut cut = locked(&self.inner.cut);
@@ -111,6 +141,27 @@ impl App {
         });
         Ok(Some(picture))
     }
+}
+
+/// At most so wide and so high, in the same proportion.
+pub(crate) fn smaller(picture: &RgbImage, width: u32, height: u32) -> RgbImage {
+    let (w, h) = picture.dimensions();
+    let share = (f64::from(width) / f64::from(w)).min(f64::from(height) / f64::from(h));
+    if share >= 1.0 {
+        return picture.clone();
+    }
+    let side = |length: u32| ((f64::from(length) * share).round() as u32).max(1);
+    imageops::thumbnail(picture, side(w), side(h))
+}
+
+/// As a JPEG.
+pub(crate) fn packed(picture: &RgbImage) -> Vec<u8> {
+    let mut jpeg = Vec::new();
+    let (w, h) = picture.dimensions();
+    JpegEncoder::new_with_quality(&mut jpeg, QUALITY)
+        .encode(picture.as_raw(), w, h, ExtendedColorType::Rgb8)
+        .expect("a crop is smaller than a JPEG may be, and memory takes every byte");
+    jpeg
 }
 
 /// The part of a kept picture that shows a place on the sheet with a margin round it; `None` where

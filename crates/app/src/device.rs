@@ -1,6 +1,7 @@
 //! This device: its data folder, its key, whose it is.
 
 use std::collections::BTreeMap;
+use std::sync::atomic::AtomicBool;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{SystemTime, UNIX_EPOCH};
 
@@ -8,7 +9,7 @@ use casefile::{DocId, Signer};
 use serde::{Deserialize, Serialize};
 use store::Store;
 use tokio::sync::broadcast;
-use units::{Day, DeviceId, Moment, Problem, Role};
+use units::{BlobId, Day, DeviceId, Moment, Problem, Role};
 
 use crate::api::{Event, Nothing, Overview, Settle, ThisDevice};
 use crate::cases::Cases;
@@ -50,6 +51,12 @@ pub(crate) struct Inner {
     pub staged: Mutex<BTreeMap<String, StagedPage>>,
     /// Held while a kept page is measured again.
     pub rereading: Mutex<()>,
+    /// Held while a draft is kept.
+    pub drafting: Mutex<()>,
+    /// Whether the program around this one can show the system's notifications.
+    pub reminds: AtomicBool,
+    /// Ends the meetings that run.
+    pub stopping: tokio::sync::Notify,
     /// Held while a notice is added.
     pub noticing: Mutex<()>,
     /// What each peer was shown in the meeting under way.
@@ -58,6 +65,8 @@ pub(crate) struct Inner {
     pub waits: Mutex<BTreeMap<DeviceId, crate::meeting::Wait>>,
     /// The page picture that was last cut from.
     pub cut: Mutex<Option<Cut>>,
+    /// Page pictures made small.
+    pub thumbs: Mutex<BTreeMap<BlobId, Vec<u8>>>,
     pub node: tokio::sync::Mutex<Option<Arc<sync::Node>>>,
     pub pairing: Mutex<Stage>,
     pub events: broadcast::Sender<Event>,

@@ -215,6 +215,8 @@ impl App {
         self.remove_unnamed_blobs()?;
         // Crops are made from what was let go of.
         *crate::device::locked(&self.inner.cut) = None;
+        crate::device::locked(&self.inner.thumbs).clear();
+        self.forget_drafts()?;
         store.renew_key().map_err(problem::store)?;
         store.remove_setting(OWED).map_err(problem::store)?;
         self.tell(Event::Changed { pupil: None });

@@ -7,8 +7,6 @@ use crate::App;
 use crate::api::{
     AddPractised, AddReply, AddSetUp, DropTarget, HomeView, Nothing, OfPupil, SetNote, SetTarget,
 };
-use crate::book::append;
-use crate::problem;
 
 impl App {
     /// Practice, set-up checks, replies, targets and the private note of one pupil.
@@ -105,15 +103,9 @@ impl App {
     /// # Errors
     /// This is not the tutor's device, or the note is too long.
     pub fn set_note(&self, input: SetNote) -> Result<Nothing, Problem> {
-        self.only(Role::Tutor)?;
-        self.in_practice(|practice, signer| {
-            let edit = PracticeEdit::SetNote {
-                pupil: input.pupil,
-                note: input.note.trim().to_owned(),
-            };
-            let change = practice.write(signer, edit).map_err(problem::write)?;
-            Ok(((), vec![append(&change)]))
-        })?;
-        Ok(Nothing {})
+        self.in_practice_book(PracticeEdit::SetNote {
+            pupil: input.pupil,
+            note: input.note.trim().to_owned(),
+        })
     }
 }

@@ -82,7 +82,17 @@ impl App {
             let name = named.map(|row| row.name.clone());
             let name = name.filter(|name| !name.is_empty());
             let name = name.unwrap_or_else(|| "The other device".to_owned());
-            let mut met = meet(&node, &peer, name.clone()).await;
+            let stopped = self.inner.stopping.notified();
+            let mut met = tokio::select! {
+                met = meet(&node, &peer, name.clone()) => met,
+                () = stopped => {
+                    meetings.push(Meeting {
+                        problem: Some(problem::stopped()),
+                        ..unmet(&peer, name)
+                    });
+                    break;
+                }
+            };
             let unknown = met
                 .problem
                 .as_ref()
@@ -93,6 +103,16 @@ impl App {
             meetings.push(met);
         }
         Ok(Exchanged { meetings })
+    }
+
+    /// Ends the meetings that this device began and that run. Nothing is lost: the next one goes on where
+    /// they were cut.
+    ///
+    /// # Errors
+    /// None: where none runs there is nothing to end.
+    pub fn stop_exchange(&self, _: Nothing) -> Result<Nothing, Problem> {
+        self.inner.stopping.notify_waiters();
+        Ok(Nothing {})
     }
 
     /// A device made from a backup is not known to the others yet. As the device before, it brings them
@@ -278,18 +298,23 @@ async fn heard(network: &mut Option<broadcast::Receiver<News>>) -> News {
     std::future::pending().await
 }
 
-/// Meets one device until neither side has more for the other.
-async fn meet(node: &Node, peer: &Peer, name: String) -> Meeting {
-    let mut all = Meeting {
+/// A meeting in which nothing happened.
+fn unmet(peer: &Peer, name: String) -> Meeting {
+    Meeting {
         device: peer.device,
-        name: name.clone(),
+        name,
         sent_changes: 0,
         received_changes: 0,
         sent_blobs: 0,
         received_blobs: 0,
         refused_changes: 0,
         problem: None,
-    };
+    }
+}
+
+/// Meets one device until neither side has more for the other.
+async fn meet(node: &Node, peer: &Peer, name: String) -> Meeting {
+    let mut all = unmet(peer, name.clone());
     for _ in 0..MOST_IN_A_ROW {
         match node.exchange(peer.device, &peer.addresses).await {
             Ok(report) => {

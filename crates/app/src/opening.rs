@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::AtomicBool;
 use std::sync::{Arc, Mutex};
 
 use casefile::Signer;
@@ -94,9 +95,13 @@ impl App {
                 peers: Mutex::new(peers),
                 staged: Mutex::default(),
                 rereading: Mutex::default(),
+                drafting: Mutex::default(),
+                reminds: AtomicBool::new(false),
+                stopping: tokio::sync::Notify::new(),
                 noticing: Mutex::default(),
                 showing: Mutex::new(BTreeMap::new()),
                 waits: Mutex::new(BTreeMap::new()),
+                thumbs: Mutex::default(),
                 cut: Mutex::default(),
                 node: tokio::sync::Mutex::new(None),
                 pairing: Mutex::new(Stage::Idle),

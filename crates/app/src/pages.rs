@@ -6,10 +6,11 @@ use units::{
 };
 
 use crate::App;
-use crate::api::{Nothing, OfPage, PageView, SetMinutes, SetText};
+use crate::api::{Nothing, OfPage, PageView, SetMinutes, SetRuling, SetStarting, SetText};
 use crate::device::locked;
 use crate::figures::{figures, mark_by_hand};
 use crate::pace::study;
+use crate::pupils::is_about_letters;
 use crate::tasks::tidy_lines;
 use crate::{detail, problem};
 
@@ -22,12 +23,19 @@ impl App {
         let books = self.books(input.pupil)?;
         let at = position(&books, input.page)?;
         let record = books.pages[at].clone();
-        let reading = self.newest_reading(&record)?;
+        let mut reading = self.newest_reading(&record)?;
+        let letters_shown = self.shows_letters(&books, &record)?;
         let mut figures = figures(&record, page_before(&books, at));
         if let Some(reading) = &reading {
             mark_by_hand(&mut figures, reading);
         }
+        if !letters_shown {
+            figures.retain(|figure| !is_about_letters(figure.aspect));
+            reading = reading.map(without_letter_findings);
+        }
         Ok(PageView {
+            starting: books.starting.contains(&input.page),
+            letters_shown,
             pupil: input.pupil,
             picture_here: self
                 .inner
@@ -89,6 +97,30 @@ impl App {
             let text = Some(text);
             Ok(vec![Edit::SetText { page, text }])
         })
+    }
+
+    /// Says which ruling the page was written on; it is measured again with it.
+    ///
+    /// # Errors
+    /// The ruling is none, the picture is not here yet, or the disk is full.
+    pub fn set_ruling(&self, input: SetRuling) -> Result<Nothing, Problem> {
+        let (page, ruling) = (input.page, input.ruling);
+        self.reread(input.pupil, page, |record, _| {
+            record.ruling = ruling;
+            Ok(vec![Edit::SetRuling { page, ruling }])
+        })
+    }
+
+    /// Says whether a page stands as part of the starting point.
+    ///
+    /// # Errors
+    /// This is not the tutor's device, or there is no such page.
+    pub fn set_starting(&self, input: SetStarting) -> Result<Nothing, Problem> {
+        self.only(Role::Tutor)?;
+        let (page, starting) = (input.page, input.starting);
+        let edit = Edit::SetStarting { page, starting };
+        self.commit(input.pupil, vec![edit], Vec::new())?;
+        Ok(Nothing {})
     }
 
     /// Says how many whole minutes the writing took, by an adult's clock; the page is measured again
@@ -194,6 +226,20 @@ impl App {
         self.commit(pupil, edits, vec![packed])?;
         Ok(Nothing {})
     }
+}
+
+/// A reading without what the program made of the letters and joins.
+fn without_letter_findings(mut reading: Reading) -> Reading {
+    for letter in &mut reading.letters {
+        letter.reads = None;
+        letter.faults.clear();
+        letter.bowl = None;
+    }
+    reading.joins.clear();
+    reading
+        .measures
+        .retain(|measure| !is_about_letters(measure.name.aspect()));
+    reading
 }
 
 /// What was put right on a page, oldest first.

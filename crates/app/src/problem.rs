@@ -310,9 +310,23 @@ pub(crate) fn page(error: PageError) -> Problem {
             "no-page-found",
             "No whole sheet of paper was found in this picture.",
             "Lay the page on a plain, darker surface with all four corners in the picture, and \
-             take it again.",
+             take it again, or show the corners by hand.",
+        ),
+        PageError::NoSheetShape => Problem::new(
+            "no-sheet-shape",
+            "These four corners make no sheet of paper.",
+            "Put each of them on a corner of the page, going round it.",
         ),
     }
+}
+
+/// The person stopped it.
+pub(crate) fn stopped() -> Problem {
+    Problem::new(
+        "stopped",
+        "The exchange was stopped.",
+        "Nothing is lost. Exchange again when it suits: it goes on where it stopped.",
+    )
 }
 
 /// A check of the photograph failed.

@@ -4,12 +4,15 @@ use casefile::PupilView as Books;
 use casefile::progress::{
     Direction, Judged, Point, Series, Verdict as Judgement, around_focus, judge,
 };
-use units::{Day, Focus, MeasureName, Outcome, PageId, PageRecord, Problem, TaskKind};
+use units::{Day, Focus, MeasureName, Outcome, PageId, PageRecord, Problem, Role, TaskKind};
 
 use crate::App;
-use crate::api::{AroundFocus, Chart, ChartPoint, News, OfPupil, ProgressView, Trend, Verdict};
+use crate::api::{
+    AroundFocus, AspectVerdict, Chart, ChartPoint, ChartStart, News, OfPupil, ProgressView, Trend,
+    Verdict,
+};
 use crate::figures::newest;
-use crate::pupils::count;
+use crate::pupils::{count, is_about_letters};
 
 const KINDS: [TaskKind; 3] = [TaskKind::Copied, TaskKind::Dictated, TaskKind::OwnWords];
 
@@ -20,16 +23,26 @@ impl App {
     /// There is no such pupil on this device.
     pub fn progress(&self, input: OfPupil) -> Result<ProgressView, Problem> {
         let books = self.books(input.pupil)?;
+        let tutor = self.settled()?.role == Role::Tutor;
+        let charts = charts(&books, &|page| is_told(&books, page, tutor));
         Ok(ProgressView {
             pupil: input.pupil,
-            charts: charts(&books),
+            aspects: aspects(&charts),
+            charts,
             focuses: books.focuses.clone(),
+            targets: books.targets.clone(),
         })
     }
 }
 
-/// A chart for each measure and task kind that has a page.
-pub(crate) fn charts(books: &Books) -> Vec<Chart> {
+/// Whether findings on the letters of a page may be told on this device.
+pub(crate) fn is_told(books: &Books, page: &PageRecord, tutor: bool) -> bool {
+    tutor || books.letters_allowed || page.looked_at.is_some()
+}
+
+/// A chart for each measure and task kind that has a page; those about letters rest only on pages of which
+/// that may be told.
+fn charts(books: &Books, told: &dyn Fn(&PageRecord) -> bool) -> Vec<Chart> {
     let mut asked = Vec::new();
     let mut pages = Vec::new();
     for &measure in MeasureName::ALL {
@@ -38,6 +51,7 @@ pub(crate) fn charts(books: &Books) -> Vec<Chart> {
                 .pages
                 .iter()
                 .filter(|page| page.kind == kind)
+                .filter(|page| !is_about_letters(measure.aspect()) || told(page))
                 .filter_map(|page| Some((point(page, measure)?, page.id)))
                 .unzip();
             if !points.is_empty() {
@@ -52,13 +66,59 @@ pub(crate) fn charts(books: &Books) -> Vec<Chart> {
     }
     let judged = judge(&asked);
     let told = asked.iter().zip(pages).zip(judged);
-    told.map(|((series, pages), judged)| chart(series, &pages, &judged, &books.focuses))
+    told.map(|((series, pages), judged)| chart(series, &pages, &judged, books))
         .collect()
 }
 
-/// What changed more than noise.
-pub(crate) fn news(charts: &[Chart]) -> Vec<News> {
-    charts
+/// What the charts of each aspect say together.
+fn aspects(charts: &[Chart]) -> Vec<AspectVerdict> {
+    let mut all: Vec<AspectVerdict> = Vec::new();
+    for chart in charts {
+        let Some(aspect) = chart.aspect else { continue };
+        let pages = count(chart.points.len());
+        let known = all
+            .iter_mut()
+            .find(|it| (it.aspect, it.kind) == (aspect, chart.kind));
+        match known {
+            None => all.push(AspectVerdict {
+                aspect,
+                kind: chart.kind,
+                verdict: chart.verdict,
+                pages,
+            }),
+            Some(known) => {
+                known.verdict = together(known.verdict, chart.verdict);
+                known.pages = known.pages.max(pages);
+            }
+        }
+    }
+    all
+}
+
+fn together(one: Verdict, other: Verdict) -> Verdict {
+    use Verdict::{Better, Changed, NotYet, TooFewPages, Worse};
+    match (one, other) {
+        (Better, Worse) | (Worse, Better) | (Changed, _) | (_, Changed) => Changed,
+        (Better, _) | (_, Better) => Better,
+        (Worse, _) | (_, Worse) => Worse,
+        (NotYet, _) | (_, NotYet) => NotYet,
+        (TooFewPages, TooFewPages) => TooFewPages,
+    }
+}
+
+/// What changed more than noise, and whether the pages up to a day said so already.
+pub(crate) fn news(books: &Books, upto: Option<Day>, tutor: bool) -> Vec<News> {
+    let told = |page: &PageRecord| is_told(books, page, tutor);
+    let before = upto.map_or_else(Vec::new, |day| {
+        let mut earlier = books.clone();
+        earlier.pages.retain(|page| page.written_on <= day);
+        charts(&earlier, &told)
+    });
+    let said = |chart: &Chart| {
+        let mut before = before.iter();
+        before.any(|it| (it.name, it.kind, it.verdict) == (chart.name, chart.kind, chart.verdict))
+    };
+    charts(books, &told)
         .iter()
         .filter(|chart| {
             matches!(
@@ -71,6 +131,7 @@ pub(crate) fn news(charts: &[Chart]) -> Vec<News> {
             aspect: chart.aspect,
             kind: chart.kind,
             verdict: chart.verdict,
+            fresh: !said(chart),
         })
         .collect()
 }
@@ -87,7 +148,7 @@ fn point(page: &PageRecord, measure: MeasureName) -> Option<Point> {
     }
 }
 
-fn chart(series: &Series, pages: &[PageId], judged: &Judged, focuses: &[Focus]) -> Chart {
+fn chart(series: &Series, pages: &[PageId], judged: &Judged, books: &Books) -> Chart {
     let points = series
         .points
         .iter()
@@ -105,15 +166,40 @@ fn chart(series: &Series, pages: &[PageId], judged: &Judged, focuses: &[Focus]) 
         unit: series.measure.unit(),
         kind: series.kind,
         points,
+        start: start(series, pages, books),
         trend: trend(series, judged),
         noise: judged.noise,
         verdict: verdict(judged.verdict),
-        around_focuses: focuses
+        around_focuses: books
+            .focuses
             .iter()
             .filter(|focus| Some(focus.aspect) == series.measure.aspect())
             .filter_map(|focus| around(series, focus))
             .collect(),
     }
+}
+
+fn start(series: &Series, pages: &[PageId], books: &Books) -> Option<ChartStart> {
+    let points = series.points.iter().zip(pages);
+    let standing: Vec<&Point> = points
+        .filter(|(_, page)| books.starting.contains(page))
+        .map(|(point, _)| point)
+        .collect();
+    let n = standing.len() as f64;
+    let value = standing.iter().map(|point| point.value).sum::<f64>() / n;
+    let se = match standing[..] {
+        [] => return None,
+        [point] => point.se,
+        _ => {
+            let squares = standing.iter().map(|point| (point.value - value).powi(2));
+            (squares.sum::<f64>() / (n - 1.0) / n).sqrt()
+        }
+    };
+    Some(ChartStart {
+        value,
+        se,
+        pages: count(standing.len()),
+    })
 }
 
 fn around(series: &Series, focus: &Focus) -> Option<AroundFocus> {

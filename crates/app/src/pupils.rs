@@ -1,18 +1,22 @@
 //! Pupils.
 
 use casefile::{Edit, PupilView as Books};
-use units::{Problem, Profile, PupilId, Role};
+use std::collections::BTreeSet;
+
+use units::{Aspect, BlobId, Day, PageRecord, Problem, Profile, PupilId, Role};
 
 use crate::App;
 use crate::api::{
-    AddPupil, AddedPupil, ChangePupil, Nothing, OfPupil, PageRow, PupilList, PupilRow, PupilView,
+    AddPupil, AddedPupil, AllowLetters, ChangePupil, Nothing, OfPupil, PageRow, PupilList,
+    PupilRow, PupilView,
 };
 use crate::device::short_text;
 use crate::figures::figures;
+use crate::lessons::{came_since, new_since};
 use crate::letters::unsound;
 use crate::pages::page_before;
 use crate::problem;
-use crate::progress::{charts, news};
+use crate::progress::{is_told, news};
 
 impl App {
     /// Adds a pupil to the tutor's list.
@@ -37,14 +41,41 @@ impl App {
         Ok(Nothing {})
     }
 
+    /// Says whether the family sees letter findings before the tutor has looked.
+    ///
+    /// # Errors
+    /// This is not the tutor's device, or the disk is full.
+    pub fn allow_letters(&self, input: AllowLetters) -> Result<Nothing, Problem> {
+        self.only(Role::Tutor)?;
+        let edit = Edit::AllowLetters(input.allowed);
+        self.commit(input.pupil, vec![edit], Vec::new())?;
+        Ok(Nothing {})
+    }
+
+    /// Whether this device may show findings on letters and joins of a page: a program's first guess at
+    /// a child's letters goes by the tutor's eyes.
+    pub(crate) fn shows_letters(&self, books: &Books, page: &PageRecord) -> Result<bool, Problem> {
+        let tutor = self.settled()?.role == Role::Tutor;
+        Ok(is_told(books, page, tutor))
+    }
+
     /// All pupils on this device.
     ///
     /// # Errors
     /// This device is not set up, or its data cannot be read.
     pub fn pupils(&self, _: Nothing) -> Result<PupilList, Problem> {
-        let mut rows = self.rows(self.pupil_ids()?)?;
         let today = self.today();
+        let lessons = self.practice_view()?.lessons;
+        let pupils = self.pupil_ids()?.into_iter().map(|pupil| {
+            let lesson = lessons.get(&pupil).copied();
+            (pupil, lesson.map(|lesson| lesson.last_before(today)))
+        });
+        let mut rows = self.rows(pupils.collect())?;
         for row in &mut rows {
+            row.lesson = lessons.get(&row.pupil).copied();
+            row.lesson_today = row
+                .lesson
+                .is_some_and(|lesson| lesson.weekday == today.weekday());
             row.due = row.delete_by.is_some_and(|day| day <= today);
         }
         Ok(PupilList { pupils: rows })
@@ -56,9 +87,10 @@ impl App {
     /// There is no such pupil on this device.
     pub fn pupil(&self, input: OfPupil) -> Result<PupilView, Problem> {
         let books = self.books(input.pupil)?;
+        let with_tutor = self.with_tutor(input.pupil)?;
         let pages = (0..books.pages.len())
             .rev()
-            .map(|at| self.page_row(&books, at))
+            .map(|at| self.page_row(&books, at, with_tutor.as_ref()))
             .collect::<Result<_, _>>()?;
         let mut tasks = books.tasks.clone();
         tasks.reverse();
@@ -70,14 +102,21 @@ impl App {
             tasks,
             pages,
             focuses,
+            letters_allowed: books.letters_allowed,
             newer: books.newer,
         })
     }
 
-    pub(crate) fn row(&self, pupil: PupilId) -> Result<PupilRow, Problem> {
+    /// The row of a pupil whose last lesson was on this day.
+    pub(crate) fn row(
+        &self,
+        pupil: PupilId,
+        last_lesson: Option<Day>,
+    ) -> Result<PupilRow, Problem> {
         let books = self.books(pupil)?;
         let unseen = || books.pages.iter().filter(|page| page.looked_at.is_none());
         let task = books.tasks.last().cloned();
+        let tutor = self.settled()?.role == Role::Tutor;
         let log = self.standing(pupil);
         let others = log.map_or(0, |log| log.members.len().saturating_sub(1));
         Ok(PupilRow {
@@ -100,13 +139,26 @@ impl App {
             asks: count(books.asks.len()),
             delete_by: books.delete_by,
             due: false,
-            news: news(&charts(&books)),
+            lesson: None,
+            last_lesson,
+            lesson_today: false,
+            came: count(came_since(&books, last_lesson)),
+            news: news(&books, new_since(&books, last_lesson), tutor),
             profile: books.profile.clone(),
         })
     }
 
-    fn page_row(&self, books: &Books, at: usize) -> Result<PageRow, Problem> {
+    fn page_row(
+        &self,
+        books: &Books,
+        at: usize,
+        with_tutor: Option<&BTreeSet<BlobId>>,
+    ) -> Result<PageRow, Problem> {
         let page = &books.pages[at];
+        let mut figures = figures(page, page_before(books, at));
+        if !self.shows_letters(books, page)? {
+            figures.retain(|figure| !is_about_letters(figure.aspect));
+        }
         let here = self
             .inner
             .store
@@ -126,9 +178,16 @@ impl App {
                     .count(),
             ),
             looked_at: page.looked_at.is_some(),
-            figures: figures(page, page_before(books, at)),
+            starting: books.starting.contains(&page.id),
+            with_tutor: with_tutor.map(|held| held.contains(&page.picture)),
+            figures,
         })
     }
+}
+
+/// Whether a finding of this aspect is one about letters or joins.
+pub(crate) fn is_about_letters(aspect: Option<Aspect>) -> bool {
+    matches!(aspect, Some(Aspect::Form | Aspect::Joins))
 }
 
 pub(crate) fn count(number: usize) -> u32 {

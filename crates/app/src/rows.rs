@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
-use units::{Problem, PupilId};
+use units::{Day, Problem, PupilId};
 
 use crate::App;
 use crate::api::PupilRow;
@@ -15,7 +15,7 @@ use crate::problem;
 /// A row with what it was made from.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 struct Kept {
-    /// BLAKE3 of the program's version, and of every document's name and length.
+    /// BLAKE3 of the program's version, of the day of the last lesson, and of every document's name and length.
     from: [u8; 32],
     row: PupilRow,
 }
@@ -25,7 +25,11 @@ pub(crate) fn setting(pupil: PupilId) -> String {
 }
 
 impl App {
-    pub(crate) fn rows(&self, pupils: Vec<PupilId>) -> Result<Vec<PupilRow>, Problem> {
+    /// The rows of pupils, each with the day of its last lesson.
+    pub(crate) fn rows(
+        &self,
+        pupils: Vec<(PupilId, Option<Day>)>,
+    ) -> Result<Vec<PupilRow>, Problem> {
         let docs = self.inner.store.docs().map_err(problem::store)?;
         let mut hashers: BTreeMap<PupilId, blake3::Hasher> = BTreeMap::new();
         for (doc, count) in &docs {
@@ -34,7 +38,7 @@ impl App {
             };
             let hasher = hashers.entry(PupilId(*id)).or_insert_with(|| {
                 blake3::Hasher::new_derive_key(concat!(
-                    "pothook/app/row ",
+                    "pothook/app/row 2 ",
                     env!("CARGO_PKG_VERSION")
                 ))
             });
@@ -43,17 +47,18 @@ impl App {
             hasher.update(&count.to_le_bytes());
         }
         let mut rows = Vec::with_capacity(pupils.len());
-        for pupil in pupils {
-            let from = hashers
-                .get(&pupil)
-                .map_or([0; 32], |hasher| *hasher.finalize().as_bytes());
+        for (pupil, last_lesson) in pupils {
+            let from = hashers.get_mut(&pupil).map_or([0; 32], |hasher| {
+                let day = last_lesson.map_or(0, |day| day.0);
+                *hasher.update(&day.to_le_bytes()).finalize().as_bytes()
+            });
             let kept = read_setting::<Kept>(&self.inner.store, &setting(pupil));
             // One that cannot be read is as good as none.
             if let Some(kept) = kept.ok().flatten().filter(|kept| kept.from == from) {
                 rows.push(kept.row);
                 continue;
             }
-            let row = self.row(pupil)?;
+            let row = self.row(pupil, last_lesson)?;
             // Not worth failing for: without it the next start takes longer.
             let _ = self.write_setting(
                 &setting(pupil),

@@ -8,7 +8,10 @@ use units::{
 };
 
 use crate::App;
-use crate::api::{KeepPage, KeptPage, Nothing, OfStaged, StagePhoto, Staged, advise};
+use crate::api::{
+    Corner, KeepPage, KeptPage, Nothing, OfStaged, SetCorners, StagePhoto, Staged, advise,
+};
+use crate::crops::{packed, smaller};
 use crate::device::locked;
 use crate::verbs::off_thread;
 use crate::{detail, problem};
@@ -16,17 +19,52 @@ use crate::{detail, problem};
 /// Photographs that may wait at once; the oldest makes room.
 const MOST_WAITING: usize = 4;
 
-/// A photograph that can be kept: all that the book needs, but measured only then.
+/// Longest side of the photograph as it is shown, to set corners on.
+const LONGEST_SHOWN: u32 = 1_600;
+
+/// A photograph that waits to be kept: all that the book needs, but measured only then.
 pub(crate) struct StagedPage {
     about: StagePhoto,
     task: Option<TaskId>,
     kind: TaskKind,
     expect: Expectation,
     written_on: Day,
+    /// The photograph as it came, so that the sheet can be looked for again.
+    photo: Vec<u8>,
+    /// Its size, upright.
+    photo_px: (u32, u32),
+    flat: Option<Flat>,
+    at: Moment,
+}
+
+/// The sheet that was found in a photograph.
+struct Flat {
     fitness: Fitness,
     frame: Frame,
     picture: Vec<u8>,
-    at: Moment,
+    size_px: (u32, u32),
+    corners: [Corner; 4],
+}
+
+impl Flat {
+    fn of(page: &Page) -> Self {
+        let (width, height) = page.photo_size.unwrap_or((1, 1));
+        let seen = page
+            .frame
+            .to_photo
+            .as_ref()
+            .map_or([(0.0, 0.0); 4], |mesh| mesh.corners());
+        Self {
+            fitness: metrics::fitness(page),
+            picture: metrics::encode_page(page),
+            size_px: page.rgb.dimensions(),
+            corners: seen.map(|(x, y)| Corner {
+                x: x / f64::from(width),
+                y: y / f64::from(height),
+            }),
+            frame: page.frame.clone(),
+        }
+    }
 }
 
 impl App {
@@ -34,33 +72,27 @@ impl App {
     /// Nothing is kept yet.
     ///
     /// # Errors
-    /// The bytes are no picture that can be read, no page is found in it, or there
-    /// is no such pupil or task.
+    /// The bytes are no picture that can be read, or there is no such pupil or task. A photograph without a
+    /// sheet is no error: the answer says so.
     pub fn stage_photo(&self, bytes: &[u8], about: StagePhoto) -> Result<Staged, Problem> {
         let (task, kind, expect) = self.expected(&about)?;
         let photo = metrics::decode(bytes).map_err(problem::decode)?;
-        let page = metrics::find_page(&photo, &expect).map_err(problem::page)?;
-        let fitness = metrics::fitness(&page);
+        // Where no sheet is found, a person can still show its corners.
+        let flat = metrics::find_page(&photo, &expect).ok();
         let handle = PageId(self.random()?).to_string();
-        let answer = Staged {
-            handle: handle.clone(),
-            fit: fitness.fit(),
-            checks: advise(&fitness),
-            width_px: page.rgb.width(),
-            height_px: page.rgb.height(),
-        };
         let written_on = about.written_on.unwrap_or_else(|| self.today());
         let staged = StagedPage {
             task,
             kind,
             expect,
             written_on,
-            fitness,
-            picture: metrics::encode_page(&page),
-            frame: page.frame,
+            photo: bytes.to_vec(),
+            photo_px: photo.rgb.dimensions(),
+            flat: flat.as_ref().map(Flat::of),
             at: self.now(),
             about,
         };
+        let answer = answer(handle.clone(), &staged);
         let mut waiting = locked(&self.inner.staged);
         while waiting.len() >= MOST_WAITING {
             let oldest = waiting.iter().min_by_key(|(_, staged)| staged.at);
@@ -90,7 +122,48 @@ impl App {
     pub fn staged_picture(&self, handle: &str) -> Option<Vec<u8>> {
         locked(&self.inner.staged)
             .get(handle)
-            .map(|staged| staged.picture.clone())
+            .and_then(|staged| Some(staged.flat.as_ref()?.picture.clone()))
+    }
+
+    /// A staged photograph as it was taken, made smaller and without what the camera wrote into it (JPEG).
+    pub fn staged_photo(&self, handle: &str) -> Option<Vec<u8>> {
+        let photo = locked(&self.inner.staged).get(handle)?.photo.clone();
+        let photo = metrics::decode(&photo).ok()?;
+        Some(packed(&smaller(&photo.rgb, LONGEST_SHOWN, LONGEST_SHOWN)))
+    }
+
+    /// As [`App::staged_photo`], off the caller's thread.
+    pub async fn staged_photo_off_thread(&self, handle: String) -> Option<Vec<u8>> {
+        let app = self.clone();
+        let made = off_thread(move || Ok(app.staged_photo(&handle))).await;
+        made.ok().flatten()
+    }
+
+    /// Says where the sheet's corners are in a staged photograph, or looks for them anew.
+    ///
+    /// # Errors
+    /// The photograph is gone, the corners make no sheet, or none is found; the photograph then stays as
+    /// it was.
+    pub fn set_corners(&self, input: SetCorners) -> Result<Staged, Problem> {
+        let (bytes, expect) = {
+            let waiting = locked(&self.inner.staged);
+            let staged = waiting.get(&input.handle).ok_or_else(not_staged)?;
+            (staged.photo.clone(), staged.expect.clone())
+        };
+        let photo = metrics::decode(&bytes).map_err(problem::decode)?;
+        let (width, height) = photo.rgb.dimensions();
+        let page = match input.corners {
+            None => metrics::find_page(&photo, &expect),
+            Some(corners) => {
+                let px = corners.map(|at| (at.x * f64::from(width), at.y * f64::from(height)));
+                metrics::find_page_at(&photo, &expect, px)
+            }
+        };
+        let flat = Flat::of(&page.map_err(problem::page)?);
+        let mut waiting = locked(&self.inner.staged);
+        let staged = waiting.get_mut(&input.handle).ok_or_else(not_staged)?;
+        staged.flat = Some(flat);
+        Ok(answer(input.handle, staged))
     }
 
     /// Keeps a staged photograph: it is measured and goes into the book.
@@ -140,15 +213,17 @@ impl App {
     }
 
     fn keep(&self, staged: &StagedPage, despite: bool) -> Result<KeptPage, Problem> {
-        if !staged.fitness.fit() && !despite {
-            return Err(problem::unfit(&staged.fitness));
+        let none = || problem::page(metrics::PageError::NoPaper);
+        let flat = staged.flat.as_ref().ok_or_else(none)?;
+        if !flat.fitness.fit() && !despite {
+            return Err(problem::unfit(&flat.fitness));
         }
         // Read from the picture as it is kept, so that the figures can be made again
         // from what the book holds.
         let page =
-            metrics::page_from_picture(&staged.picture, &staged.frame).map_err(problem::decode)?;
+            metrics::page_from_picture(&flat.picture, &flat.frame).map_err(problem::decode)?;
         let (reading, packed) =
-            self.read_page(&page, &staged.expect, staged.fitness.clone(), None)?;
+            self.read_page(&page, &staged.expect, flat.fitness.clone(), None)?;
         let id = PageId(self.random()?);
         let record = PageRecord {
             id,
@@ -160,12 +235,12 @@ impl App {
             paper: staged.expect.paper,
             ruling: staged.expect.ruling,
             model: staged.expect.model.clone(),
-            picture: BlobId(*blake3::hash(&staged.picture).as_bytes()),
+            picture: BlobId(*blake3::hash(&flat.picture).as_bytes()),
             added_by: self.id(),
             readings: vec![reading],
             looked_at: None,
         };
-        let blobs = vec![staged.picture.clone(), packed];
+        let blobs = vec![flat.picture.clone(), packed];
         self.commit(staged.about.pupil, vec![Edit::AddPage(record)], blobs)?;
         Ok(KeptPage { page: id })
     }
@@ -229,6 +304,31 @@ impl App {
             amendments: Vec::new(),
         };
         Ok((Some(task.id), task.kind, expect))
+    }
+}
+
+fn answer(handle: String, staged: &StagedPage) -> Staged {
+    let (photo_width_px, photo_height_px) = staged.photo_px;
+    let longest = photo_width_px.max(photo_height_px);
+    let shown = |side: u32| match longest > LONGEST_SHOWN {
+        true => {
+            let share = f64::from(LONGEST_SHOWN) / f64::from(longest);
+            ((f64::from(side) * share).round() as u32).max(1)
+        }
+        false => side,
+    };
+    let flat = staged.flat.as_ref();
+    let (width_px, height_px) = flat.map_or((0, 0), |flat| flat.size_px);
+    Staged {
+        handle,
+        found: flat.is_some(),
+        fit: flat.is_some_and(|flat| flat.fitness.fit()),
+        checks: flat.map_or_else(Vec::new, |flat| advise(&flat.fitness)),
+        width_px,
+        height_px,
+        corners: flat.map(|flat| flat.corners),
+        photo_width_px: shown(photo_width_px),
+        photo_height_px: shown(photo_height_px),
     }
 }
 

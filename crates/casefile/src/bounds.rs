@@ -1,9 +1,9 @@
 //! What a record may hold. The same bounds hold when writing and when reading what others wrote.
 
 use units::{
-    Amendment, AmendmentRecord, Ask, BoxMm, Day, Focus, LetterModel, Mark, MarkShape, Measure, Mm,
-    Moment, Outcome, PageRecord, PointMm, Practised, Profile, ReadingRecord, Reply, Ruling,
-    SetUpCheck, SetUpItem, Target, Task,
+    Amendment, AmendmentRecord, Ask, BoxMm, Day, Focus, Lesson, LetterModel, Mark, MarkShape,
+    Measure, Mm, Moment, Outcome, PageRecord, PointMm, Practised, Profile, ReadingRecord, Reply,
+    Ruling, SetUpCheck, SetUpItem, Target, Task,
 };
 
 use crate::WriteRefused::{self, Empty, OutOfRange, TooLong};
@@ -202,7 +202,11 @@ fn model(model: &LetterModel) -> Checked {
     within("the letter model", model.check().is_ok())
 }
 
-fn ruling(ruling: Ruling) -> Checked {
+pub(crate) fn lesson(lesson: Lesson) -> Checked {
+    within("the time of the lesson", lesson.minute < Lesson::DAY)
+}
+
+pub(crate) fn ruling(ruling: Ruling) -> Checked {
     let distance = |length: Mm| (1.0..=100.0).contains(&length.0);
     let holds = match ruling {
         Ruling::Plain => true,

@@ -3,7 +3,7 @@
 use units::{
     AmendmentId, AmendmentRecord, Ask, AskId, Day, DeviceId, Focus, FocusId, LetterModel, Mark,
     MarkId, MeasureName, Moment, PageId, PageRecord, Practised, Profile, ReadingRecord, Reply,
-    Role, SetUpCheck, Target, Task,
+    Role, Ruling, SetUpCheck, Target, Task,
 };
 
 use crate::author_doc::{Put, Value};
@@ -47,6 +47,22 @@ pub enum Edit {
         /// The minutes.
         minutes: Option<u16>,
     },
+    /// Says which ruling a page was written on.
+    SetRuling {
+        /// The page.
+        page: PageId,
+        /// The ruling.
+        ruling: Ruling,
+    },
+    /// Says whether a page stands as part of the starting point. Tutor only.
+    SetStarting {
+        /// The page.
+        page: PageId,
+        /// Whether it does.
+        starting: bool,
+    },
+    /// Says whether the family sees letter findings before the tutor has looked. Tutor only.
+    AllowLetters(bool),
     /// Notes that the tutor looked at a page. Tutor only.
     LookAt {
         /// The page.
@@ -108,6 +124,7 @@ impl Edit {
                 | Self::AddReading { .. }
                 | Self::SetText { .. }
                 | Self::SetMinutes { .. }
+                | Self::SetRuling { .. }
                 | Self::AddPractised(_)
                 | Self::AddSetUp(_)
                 | Self::AddReply(_)
@@ -180,6 +197,21 @@ pub(crate) fn puts(
             known_page(merged, *page)?;
             bounds::minutes(*minutes)?;
             puts.register(&format!("minutes/{page}"), whole(*minutes));
+        }
+        Edit::SetRuling { page, ruling } => {
+            known_page(merged, *page)?;
+            bounds::ruling(*ruling)?;
+            puts.register(
+                &format!("ruling/{page}"),
+                Value::Bytes(pack_ruling(*ruling)),
+            );
+        }
+        Edit::SetStarting { page, starting } => {
+            known_page(merged, *page)?;
+            puts.register(&format!("start/{page}"), Value::Flag(*starting));
+        }
+        Edit::AllowLetters(allowed) => {
+            puts.register("profile/letters_shown", Value::Flag(*allowed));
         }
         Edit::LookAt { page, at } => {
             known_page(merged, *page)?;

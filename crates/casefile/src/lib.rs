@@ -45,12 +45,13 @@
 //! |---|---|---|---|
 //! | `schema` | uint, 1 | | all |
 //! | `stamp` | uint: logical time of the last change | | all |
-//! | `profile/FIELD` | `name` str, `year` uint, `hand` `paper` codes, `model` code or str, `ruling` bytes, `delete_by` int: day, or null | register | tutor |
+//! | `profile/FIELD` | `name` str, `year` uint, `hand` `paper` codes, `model` code or str, `ruling` bytes, `delete_by` int: day, or null, `letters_shown` true or false | register | tutor |
 //! | `task/TASK/FIELD` | `set_on` int, `kind` `paper` codes, `text` str or null, `ruling` bytes, `minutes` uint, `focus` code or null | register | tutor |
 //! | `page/PAGE` | bytes | record | both |
 //! | `gone/PAGE` | true: taken out | record | both |
 //! | `model/PAGE` | str | record | both |
 //! | `text/PAGE` | str or null | register | both |
+//! | `ruling/PAGE` | bytes: other than the page's own | register | both |
 //! | `minutes/PAGE` | uint or null | register | both |
 //! | `looked/PAGE` | int: milliseconds | register | tutor |
 //! | `reading/PAGE/READING` | bytes | record | both |
@@ -60,6 +61,7 @@
 //! | `unamend/AMENDMENT` | true | record | tutor |
 //! | `focus/FOCUS` | bytes | record | tutor |
 //! | `focus_end/FOCUS` | int: day | register | tutor |
+//! | `start/PAGE` | true or false: part of the starting point | register | tutor |
 //! | `target/MEASURE` | bytes, or null | register | tutor |
 //! | `device/DEVICE` | str: what it is called | register | tutor |
 //! | `practised/ID` `setup/ID` | bytes | record | both |
@@ -70,6 +72,7 @@
 //! | `pupil/PUPIL` | true or false | register | practice |
 //! | `order` | bytes: 16 for each pupil | register | practice |
 //! | `note/PUPIL` | str | register | practice |
+//! | `lesson/PUPIL` | uint: minutes since Monday 00:00, or null | register | practice |
 //!
 //! A *register* can be written again; beside it stands `KEY@` (uint), its logical time. A *record*
 //! is written once; its bytes are a version (now 1) and the packed fields. Codes are numbers that

@@ -31,20 +31,21 @@ pub(crate) enum Kind {
 pub(crate) fn kind(book: BookKind, key: &str) -> Option<Kind> {
     let head = key.split_once('/').map_or(key, |(head, _)| head);
     match (book, head) {
-        (BookKind::Tutor, "profile" | "task" | "looked" | "focus_end" | "target" | "device") => {
-            Some(Kind::Register)
-        }
+        (
+            BookKind::Tutor,
+            "profile" | "task" | "looked" | "focus_end" | "target" | "device" | "start",
+        ) => Some(Kind::Register),
         (BookKind::Tutor, "mark" | "unmark" | "amend" | "unamend" | "focus" | "unask") => {
             Some(Kind::Record)
         }
-        (BookKind::Tutor | BookKind::Home, "text" | "minutes") => Some(Kind::Register),
+        (BookKind::Tutor | BookKind::Home, "text" | "minutes" | "ruling") => Some(Kind::Register),
         (BookKind::Tutor | BookKind::Home, "page" | "model" | "reading" | "gone") => {
             Some(Kind::Record)
         }
         (BookKind::Tutor | BookKind::Home, "practised" | "setup" | "reply" | "ask") => {
             Some(Kind::Record)
         }
-        (BookKind::Practice, "pupil" | "order" | "note") => Some(Kind::Register),
+        (BookKind::Practice, "pupil" | "order" | "note" | "lesson") => Some(Kind::Register),
         _ => None,
     }
 }

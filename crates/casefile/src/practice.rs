@@ -5,14 +5,14 @@
 
 use std::collections::BTreeMap;
 
-use units::{DeviceId, PupilId, Role};
+use units::{DeviceId, Lesson, PupilId, Role, Weekday};
 
 use crate::author_doc::Value;
 use crate::circle::{Circle, Settled};
 use crate::edit::Puts;
 use crate::log::{CircleKind, Log, Standing, Step};
 use crate::merged::Merged;
-use crate::view::string;
+use crate::view::{flag, string};
 use crate::{
     Accepted, BookKind, DocId, FoundingId, MAX_PUPILS, Refused, SignedChange, Signer, WriteRefused,
     bounds,
@@ -34,6 +34,13 @@ pub enum PracticeEdit {
         /// The note.
         note: String,
     },
+    /// Sets when a pupil comes each week, or that no time is set.
+    SetLesson {
+        /// The pupil.
+        pupil: PupilId,
+        /// When.
+        lesson: Option<Lesson>,
+    },
 }
 
 /// The list as all of the tutor's devices have it.
@@ -43,6 +50,8 @@ pub struct PracticeView {
     pub pupils: Vec<PupilId>,
     /// Notes on pupils of the list; none is empty.
     pub notes: BTreeMap<PupilId, String>,
+    /// When pupils of the list come.
+    pub lessons: BTreeMap<PupilId, Lesson>,
     /// Something here was written by a newer version of the program and is not shown.
     pub newer: bool,
 }
@@ -198,6 +207,18 @@ impl PracticeBook {
                 bounds::words("the note", &note)?;
                 puts.register(&format!("note/{pupil}"), Value::Text(note));
             }
+            PracticeEdit::SetLesson { pupil, lesson } => {
+                listed(&pupil)?;
+                let value = match lesson {
+                    None => Value::Nothing,
+                    Some(lesson) => {
+                        bounds::lesson(lesson)?;
+                        let days = u64::from(Lesson::DAY) * lesson.weekday as u64;
+                        Value::Uint(days + u64::from(lesson.minute))
+                    }
+                };
+                puts.register(&format!("lesson/{pupil}"), value);
+            }
         }
         self.circle
             .write(signer, BookKind::Practice, puts.into_vec())
@@ -227,10 +248,6 @@ fn put_order(puts: &mut Puts, order: &[PupilId]) -> Result<(), WriteRefused> {
 }
 
 fn view(merged: &Merged<'_>) -> PracticeView {
-    let flag = |value: &Value| match value {
-        Value::Flag(flag) => Some(*flag),
-        _ => None,
-    };
     let listed: Vec<PupilId> = merged
         .registers_under("pupil/")
         .filter(|id| merged.register(&format!("pupil/{id}"), flag) == Some(true))
@@ -245,11 +262,27 @@ fn view(merged: &Merged<'_>) -> PracticeView {
         let note = merged.register(&format!("note/{pupil}"), string)?;
         (!note.is_empty() && bounds::words("the note", &note).is_ok()).then_some((*pupil, note))
     });
+    let lessons = pupils.iter().filter_map(|pupil| {
+        let lesson = merged.register(&format!("lesson/{pupil}"), lesson)?;
+        Some((*pupil, lesson))
+    });
     PracticeView {
         notes: notes.collect(),
+        lessons: lessons.collect(),
         pupils,
         newer: merged.newer,
     }
+}
+
+fn lesson(value: &Value) -> Option<Lesson> {
+    let Value::Uint(minutes) = value else {
+        return None;
+    };
+    let weekday = usize::try_from(minutes / u64::from(Lesson::DAY)).ok()?;
+    Some(Lesson {
+        weekday: *Weekday::ALL.get(weekday)?,
+        minute: u16::try_from(minutes % u64::from(Lesson::DAY)).ok()?,
+    })
 }
 
 fn ids(value: &Value) -> Option<Vec<PupilId>> {

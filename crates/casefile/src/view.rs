@@ -51,6 +51,10 @@ pub struct PupilView {
     pub devices: BTreeMap<DeviceId, String>,
     /// The day by which all of this is to be erased, if one was set.
     pub delete_by: Option<Day>,
+    /// Pages that stand as the starting point.
+    pub starting: BTreeSet<PageId>,
+    /// Whether the family sees letter findings before the tutor has looked.
+    pub letters_allowed: bool,
     /// Something here was written by a newer version of the program and is not shown.
     pub newer: bool,
 }
@@ -80,6 +84,8 @@ impl PupilView {
             asks: sorted(home::asks(merged, &mut newer), |it| (it.made_at, it.id)),
             devices: devices(merged),
             delete_by: delete_by(merged),
+            starting: starting(merged),
+            letters_allowed: merged.register("profile/letters_shown", flag) == Some(true),
             newer: false,
         };
         Self { newer, ..view }
@@ -102,6 +108,13 @@ fn uint(value: &Value) -> Option<u64> {
 fn int(value: &Value) -> Option<i64> {
     match value {
         Value::Int(number) => Some(*number),
+        _ => None,
+    }
+}
+
+pub(crate) fn flag(value: &Value) -> Option<bool> {
+    match value {
+        Value::Flag(flag) => Some(*flag),
         _ => None,
     }
 }
@@ -219,6 +232,12 @@ fn targets(merged: &Merged<'_>, newer: &mut bool) -> impl Iterator<Item = Target
     })
 }
 
+fn starting(merged: &Merged<'_>) -> BTreeSet<PageId> {
+    let said = merged.registers_under("start/");
+    let said = said.filter(|id| merged.register(&format!("start/{id}"), flag) == Some(true));
+    said.filter_map(|id| id.parse().ok()).collect()
+}
+
 /// Pages that were taken out.
 pub(crate) fn taken_out(merged: &Merged<'_>) -> Vec<PageId> {
     let out = merged.records_under("gone/");
@@ -290,6 +309,10 @@ pub(crate) fn page(merged: &Merged<'_>, id: PageId, newer: &mut bool) -> Option<
         .and_then(|minutes| minutes.try_into().ok())
         .filter(|minutes| bounds::minutes(Some(*minutes)).is_ok());
     page.looked_at = merged.register(&format!("looked/{id}"), moment);
+    let told = merged.register(&format!("ruling/{id}"), ruling);
+    if let Some(told) = told.filter(|told| bounds::ruling(*told).is_ok()) {
+        page.ruling = told;
+    }
     if let Some(own) = own_letters(merged, &page) {
         page.model = own;
     }

@@ -35,7 +35,7 @@ mod words;
 
 pub use decode::{DecodeError, decode};
 pub use fit::fitness;
-pub use page::{Homography, PageError, find_page};
+pub use page::{Homography, PageError, find_page, find_page_at};
 pub use picture::{encode_page, page_from_picture};
 pub use reading::{ENGINE, read_page};
 pub use stages::draw_stages;

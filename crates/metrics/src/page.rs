@@ -44,6 +44,9 @@ pub enum PageError {
     /// Nothing in the photograph looks like a whole sheet of paper.
     #[error("no whole sheet of paper was found in the photograph")]
     NoPaper,
+    /// The four corners that a person named are those of no sheet.
+    #[error("these four corners make no sheet of paper")]
+    NoSheetShape,
 }
 
 /// Finds the sheet in the photograph, undoes its perspective, its bend and the lens, and gives it
@@ -56,9 +59,49 @@ pub fn find_page(photo: &Photo, expect: &Expectation) -> Result<Page, PageError>
     let (width, height) = expect.paper.size();
     let (long, short) = (width.0.max(height.0), width.0.min(height.0));
     let found = find_corners(photo, long / short).ok_or(PageError::NoPaper)?;
+    flatten(photo, expect, &found).ok_or(PageError::NoPaper)
+}
+
+/// As [`find_page`], where a person has shown the sheet's corners, in order around it, either way, in
+/// pixels of the photograph. Its edges are followed where they are seen near the straight lines between.
+#[tracing::instrument(level = "trace", name = "page by hand", skip_all)]
+pub fn find_page_at(
+    photo: &Photo,
+    expect: &Expectation,
+    corners: [(f64, f64); 4],
+) -> Result<Page, PageError> {
+    let (width, height) = photo.rgb.dimensions();
+    let (width, height) = (f64::from(width), f64::from(height));
+    let near = |at: f64, side: f64| (-0.5 * side..=1.5 * side).contains(&at);
+    let mut quad: Quad = corners;
+    if quads::area(&quad) < 0.0 {
+        quad.reverse();
+    }
+    let sheet = quad
+        .iter()
+        .all(|(x, y)| near(*x, width) && near(*y, height))
+        && quads::area(&quad) > LEAST_BY_HAND * width * height
+        && quads::is_plausible(&quad);
+    if !sheet {
+        return Err(PageError::NoSheetShape);
+    }
+    let found = Found {
+        outline: Outline::straight(quad),
+        // A hand sets a corner to about two pixels of a picture of 1,600.
+        corner_se: width.max(height) / 800.0,
+    };
+    flatten(photo, expect, &found).ok_or(PageError::NoSheetShape)
+}
+
+/// Least share of the photograph that a sheet shown by hand covers.
+const LEAST_BY_HAND: f64 = 0.02;
+
+/// Undoes perspective, bend and lens; `None` where the outline is that of no sheet.
+fn flatten(photo: &Photo, expect: &Expectation, found: &Found) -> Option<Page> {
+    let (width, height) = expect.paper.size();
     let (outline, held) = as_held(&found.outline, height.0 >= width.0);
     let size = (width.0, height.0);
-    let mut mesh = straighten::straighten(photo, &outline, size).ok_or(PageError::NoPaper)?;
+    let mut mesh = straighten::straighten(photo, &outline, size)?;
     let photo_px_per_mm = scale_at(&mesh, size, (0.5, 0.5));
     let density = rectify::density(photo_px_per_mm, size);
     let (mut rgb, mut grey) = rectify::rectify(&photo.rgb, &mesh, size, density);
@@ -71,7 +114,7 @@ pub fn find_page(photo: &Photo, expect: &Expectation) -> Result<Page, PageError>
         image::imageops::rotate180_in_place(&mut grey);
         mesh = mesh.turned();
     }
-    Ok(Page {
+    Some(Page {
         rgb,
         grey,
         photo_size: Some(photo.rgb.dimensions()),

@@ -10,6 +10,7 @@ mod aspect;
 mod day;
 mod home;
 mod id;
+mod lesson;
 mod letter;
 mod letter_model;
 mod mesh;
@@ -28,6 +29,7 @@ pub use id::{
     AmendmentId, AskId, BlobId, DeviceId, FocusId, IdError, MarkId, PageId, PractisedId, PupilId,
     ReadingId, ReplyId, SetUpId, TaskId,
 };
+pub use lesson::{Lesson, Weekday};
 pub use letter::{
     Bowl, Fault, FaultKind, Join, JoinVerdict, Letter, LetterClass, Reads, Skipped, TextFit,
 };

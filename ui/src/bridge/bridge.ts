@@ -13,9 +13,13 @@ export interface Bridge {
   /** Hands over a photograph; it is looked at but not kept. */
   stagePhoto(file: Blob, about: StagePhoto): Promise<Staged>;
   pictureUrl(picture: BlobId): string;
+  /** A page picture made small. */
+  thumbUrl(picture: BlobId): string;
   /** A small part of a kept page picture. */
   cropUrl(crop: Crop): string;
   stagedUrl(handle: string): string;
+  /** The photograph that a staged page was found in, made smaller. */
+  photoUrl(handle: string): string;
   /** Where all of a pupil can be saved from, as one file that is not encrypted. */
   exportAddress(pupil: PupilId): string;
   /** Opens data that a passphrase locks; `null` where the program asks for it elsewhere. */

@@ -27,8 +27,10 @@ export class FakeBridge implements Bridge {
   }
 
   pictureUrl = (picture: string) => `picture:${picture}`;
+  thumbUrl = (picture: string) => `thumb:${picture}`;
   cropUrl = (crop: Crop) => cropPath(crop);
   stagedUrl = (handle: string) => `staged:${handle}`;
+  photoUrl = (handle: string) => `photo:${handle}`;
   exportAddress = (pupil: string) => exportPath(pupil);
   unlock = async (passphrase: string) => {
     if (passphrase !== this.passphrase) throw new Refused(this.locked);

@@ -48,12 +48,20 @@ export class HttpBridge implements Bridge {
     return `/blob/${picture}.jpg`;
   }
 
+  thumbUrl(picture: BlobId): string {
+    return `/thumb/${picture}.jpg`;
+  }
+
   cropUrl(crop: Crop): string {
     return `/${cropPath(crop)}`;
   }
 
   stagedUrl(handle: string): string {
     return `/staged/${encodeURIComponent(handle)}.jpg`;
+  }
+
+  photoUrl(handle: string): string {
+    return `/photo/${encodeURIComponent(handle)}.jpg`;
   }
 
   exportAddress(pupil: PupilId): string {

@@ -38,12 +38,20 @@ export class TauriBridge implements Bridge {
     return convertFileSrc(`blob/${picture}.jpg`, 'pothook');
   }
 
+  thumbUrl(picture: BlobId): string {
+    return convertFileSrc(`thumb/${picture}.jpg`, 'pothook');
+  }
+
   cropUrl(crop: Crop): string {
     return convertFileSrc(cropPath(crop), 'pothook');
   }
 
   stagedUrl(handle: string): string {
     return convertFileSrc(`staged/${handle}.jpg`, 'pothook');
+  }
+
+  photoUrl(handle: string): string {
+    return convertFileSrc(`photo/${handle}.jpg`, 'pothook');
   }
 
   exportAddress(pupil: PupilId): string {

@@ -116,6 +116,19 @@ export type AddedPupil = {
 pupil: PupilId, };
 
 /**
+ * Says whether the family sees letter findings before the tutor has looked.
+ */
+export type AllowLetters = { 
+/**
+ * Whose.
+ */
+pupil: PupilId, 
+/**
+ * Whether it does.
+ */
+allowed: boolean, };
+
+/**
  * Puts something right on a page; the page is measured again with it. Tutor only.
  */
 export type Amend = { 
@@ -317,6 +330,27 @@ page: PageId, } | { "what": "everything" };
 export type Aspect = "baseline" | "xHeight" | "reach" | "form" | "joins" | "gaps" | "slant" | "corrections";
 
 /**
+ * What the measures of one aspect say together, one task kind.
+ */
+export type AspectVerdict = { 
+/**
+ * Which aspect.
+ */
+aspect: Aspect, 
+/**
+ * Task kind.
+ */
+kind: TaskKind, 
+/**
+ * Better or worse where some measure says so and none the opposite; changed where they differ.
+ */
+verdict: Verdict, 
+/**
+ * Pages that the fullest of its measures rests on.
+ */
+pages: number, };
+
+/**
  * Writes all that this device holds into one encrypted file.
  */
 export type BackUp = { 
@@ -482,6 +516,10 @@ kind: TaskKind,
  */
 points: Array<ChartPoint>, 
 /**
+ * The starting point; `None` where no page stands for it.
+ */
+start: ChartStart | null, 
+/**
  * Theil-Sen trend; `None` with too few pages.
  */
 trend: Trend | null, 
@@ -520,6 +558,23 @@ value: number,
 se: number, };
 
 /**
+ * The pages that stand as the starting point, in one measure and task kind.
+ */
+export type ChartStart = { 
+/**
+ * Their mean.
+ */
+value: number, 
+/**
+ * Its standard error, from how the pages differ; for one page, from measuring it.
+ */
+se: number, 
+/**
+ * How many they are.
+ */
+pages: number, };
+
+/**
  * Says whether both devices show the same words.
  */
 export type ConfirmPairing = { 
@@ -527,6 +582,19 @@ export type ConfirmPairing = {
  * Whether they do.
  */
 same: boolean, };
+
+/**
+ * A corner of the sheet in the photograph.
+ */
+export type Corner = { 
+/**
+ * From the left, as a share of the photograph's width.
+ */
+x: number, 
+/**
+ * From the top, as a share of its height.
+ */
+y: number, };
 
 /**
  * A correction found on the page.
@@ -631,6 +699,15 @@ addresses: Array<string>,
  * Whether it was removed.
  */
 removed: boolean, };
+
+/**
+ * Half-typed words.
+ */
+export type Draft = { 
+/**
+ * The words; `None` where there are none.
+ */
+text: string | null, };
 
 /**
  * Takes a target away.
@@ -959,6 +1036,49 @@ scaleSource: ScaleSource,
 scaleSe: Ratio, };
 
 /**
+ * A size of school furniture by EN 1729-1.
+ */
+export type Furniture = { 
+/**
+ * The standard's size mark, 1 to 6.
+ */
+mark: number, 
+/**
+ * For children from this height.
+ */
+heightFrom: Mm, 
+/**
+ * For children to this height.
+ */
+heightTo: Mm, 
+/**
+ * Height of the seat.
+ */
+seat: Mm, 
+/**
+ * Height of the table top.
+ */
+table: Mm, };
+
+/**
+ * A child's height, to look up seat and table; never kept.
+ */
+export type FurnitureFor = { 
+/**
+ * The height in millimetres, without shoes.
+ */
+heightMm: Mm, };
+
+/**
+ * Sizes that fit.
+ */
+export type FurnitureSizes = { 
+/**
+ * From the smallest; none for a height outside the table.
+ */
+sizes: Array<Furniture>, };
+
+/**
  * Mean letters a minute of one grade.
  */
 export type GradePace = { 
@@ -979,6 +1099,32 @@ boys: number, };
  * The hand that holds the pencil.
  */
 export type Hand = "left" | "right";
+
+/**
+ * What another device is known to hold of one pupil.
+ */
+export type Held = { 
+/**
+ * Which.
+ */
+pupil: PupilId, 
+/**
+ * Pages whose picture it is known to hold.
+ */
+pages: number, 
+/**
+ * Pages that are here.
+ */
+of: number, };
+
+/**
+ * What another device is known to hold.
+ */
+export type Holding = { 
+/**
+ * Of the pupils that it shares.
+ */
+pupils: Array<Held>, };
 
 /**
  * What happened at home, and what is aimed at.
@@ -1067,6 +1213,19 @@ paperKey: string | null, };
 export type JoinVerdict = "joined" | "missing" | "wrongHeight";
 
 /**
+ * Keeps half-typed words on this device.
+ */
+export type KeepDraft = { 
+/**
+ * What they are for; ids in it stand between slashes, so that they go with what they name.
+ */
+key: string, 
+/**
+ * The words; empty to let them go.
+ */
+text: string, };
+
+/**
  * Keeps a staged photograph: it is measured and goes into the book.
  */
 export type KeepPage = { 
@@ -1112,6 +1271,19 @@ export type KeptPage = {
  * Its id.
  */
 page: PageId, };
+
+/**
+ * A weekly moment: a lesson, or a reminder.
+ */
+export type Lesson = { 
+/**
+ * The day.
+ */
+weekday: Weekday, 
+/**
+ * Minutes after midnight, 0 to 1,439, by the clock on the wall.
+ */
+minute: number, };
 
 /**
  * A letter, or the piece of ink that stands where one is expected.
@@ -1531,7 +1703,12 @@ kind: TaskKind,
 /**
  * Better, worse or changed.
  */
-verdict: Verdict, };
+verdict: Verdict, 
+/**
+ * Whether the pages of before the last lesson did not say so yet; without lessons, those before
+ * the newest.
+ */
+fresh: boolean, };
 
 /**
  * Nothing to say, or nothing to ask.
@@ -1606,6 +1783,15 @@ export type OfDevice = {
  * Which.
  */
 device: DeviceId, };
+
+/**
+ * Names a draft.
+ */
+export type OfDraft = { 
+/**
+ * What it is for; ids in it stand between slashes.
+ */
+key: string, };
 
 /**
  * Names one page.
@@ -1823,6 +2009,14 @@ marks: number,
  */
 lookedAt: boolean, 
 /**
+ * Whether it stands as part of the starting point.
+ */
+starting: boolean, 
+/**
+ * Whether a device of the tutor's is known to hold it; `None` on the tutor's own.
+ */
+withTutor: boolean | null, 
+/**
  * The figures of its newest reading.
  */
 figures: Array<Figure>, };
@@ -1863,6 +2057,15 @@ marks: Array<Mark>,
  * What a person put right on it, oldest first.
  */
 amendments: Array<AmendmentRecord>, 
+/**
+ * Whether it stands as part of the starting point.
+ */
+starting: boolean, 
+/**
+ * Whether this device may show findings on letters and joins; where it may not, they are left
+ * out of the figures and of the reading.
+ */
+lettersShown: boolean, 
 /**
  * The page before, if any.
  */
@@ -2015,7 +2218,15 @@ charts: Array<Chart>,
 /**
  * Focus periods, oldest first.
  */
-focuses: Array<Focus>, };
+focuses: Array<Focus>, 
+/**
+ * What may be said of each aspect, for each task kind that has a page.
+ */
+aspects: Array<AspectVerdict>, 
+/**
+ * Targets.
+ */
+targets: Array<Target>, };
 
 /**
  * One pupil, on every device.
@@ -2088,6 +2299,22 @@ deleteBy: Day | null,
  */
 due: boolean, 
 /**
+ * When the pupil comes each week, by the tutor's private book.
+ */
+lesson: Lesson | null, 
+/**
+ * The newest day of a lesson before today.
+ */
+lastLesson: Day | null, 
+/**
+ * Whether there is a lesson today.
+ */
+lessonToday: boolean, 
+/**
+ * Pages that came in since the last lesson; without lessons, those not looked at.
+ */
+came: number, 
+/**
  * What changed more than noise.
  */
 news: Array<News>, };
@@ -2116,6 +2343,10 @@ pages: Array<PageRow>,
  * Focus periods, newest first.
  */
 focuses: Array<Focus>, 
+/**
+ * Whether the family sees letter findings before the tutor has looked.
+ */
+lettersAllowed: boolean, 
 /**
  * Whether some of it was written by a newer version of the program.
  */
@@ -2233,6 +2464,19 @@ other: string | null,
 otherShare: Ratio, };
 
 /**
+ * When this device reminds of the weekly page.
+ */
+export type ReminderView = { 
+/**
+ * When; `None` where it does not.
+ */
+at: Lesson | null, 
+/**
+ * Whether the program around this screen can show the system's notifications.
+ */
+possible: boolean, };
+
+/**
  * Takes a mark off again.
  */
 export type RemoveMark = { 
@@ -2346,6 +2590,19 @@ device: DeviceId,
 address: string, };
 
 /**
+ * Says where the sheet's corners are in a staged photograph.
+ */
+export type SetCorners = { 
+/**
+ * From [`Staged`].
+ */
+handle: string, 
+/**
+ * In order around the sheet; `None` to look for them anew.
+ */
+corners: [Corner, Corner, Corner, Corner] | null, };
+
+/**
  * Sets the day by which a pupil is to be erased.
  */
 export type SetDeleteBy = { 
@@ -2357,6 +2614,19 @@ pupil: PupilId,
  * The day; `None` for none.
  */
 day: Day | null, };
+
+/**
+ * Sets when a pupil comes each week.
+ */
+export type SetLesson = { 
+/**
+ * Who.
+ */
+pupil: PupilId, 
+/**
+ * When; `None` for no set time.
+ */
+lesson: Lesson | null, };
 
 /**
  * Says how long the writing took; the page is measured again.
@@ -2401,6 +2671,58 @@ pupil: PupilId,
  * The note; an empty one removes it.
  */
 note: string, };
+
+/**
+ * Puts the pupils in order.
+ */
+export type SetOrder = { 
+/**
+ * The pupils; those left out follow.
+ */
+pupils: Array<PupilId>, };
+
+/**
+ * Sets when this device reminds of the weekly page.
+ */
+export type SetReminder = { 
+/**
+ * When; `None` for never.
+ */
+at: Lesson | null, };
+
+/**
+ * Says which ruling the page was written on; it is measured again.
+ */
+export type SetRuling = { 
+/**
+ * Whose.
+ */
+pupil: PupilId, 
+/**
+ * Which page.
+ */
+page: PageId, 
+/**
+ * The ruling.
+ */
+ruling: Ruling, };
+
+/**
+ * Says whether a page stands as part of the starting point.
+ */
+export type SetStarting = { 
+/**
+ * Whose.
+ */
+pupil: PupilId, 
+/**
+ * Which page.
+ */
+page: PageId, 
+/**
+ * Whether it does.
+ */
+starting: boolean, };
 
 /**
  * Sets a target.
@@ -2568,13 +2890,29 @@ fit: boolean,
  */
 checks: Array<FitAdvice>, 
 /**
- * Width of the page picture, to leave room for it.
+ * Width of the page picture, to leave room for it; 0 where no sheet was found.
  */
 widthPx: number, 
 /**
  * Height of the page picture.
  */
-heightPx: number, };
+heightPx: number, 
+/**
+ * Whether a sheet was found.
+ */
+found: boolean, 
+/**
+ * Its corners in the photograph, clockwise from the sheet's top left.
+ */
+corners: [Corner, Corner, Corner, Corner] | null, 
+/**
+ * Width of the photograph as it is shown.
+ */
+photoWidthPx: number, 
+/**
+ * Height of the photograph as it is shown.
+ */
+photoHeightPx: number, };
 
 /**
  * Begins a focus period; one that is open ends the day before.
@@ -2796,6 +3134,11 @@ export type Unit = "mm" | "degrees" | "ratio" | "share" | "oWidths" | "percentPe
 export type Verdict = "tooFewPages" | "notYet" | "better" | "worse" | "changed";
 
 /**
+ * A day of the week.
+ */
+export type Weekday = "monday" | "tuesday" | "wednesday" | "thursday" | "friday" | "saturday" | "sunday";
+
+/**
  * Why a measure was not taken.
  */
 export type WhyNot = "noRuling" | "tooFewLetters" | "tooFewWords" | "linesTooShort" | "noO" | "lettersNotApart" | "needsText" | "notTimed" | "textDoesNotFit" | "noJoins";
@@ -2837,9 +3180,13 @@ export interface Verbs {
   change_pupil: { input: ChangePupil; output: Nothing };
   pupils: { input: Nothing; output: PupilList };
   pupil: { input: OfPupil; output: PupilView };
+  allow_letters: { input: AllowLetters; output: Nothing };
+  set_lesson: { input: SetLesson; output: Nothing };
+  set_order: { input: SetOrder; output: Nothing };
   set_task: { input: SetTask; output: TaskSet };
   start_focus: { input: StartFocus; output: FocusStarted };
   end_focus: { input: EndFocus; output: Nothing };
+  set_corners: { input: SetCorners; output: Staged };
   keep_page: { input: KeepPage; output: KeptPage };
   drop_photo: { input: OfStaged; output: Nothing };
   page: { input: OfPage; output: PageView };
@@ -2847,6 +3194,8 @@ export interface Verbs {
   set_text: { input: SetText; output: Nothing };
   set_minutes: { input: SetMinutes; output: Nothing };
   measure_again: { input: OfPage; output: Nothing };
+  set_ruling: { input: SetRuling; output: Nothing };
+  set_starting: { input: SetStarting; output: Nothing };
   add_mark: { input: AddMark; output: MarkAdded };
   remove_mark: { input: RemoveMark; output: Nothing };
   progress: { input: OfPupil; output: ProgressView };
@@ -2864,6 +3213,11 @@ export interface Verbs {
   set_target: { input: SetTarget; output: Nothing };
   drop_target: { input: DropTarget; output: Nothing };
   set_note: { input: SetNote; output: Nothing };
+  furniture: { input: FurnitureFor; output: FurnitureSizes };
+  draft: { input: OfDraft; output: Draft };
+  keep_draft: { input: KeepDraft; output: Nothing };
+  reminder: { input: Nothing; output: ReminderView };
+  set_reminder: { input: SetReminder; output: Nothing };
   keeping: { input: OfPupil; output: KeepingView };
   take_page_out: { input: OfPage; output: Nothing };
   forget_pages: { input: ForgetPages; output: Nothing };
@@ -2879,6 +3233,8 @@ export interface Verbs {
   notices: { input: Nothing; output: NoticeList };
   clear_notices: { input: Nothing; output: Nothing };
   devices: { input: Nothing; output: DeviceList };
+  holds: { input: OfDevice; output: Holding };
+  stop_exchange: { input: Nothing; output: Nothing };
   remove_device: { input: OfDevice; output: Nothing };
   set_address: { input: SetAddress; output: Nothing };
   make_paper_key: { input: MakePaperKey; output: PaperKey };

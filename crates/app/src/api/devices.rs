@@ -11,6 +11,23 @@ transfer! {
         pub devices: Vec<DeviceRow>,
     }
 
+    /// What another device is known to hold.
+    pub struct Holding {
+        /// Of the pupils that it shares.
+        pub pupils: Vec<Held>,
+    }
+
+    /// What another device is known to hold of one pupil.
+    #[derive(Copy, Eq)]
+    pub struct Held {
+        /// Which.
+        pub pupil: PupilId,
+        /// Pages whose picture it is known to hold.
+        pub pages: u32,
+        /// Pages that are here.
+        pub of: u32,
+    }
+
     /// Another device.
     pub struct DeviceRow {
         /// Its key.

@@ -1,8 +1,8 @@
 //! What happens at home, replies, targets, and the tutor's private notes.
 
 use units::{
-    Day, MarkId, MeasureName, PageId, Practised, PupilId, Reply, SetUpCheck, SetUpItem, Target,
-    TaskId,
+    Day, Lesson, MarkId, MeasureName, Mm, PageId, Practised, PupilId, Reply, SetUpCheck, SetUpItem,
+    Target, TaskId,
 };
 
 use super::transfer;
@@ -43,6 +43,73 @@ transfer! {
         pub mark: Option<MarkId>,
         /// The words.
         pub words: String,
+    }
+
+    /// A child's height, to look up seat and table; never kept.
+    #[derive(Copy)]
+    pub struct FurnitureFor {
+        /// The height in millimetres, without shoes.
+        pub height_mm: Mm,
+    }
+
+    /// Sizes that fit.
+    pub struct FurnitureSizes {
+        /// From the smallest; none for a height outside the table.
+        pub sizes: Vec<Furniture>,
+    }
+
+    /// A size of school furniture by EN 1729-1.
+    #[derive(Copy)]
+    pub struct Furniture {
+        /// The standard's size mark, 1 to 6.
+        pub mark: u8,
+        /// For children from this height.
+        pub height_from: Mm,
+        /// For children to this height.
+        pub height_to: Mm,
+        /// Height of the seat.
+        pub seat: Mm,
+        /// Height of the table top.
+        pub table: Mm,
+    }
+
+    /// When this device reminds of the weekly page.
+    #[derive(Copy, Eq)]
+    pub struct ReminderView {
+        /// When; `None` where it does not.
+        pub at: Option<Lesson>,
+        /// Whether the program around this screen can show the system's notifications.
+        pub possible: bool,
+    }
+
+    /// Sets when this device reminds of the weekly page.
+    #[derive(Copy, Eq)]
+    pub struct SetReminder {
+        /// When; `None` for never.
+        pub at: Option<Lesson>,
+    }
+
+    /// Names a draft.
+    #[derive(Eq)]
+    pub struct OfDraft {
+        /// What it is for; ids in it stand between slashes.
+        pub key: String,
+    }
+
+    /// Half-typed words.
+    #[derive(Eq)]
+    pub struct Draft {
+        /// The words; `None` where there are none.
+        pub text: Option<String>,
+    }
+
+    /// Keeps half-typed words on this device.
+    #[derive(Eq)]
+    pub struct KeepDraft {
+        /// What they are for; ids in it stand between slashes, so that they go with what they name.
+        pub key: String,
+        /// The words; empty to let them go.
+        pub text: String,
     }
 
     /// Sets a target.

@@ -1,7 +1,8 @@
 //! Adding, showing and reading a page.
 
 use units::{
-    Day, FitCheck, MeasureName, PageId, PageRecord, PupilId, Reading, TaskId, TaskKind, Unit,
+    Day, FitCheck, MeasureName, PageId, PageRecord, PupilId, Reading, Ruling, TaskId, TaskKind,
+    Unit,
 };
 
 use super::transfer;
@@ -27,10 +28,18 @@ transfer! {
         pub fit: bool,
         /// Every check made.
         pub checks: Vec<FitAdvice>,
-        /// Width of the page picture, to leave room for it.
+        /// Width of the page picture, to leave room for it; 0 where no sheet was found.
         pub width_px: u32,
         /// Height of the page picture.
         pub height_px: u32,
+        /// Whether a sheet was found.
+        pub found: bool,
+        /// Its corners in the photograph, clockwise from the sheet's top left.
+        pub corners: Option<[Corner; 4]>,
+        /// Width of the photograph as it is shown.
+        pub photo_width_px: u32,
+        /// Height of the photograph as it is shown.
+        pub photo_height_px: u32,
     }
 
     /// One check of fitness and what to do about it.
@@ -40,6 +49,23 @@ transfer! {
         pub check: FitCheck,
         /// One plain sentence for the parent; empty where the check passed.
         pub advice: String,
+    }
+
+    /// A corner of the sheet in the photograph.
+    #[derive(Copy)]
+    pub struct Corner {
+        /// From the left, as a share of the photograph's width.
+        pub x: f64,
+        /// From the top, as a share of its height.
+        pub y: f64,
+    }
+
+    /// Says where the sheet's corners are in a staged photograph.
+    pub struct SetCorners {
+        /// From [`Staged`].
+        pub handle: String,
+        /// In order around the sheet; `None` to look for them anew.
+        pub corners: Option<[Corner; 4]>,
     }
 
     /// Keeps a staged photograph: it is measured and goes into the book.
@@ -89,6 +115,11 @@ transfer! {
         pub marks: Vec<units::Mark>,
         /// What a person put right on it, oldest first.
         pub amendments: Vec<units::AmendmentRecord>,
+        /// Whether it stands as part of the starting point.
+        pub starting: bool,
+        /// Whether this device may show findings on letters and joins; where it may not, they are left
+        /// out of the figures and of the reading.
+        pub letters_shown: bool,
         /// The page before, if any.
         pub earlier: Option<PageId>,
         /// The page after, if any.
@@ -137,6 +168,28 @@ transfer! {
         pub page: PageId,
         /// Whole minutes, 1 to 240; `None` where nobody timed it.
         pub minutes: Option<u16>,
+    }
+
+    /// Says which ruling the page was written on; it is measured again.
+    #[derive(Copy)]
+    pub struct SetRuling {
+        /// Whose.
+        pub pupil: PupilId,
+        /// Which page.
+        pub page: PageId,
+        /// The ruling.
+        pub ruling: Ruling,
+    }
+
+    /// Says whether a page stands as part of the starting point.
+    #[derive(Copy, Eq)]
+    pub struct SetStarting {
+        /// Whose.
+        pub pupil: PupilId,
+        /// Which page.
+        pub page: PageId,
+        /// Whether it does.
+        pub starting: bool,
     }
 
     /// How fast children of one study copied.

@@ -1,6 +1,6 @@
 //! The history of a pupil's measures.
 
-use units::{Aspect, Day, Focus, FocusId, MeasureName, PageId, PupilId, TaskKind, Unit};
+use units::{Aspect, Day, Focus, FocusId, MeasureName, PageId, PupilId, Target, TaskKind, Unit};
 
 use super::transfer;
 
@@ -13,6 +13,34 @@ transfer! {
         pub charts: Vec<Chart>,
         /// Focus periods, oldest first.
         pub focuses: Vec<Focus>,
+        /// What may be said of each aspect, for each task kind that has a page.
+        pub aspects: Vec<AspectVerdict>,
+        /// Targets.
+        pub targets: Vec<Target>,
+    }
+
+    /// What the measures of one aspect say together, one task kind.
+    #[derive(Copy, Eq)]
+    pub struct AspectVerdict {
+        /// Which aspect.
+        pub aspect: Aspect,
+        /// Task kind.
+        pub kind: TaskKind,
+        /// Better or worse where some measure says so and none the opposite; changed where they differ.
+        pub verdict: Verdict,
+        /// Pages that the fullest of its measures rests on.
+        pub pages: u32,
+    }
+
+    /// The pages that stand as the starting point, in one measure and task kind.
+    #[derive(Copy)]
+    pub struct ChartStart {
+        /// Their mean.
+        pub value: f64,
+        /// Its standard error, from how the pages differ; for one page, from measuring it.
+        pub se: f64,
+        /// How many they are.
+        pub pages: u32,
     }
 
     /// One measure over time, one task kind.
@@ -27,6 +55,8 @@ transfer! {
         pub kind: TaskKind,
         /// Pages, oldest first.
         pub points: Vec<ChartPoint>,
+        /// The starting point; `None` where no page stands for it.
+        pub start: Option<ChartStart>,
         /// Theil-Sen trend; `None` with too few pages.
         pub trend: Option<Trend>,
         /// Page-to-page noise about the trend, in the unit; `None` with too few pages.
@@ -107,5 +137,8 @@ transfer! {
         pub kind: TaskKind,
         /// Better, worse or changed.
         pub verdict: Verdict,
+        /// Whether the pages of before the last lesson did not say so yet; without lessons, those before
+        /// the newest.
+        pub fresh: bool,
     }
 }

@@ -1,6 +1,6 @@
 //! Pupils.
 
-use units::{Aspect, BlobId, Day, Focus, PageId, Profile, PupilId, Task, TaskId, TaskKind};
+use units::{Aspect, BlobId, Day, Focus, Lesson, PageId, Profile, PupilId, Task, TaskId, TaskKind};
 
 use super::{Figure, News, transfer};
 
@@ -30,6 +30,31 @@ transfer! {
     pub struct OfPupil {
         /// Which.
         pub pupil: PupilId,
+    }
+
+    /// Sets when a pupil comes each week.
+    #[derive(Copy, Eq)]
+    pub struct SetLesson {
+        /// Who.
+        pub pupil: PupilId,
+        /// When; `None` for no set time.
+        pub lesson: Option<Lesson>,
+    }
+
+    /// Puts the pupils in order.
+    #[derive(Eq)]
+    pub struct SetOrder {
+        /// The pupils; those left out follow.
+        pub pupils: Vec<PupilId>,
+    }
+
+    /// Says whether the family sees letter findings before the tutor has looked.
+    #[derive(Copy, Eq)]
+    pub struct AllowLetters {
+        /// Whose.
+        pub pupil: PupilId,
+        /// Whether it does.
+        pub allowed: bool,
     }
 
     /// All pupils on this device.
@@ -66,6 +91,14 @@ transfer! {
         pub delete_by: Option<Day>,
         /// Whether the day by which the pupil is to be erased has come.
         pub due: bool,
+        /// When the pupil comes each week, by the tutor's private book.
+        pub lesson: Option<Lesson>,
+        /// The newest day of a lesson before today.
+        pub last_lesson: Option<Day>,
+        /// Whether there is a lesson today.
+        pub lesson_today: bool,
+        /// Pages that came in since the last lesson; without lessons, those not looked at.
+        pub came: u32,
         /// What changed more than noise.
         pub news: Vec<News>,
     }
@@ -82,6 +115,8 @@ transfer! {
         pub pages: Vec<PageRow>,
         /// Focus periods, newest first.
         pub focuses: Vec<Focus>,
+        /// Whether the family sees letter findings before the tutor has looked.
+        pub letters_allowed: bool,
         /// Whether some of it was written by a newer version of the program.
         pub newer: bool,
     }
@@ -102,6 +137,10 @@ transfer! {
         pub marks: u32,
         /// Whether the tutor has looked at it.
         pub looked_at: bool,
+        /// Whether it stands as part of the starting point.
+        pub starting: bool,
+        /// Whether a device of the tutor's is known to hold it; `None` on the tutor's own.
+        pub with_tutor: Option<bool>,
         /// The figures of its newest reading.
         pub figures: Vec<Figure>,
     }

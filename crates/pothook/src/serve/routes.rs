@@ -41,6 +41,8 @@ pub(crate) fn router(site: Site) -> Router {
         .route("/export/{name}", get(export))
         .route("/photo", photo)
         .route("/blob/{name}", get(blob))
+        .route("/thumb/{name}", get(thumb))
+        .route("/photo/{name}", get(staged_photo))
         .route("/crop/{blob}/{name}", get(crop))
         .route("/staged/{name}", get(staged))
         .route("/events", get(events))
@@ -137,6 +139,24 @@ async fn blob(State(site): State<Site>, Path(name): Path<String>) -> Response {
     let picture = id.and_then(|id| site.app.picture(id).ok().flatten());
     // A blob's name is its content, so it never changes.
     jpeg(picture, FOR_EVER)
+}
+
+async fn thumb(State(site): State<Site>, Path(name): Path<String>) -> Response {
+    let id = name.strip_suffix(".jpg").and_then(|id| id.parse().ok());
+    let made = match id {
+        Some(id) => site.app.thumb_off_thread(id).await.ok().flatten(),
+        None => None,
+    };
+    // Made from a blob, which never changes.
+    jpeg(made, FOR_EVER)
+}
+
+async fn staged_photo(State(site): State<Site>, Path(name): Path<String>) -> Response {
+    let made = match name.strip_suffix(".jpg") {
+        Some(handle) => site.app.staged_photo_off_thread(handle.to_owned()).await,
+        None => None,
+    };
+    jpeg(made, "no-store")
 }
 
 async fn crop(State(site): State<Site>, Path((blob, name)): Path<(String, String)>) -> Response {
