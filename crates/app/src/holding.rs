@@ -20,9 +20,11 @@ impl App {
             let held = self.known_to_hold(pupil, input.device)?;
             let books = self.books(pupil)?;
             let pages = books.pages.iter();
+            let pages =
+                pages.filter(|page| held.contains(&page.picture) || page.added_by == input.device);
             pupils.push(Held {
                 pupil,
-                pages: count(pages.filter(|page| held.contains(&page.picture)).count()),
+                pages: count(pages.count()),
                 of: count(books.pages.len()),
             });
         }

@@ -124,6 +124,12 @@ impl Errand {
             written_on: None,
         };
         let staged: Staged = self.app.stage_photo_off_thread(photo, about).await?;
+        if !staged.found {
+            // Corners are shown by hand on larger screens than this page is made for.
+            held.waiting = Some(staged.handle);
+            self.clear(held).await?;
+            return Err(problem::no_sheet());
+        }
         let flat = self.app.staged_picture(&staged.handle);
         held.waiting = Some(staged.handle.clone());
         let (looked, _) = plain(Looked {

@@ -28,6 +28,15 @@ pub(crate) fn address_unusable(address: IpAddr, error: &std::io::Error) -> Probl
     )
 }
 
+pub(crate) fn no_sheet() -> Problem {
+    Problem::new(
+        "no-page-found",
+        "No whole sheet of paper was found in this picture.",
+        "Lay the page on a plain, darker surface with all four corners in the picture, and take it \
+         again.",
+    )
+}
+
 pub(crate) fn no_picture() -> Problem {
     Problem::new(
         "no-picture",
