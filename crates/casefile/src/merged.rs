@@ -99,8 +99,12 @@ impl<'b> Merged<'b> {
                     values.push((maker(id, doc, key), value));
                 }
                 Some(Kind::Register) => {
+                    let time = number(&time_key(key)).min(LAST_TIME);
+                    // What was carried over into a new founding keeps its time, which may be later than
+                    // the change that carried it.
+                    self.time = self.time.max(time);
                     let rank = Rank {
-                        time: number(&time_key(key)).min(LAST_TIME),
+                        time,
                         tutor: id.book == BookKind::Tutor,
                         author: id.author,
                     };

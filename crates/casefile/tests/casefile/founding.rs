@@ -525,3 +525,30 @@ fn a_reading_made_anew_is_kept_for_a_page_that_another_device_is_yet_to_carry_ov
     assert_eq!(readings.last(), Some(&again));
     assert!(view.early.is_empty());
 }
+
+#[test]
+fn whoever_writes_over_what_was_carried_over_wins() {
+    let people = People::new();
+    let (laptop, second) = (&people.laptop, &people.second_laptop);
+    let (mut file, changes) = practice_of_a_term(&people);
+    let mut away = people.file();
+    away.accept_all(&changes);
+    let settled = file.found_anew(laptop, ANEW, &[]).unwrap();
+    // The second laptop writes many times, so that its clock is far ahead, and only then hears of it.
+    let name = |name: &str| {
+        Edit::SetProfile(units::Profile {
+            name: name.into(),
+            ..profile()
+        })
+    };
+    let names = (0..20).map(|at| (second, name(&format!("Robin {at}"))));
+    written(&mut away, names.collect());
+    away.accept_all(&settled.write);
+    let carried = away.settle(second).unwrap();
+    file.accept_all(&carried.write);
+    assert_eq!(file.view().profile.unwrap().name, "Robin 19");
+    let wren = file.write(laptop, name("Wren")).unwrap();
+    away.accept(&wren).unwrap();
+    assert_eq!(file.view().profile.unwrap().name, "Wren");
+    assert_eq!(away.view().profile.unwrap().name, "Wren");
+}
