@@ -391,7 +391,8 @@ fn done(
                 focus: None,
                 set_on: Some(day),
             };
-            Deed::of(app.set_task(task), |made| {
+            // The second laptop may not have the profile yet.
+            Deed::of(unless_not_here(app.set_task(task))?, |made| {
                 let fact = format!("task {}", made.task);
                 vec![Claim::There { fact, on: None }]
             })
@@ -430,7 +431,7 @@ fn wrote(
 /// A page whose picture or reading is still on its way cannot be read again; that is nothing to do.
 fn unless_not_here<T>(done: Result<T, Problem>) -> Option<Result<T, Problem>> {
     match done {
-        Err(problem) if problem.code == "picture-not-here" => None,
+        Err(problem) if ["picture-not-here", "profile-not-here"].contains(&&*problem.code) => None,
         done => Some(done),
     }
 }

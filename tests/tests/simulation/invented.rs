@@ -1,7 +1,6 @@
 //! Small invented pages: a few strokes on a sheet, with a picture that no other page has.
 
 use std::io::Write;
-use std::sync::OnceLock;
 
 use app::units::{
     BlobId, Day, DeviceId, Expectation, Fitness, Frame, LetterModel, Mm, Moment, PageId,
@@ -19,10 +18,8 @@ const LONGEST_COMMENT: usize = 65_535;
 
 /// A page with its picture and its whole reading; `size` is about how many bytes the picture has.
 pub fn page(number: u32, day: Day, size: usize, dice: &mut Dice) -> (PageRecord, Vec<Vec<u8>>) {
-    static DRAWN: OnceLock<(Vec<u8>, Reading)> = OnceLock::new();
-    let (drawn, reading) = DRAWN.get_or_init(draw);
-    let picture = with_comments(drawn, size, dice);
-    let mut reading = reading.clone();
+    let (drawn, mut reading) = draw(dice);
+    let picture = with_comments(&drawn, size, dice);
     reading.engine = format!("invented {number}");
     let detail = packed(&reading);
     let mut id = [0; 16];
@@ -53,7 +50,10 @@ pub fn page(number: u32, day: Day, size: usize, dice: &mut Dice) -> (PageRecord,
     (page, vec![picture, detail])
 }
 
-fn draw() -> (Vec<u8>, Reading) {
+/// Strokes of different lengths, so that no two pages read the same.
+fn draw(dice: &mut Dice) -> (Vec<u8>, Reading) {
+    let mut reach = [0; 64];
+    dice.fill(&mut reach);
     let frame = Frame {
         width: Mm(30.0),
         height: Mm(24.0),
@@ -62,7 +62,11 @@ fn draw() -> (Vec<u8>, Reading) {
         scale_source: ScaleSource::Paper,
         scale_se: Ratio(0.004),
     };
-    let stroke = |x: u32, y: u32| x % 7 == 3 && (y / 8) % 2 == 1 && (6..54).contains(&x);
+    let stroke = |x: u32, y: u32| {
+        let (row, above) = (y / 16, y % 16);
+        let shorter = reach[(row * 8 + x / 7) as usize] % 6;
+        x % 7 == 3 && (8 + u32::from(shorter)..16).contains(&above) && (6..54).contains(&x)
+    };
     let drawn = RgbImage::from_fn(60, 48, |x, y| match stroke(x, y) {
         true => Rgb([30, 30, 60]),
         false => Rgb([240, 240, 236]),
