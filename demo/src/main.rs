@@ -28,6 +28,13 @@ enum Command {
         #[arg(long)]
         out: PathBuf,
     },
+    /// Draws the example that the program carries with it.
+    #[cfg(feature = "practice")]
+    Example {
+        /// Folder to draw into.
+        #[arg(long)]
+        out: PathBuf,
+    },
     /// Builds the invented practice: a tutor's and a family's data folder.
     #[cfg(feature = "practice")]
     Practice {
@@ -61,16 +68,22 @@ fn run(command: Command) -> Result<(), Box<dyn std::error::Error>> {
         Command::Pages { out } => manifest::write(&fonts, &sets::large_pages(), &out, say)?,
         Command::TestPages { out } => manifest::write(&fonts, &sets::test_pages(), &out, say)?,
         #[cfg(feature = "practice")]
+        Command::Example { out } => demo::practice::draw_example(&fonts, &out, now()?)?,
+        #[cfg(feature = "practice")]
         Command::Practice { out } => build(&fonts, &out)?,
     }
     Ok(())
 }
 
 #[cfg(feature = "practice")]
+fn now() -> Result<units::Moment, Box<dyn std::error::Error>> {
+    let since = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH)?;
+    Ok(units::Moment(i64::try_from(since.as_millis())?))
+}
+
+#[cfg(feature = "practice")]
 fn build(fonts: &Fonts, out: &std::path::Path) -> Result<(), Box<dyn std::error::Error>> {
-    use std::time::{SystemTime, UNIX_EPOCH};
-    let since = SystemTime::now().duration_since(UNIX_EPOCH)?;
-    let now = units::Moment(i64::try_from(since.as_millis())?);
+    let now = now()?;
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .enable_all()
         .build()?;

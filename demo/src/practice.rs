@@ -2,6 +2,7 @@
 //! through the use cases as people would: no other way in.
 
 mod calendar;
+mod example;
 mod marks;
 mod pupils;
 mod scene;
@@ -20,6 +21,7 @@ use app::{App, Opening};
 use units::{Moment, Problem, PupilId, Role};
 
 use crate::font::Fonts;
+pub use example::draw as draw_example;
 use pupils::Course;
 
 /// Why the practice could not be built.

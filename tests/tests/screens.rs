@@ -469,3 +469,37 @@ fn a_photograph_that_is_gone_has_no_corners() {
     };
     assert!(desk.stage_photo(b"no picture", about).is_err());
 }
+
+#[test]
+fn the_example_shows_months_of_a_pupil_who_does_not_exist_and_can_be_erased() {
+    let folder = tempfile::tempdir().unwrap();
+    let desk = pothook_tests::open(folder.path()).unwrap();
+    let overview = desk.load_example(Nothing {}).unwrap();
+    assert_eq!(overview.device.unwrap().role, app::units::Role::Tutor);
+    let rows = desk.pupils(Nothing {}).unwrap().pupils;
+    let [shown] = &rows[..] else {
+        panic!("{rows:?}")
+    };
+    assert_eq!((shown.pages, shown.unseen), (13, 1));
+    let pupil = shown.pupil;
+    let view = desk.pupil(OfPupil { pupil }).unwrap();
+    assert_eq!(view.pages.iter().filter(|page| page.starting).count(), 3);
+    let measured = |page: &&app::api::PageRow| {
+        let figures = page.figures.iter().filter(|it| it.value.is_some());
+        figures.count() > 10
+    };
+    assert_eq!(view.pages.iter().filter(measured).count(), 13);
+    let progress = desk.progress(OfPupil { pupil }).unwrap();
+    let better = |it: &app::api::AspectVerdict| it.verdict == app::api::Verdict::Better;
+    assert!(
+        progress.aspects.iter().any(better),
+        "{:?}",
+        progress.aspects
+    );
+    assert_eq!(progress.focuses.len(), 3);
+    desk.erase_pupil(OfPupil { pupil }).unwrap();
+    assert!(desk.pupils(Nothing {}).unwrap().pupils.is_empty());
+    let phone = parent(&folder.path().join("p"));
+    let refused = phone.load_example(Nothing {}).unwrap_err();
+    assert_eq!(refused.code, "other-side");
+}

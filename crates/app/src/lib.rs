@@ -20,6 +20,7 @@ mod crops;
 mod detail;
 mod device;
 mod drafts;
+pub mod example;
 mod export;
 mod figures;
 mod forgetting;

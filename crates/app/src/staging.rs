@@ -35,6 +35,8 @@ pub(crate) struct StagedPage {
     photo_px: (u32, u32),
     flat: Option<Flat>,
     at: Moment,
+    /// When it is said to have been measured, where that is not now.
+    pub(crate) kept_at: Option<Moment>,
 }
 
 /// The sheet that was found in a photograph.
@@ -90,6 +92,7 @@ impl App {
             photo_px: photo.rgb.dimensions(),
             flat: flat.as_ref().map(Flat::of),
             at: self.now(),
+            kept_at: None,
             about,
         };
         let answer = answer(handle.clone(), &staged);
@@ -222,8 +225,11 @@ impl App {
         // from what the book holds.
         let page =
             metrics::page_from_picture(&flat.picture, &flat.frame).map_err(problem::decode)?;
-        let (reading, packed) =
+        let (mut reading, packed) =
             self.read_page(&page, &staged.expect, flat.fitness.clone(), None)?;
+        if let Some(at) = staged.kept_at {
+            reading.made_at = at;
+        }
         let id = PageId(self.random()?);
         let record = PageRecord {
             id,

@@ -64,6 +64,7 @@ verbs! {
     quick {
         overview: Nothing => Overview,
         settle: Settle => Overview,
+        load_example: Nothing => Overview,
         add_pupil: AddPupil => AddedPupil,
         change_pupil: ChangePupil => Nothing,
         pupils: Nothing => PupilList,
