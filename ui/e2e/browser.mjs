@@ -8,8 +8,12 @@ import { byFile, exported, lettingGo, settings } from './lib/keeping.mjs';
 import { network, pairFamily, secondLaptop } from './lib/pairing.mjs';
 import { Person } from './lib/people.mjs';
 import { serve, temporaryFolder, testPages } from './lib/program.mjs';
+import { allScreens, goTo } from './lib/routes.mjs';
 import { locked, meanwhile } from './lib/standin.mjs';
 import { expect, needed, tell } from './lib/steps.mjs';
+import { atTheDesk } from './stories/desk.mjs';
+import { ANSWER, answering, photographing } from './stories/parent.mjs';
+import { looks, starting } from './stories/start.mjs';
 
 const program = needed('POTHOOK_BIN');
 const [firstPage, secondPage] = (await testPages(needed('POTHOOK_PAGES'))).filter(
@@ -57,7 +61,6 @@ async function told(step, browser, [tutorProgram, parentProgram, otherProgram], 
       await page.getByRole('heading', { name: 'Welcome to Pothook' }).waitFor();
       expect(!page.url().includes('s='), `the address still is ${page.url()}`);
     }
-    await screenHolds(parent.page, 'start');
   });
 
   await step('a page without the secret is told to open the address again', async () => {
@@ -70,14 +73,8 @@ async function told(step, browser, [tutorProgram, parentProgram, otherProgram], 
   await locked(step, stoodFor);
   await meanwhile(step, stoodFor);
 
-  await step('each device is settled as its owner says', async () => {
-    await tutor.settle('I am the tutor', 'Ms Wren');
-    await tutor.heading('Today').waitFor();
-    await parent.settle('I am a parent', 'Jo');
-    await parent.heading('This week').waitFor();
-    await screenHolds(tutor.page, 'today-empty');
-    await screenHolds(parent.page, 'week-unpaired');
-  });
+  await starting(step, tutor, parent);
+  await looks(step, parent);
 
   await network(step, tutor);
 
@@ -120,7 +117,7 @@ async function told(step, browser, [tutorProgram, parentProgram, otherProgram], 
     await screenHolds(parent.page, 'week');
   });
 
-  await photographing(step, parent);
+  await photographing(step, parent, firstPage.path);
 
   await step('the page travels to the tutor, and Enter opens it', async () => {
     await parent.exchange();
@@ -156,6 +153,8 @@ async function told(step, browser, [tutorProgram, parentProgram, otherProgram], 
     await tutor.button('Keep this page').or(tutor.button('Keep it anyway')).click();
     await tutor.heading('Ada, page of 15 January 2026').waitFor({ timeout: 60_000 });
   });
+
+  await atTheDesk(step, tutor);
 
   await step('one letter is seen through the weeks', async () => {
     await tutor.link('Ada').click();
@@ -200,6 +199,11 @@ async function told(step, browser, [tutorProgram, parentProgram, otherProgram], 
     const shapes = await parent.page.locator('[data-mark]').evaluateAll((all) => all.map((one) => one.dataset.mark));
     expect(shapes.sort().join(' ') === 'box note pen', `the marks are: ${shapes.join(' ')}`);
     await screenHolds(parent.page, 'replies');
+  });
+
+  await answering(step, parent, SAID.work);
+
+  await step('the sentence stands with the task', async () => {
     await parent.menu('This week');
     await parent.page.getByText(TRY).waitFor();
   });
@@ -225,16 +229,14 @@ async function told(step, browser, [tutorProgram, parentProgram, otherProgram], 
   await secondLaptop(step, tutor, other);
 
   await step('every text goes through the catalogue', async () => {
-    const data = ['Ada', 'Jo', 'Ms Wren', 'https://relay.example', SAID.work, SAID.praise, TRY, ...firstPage.text, ...secondPage.text];
+    const data = ['Ada', 'Jo', 'Ms Wren', 'British English', 'https://relay.example', SAID.work, SAID.praise, TRY, ANSWER, ...firstPage.text, ...secondPage.text];
     for (const { page } of [tutor, parent]) {
       await page.evaluate(() => localStorage.setItem('language', 'pseudo'));
-      for (const at of ['home', 'progress', 'devices', 'replies', 'settings']) {
-        await page.goto(new URL(`/#/${at}`, page.url()).href);
-        await page.reload();
-        await page.locator('main h1').waitFor();
-        await page.waitForLoadState('networkidle', { timeout: 1000 }).catch(() => undefined);
+      await page.reload();
+      for (const { name, hash } of await allScreens(page)) {
+        await goTo(page, hash);
         const texts = await foreignTexts(page, data);
-        expect(texts.length === 0, `at ${at}: ${JSON.stringify(texts)}`);
+        expect(texts.length === 0, `at ${name}: ${JSON.stringify(texts)}`);
       }
       await picture(page, `pseudo-${page.viewportSize().width}`);
       await page.evaluate(() => localStorage.removeItem('language'));
@@ -253,43 +255,6 @@ async function told(step, browser, [tutorProgram, parentProgram, otherProgram], 
     const foreign = [...hosts].filter((host) => !/^(127\.0\.0\.1:\d+|data:)$/.test(host));
     expect(foreign.length === 0, `asked: ${foreign.join(' ')}`);
     expect(tutor.page.errors.length === 0, tutor.page.errors.join('\n'));
-  });
-}
-
-async function photographing(step, parent) {
-  await step('a file that is no picture is refused with what to do', async () => {
-    const file = { name: 'page.jpg', mimeType: 'image/jpeg', buffer: Buffer.from('this is no picture') };
-    await parent.page.locator('input[name=picture]').setInputFiles(file);
-    await parent.page.getByRole('alert').waitFor();
-    await screenHolds(parent.page, 'photo-refused');
-  });
-
-  await step('the parent’s photograph is looked at', async () => {
-    await parent.page.locator('input[name=camera]').setInputFiles(firstPage.path);
-    await parent.heading('This page can be read.').waitFor({ timeout: 60_000 });
-    await parent.page.getByAltText('The page as the program sees it').waitFor();
-    await screenHolds(parent.page, 'photo-staged');
-  });
-
-  await step('the parent keeps it and sees what it shows', async () => {
-    await parent.button('Keep this page').click();
-    await parent.page.getByText('Thank you. The page is kept').waitFor({ timeout: 60_000 });
-    await parent.page.getByText('The eight things looked at').click();
-    await parent.page.locator('[data-aspect=baseline]').click();
-    await parent.page.locator('[data-overlay] polyline').first().waitFor({ state: 'attached' });
-    await parent.page.getByText('Figures: Baseline').click();
-    await screenHolds(parent.page, 'result');
-  });
-
-  await step('minutes that the parent gives become a pace, beside a study', async () => {
-    const pace = parent.page.locator('[data-pace]');
-    await pace.getByText('Not measured: nobody timed the page.').waitFor();
-    await pace.getByLabel('Minutes it took').fill('5');
-    await parent.button('Save the minutes and measure again').click();
-    await pace.getByText(/± .* letters a minute/).waitFor({ timeout: 60_000 });
-    await pace.getByText('What other children wrote in a study').click();
-    expect((await pace.locator('tbody tr').count()) === 9, 'the table has nine grades');
-    await screenHolds(parent.page, 'result-timed');
   });
 }
 

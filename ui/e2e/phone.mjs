@@ -189,9 +189,10 @@ async function visited(step, browser, open) {
   await step('the page is kept, and what it shows is said in plain words', async () => {
     await button(page, 'Keep this page').click();
     await heading(page, /^Page of /).waitFor({ timeout: 120_000 });
-    await page.getByText('What the pages show so far: Gaps').waitFor();
-    await page.getByText('too early to say').first().waitFor();
+    await page.getByText('Even spaces: too early to say, a few more pages will tell.').waitFor();
     await page.getByText('The eight things looked at').click();
+    await page.getByText(/letters stand on the printed line\.$/).waitFor();
+    await page.getByText('Figures: Baseline').click();
     await page.locator('[data-figure]').first().waitFor();
     expect((await page.locator('[data-figure]').count()) > 5, 'the figures are missing');
     await screenHolds(page, 'phone-result');

@@ -28,7 +28,11 @@ async function accessible(page, name, wanted) {
   // Evaluated by the debugger, so the page's own policy against foreign scripts stays in force.
   await page.evaluate(axe);
   const violations = await page.evaluate(async (rules) => {
+    // At its end nothing of the page lies under the menu at the foot, as it may in the midst of scrolling.
+    const before = scrollY;
+    scrollTo(0, document.documentElement.scrollHeight);
     const { violations } = await window.axe.run(document, { runOnly: rules });
+    scrollTo(0, before);
     return violations.map(({ id, impact, nodes }) => ({ id, impact, at: nodes.map(({ html }) => html.slice(0, 160)) }));
   }, wanted);
   expect(violations.length === 0, `axe on ${name}: ${JSON.stringify(violations, null, 1)}`);
@@ -39,16 +43,61 @@ async function fitsAcross(page, name) {
   expect(over <= 0, `${name} is ${over} px too wide for ${NARROW.width} px`);
 }
 
-/** Everything to press is at least 44 px high, but for links in running text. */
+/** Everything to press is at least 44 px high, but for links within a sentence (WCAG 2.2, 2.5.8). */
 async function targetsAreLarge(page, name) {
   const small = await page.evaluate(() =>
-    [...document.querySelectorAll('button, a.button, label:has(input), select, textarea, input, summary, nav a')]
+    [...document.querySelectorAll('button, a[href], label:has(input), select, textarea, input, summary')]
+      // A link that has company in its line is part of a sentence.
+      .filter((one) => !one.matches('a') || one.textContent.trim() === one.parentElement.textContent.trim())
       // A control inside its label is pressed by the label.
       .filter((element) => element.checkVisibility() && !element.closest('label:has(input)')?.contains(element.parentElement))
       .map((element) => ({ height: element.getBoundingClientRect().height, html: element.outerHTML.slice(0, 120) }))
       .filter(({ height }) => height > 0 && height < 43.5),
   );
   expect(small.length === 0, `targets under 44 px on ${name}: ${JSON.stringify(small, null, 1)}`);
+}
+
+/** Letters of twice the size need no scrolling sideways, not even on a narrow screen (WCAG 2.2, 1.4.4 and 1.4.10). */
+export async function largeTextHolds(page, name) {
+  const size = page.viewportSize();
+  const show = (scale) => page.evaluate((to) => document.documentElement.style.setProperty('--text-size', to), scale);
+  await show('2');
+  for (const width of [NARROW.width, size.width]) {
+    await page.setViewportSize({ ...size, width });
+    await fitsAcross(page, `${name} with letters of twice the size`);
+    await picture(page, `${name}-${width}-large`);
+  }
+  await page.setViewportSize(size);
+  await show('1');
+}
+
+/** Whatever takes the focus by the tab key is in sight, with nothing over it (WCAG 2.2, 2.4.11). */
+export async function focusStaysInSight(page, name) {
+  await page.evaluate(() => (document.activeElement?.blur(), scrollTo(0, 0)));
+  const seen = new Set();
+  for (;;) {
+    await page.keyboard.press('Tab');
+    const { key, covered } = await page.evaluate(() => {
+      const element = document.activeElement;
+      if (!element || element === document.body) return { key: null };
+      window.focused ??= new WeakMap();
+      if (!focused.has(element)) focused.set(element, String(Math.random()));
+      const shown = element.closest('label') ?? element;
+      const { left, top, width, height } = shown.getBoundingClientRect();
+      const x = left + width / 2;
+      // A high field may be partly out of sight; its upper or its lower end is there.
+      const ends = [top + Math.min(height / 2, 20), top + height - Math.min(height / 2, 20)];
+      const seen = ends.some((y) => {
+        const at = document.elementFromPoint(x, y);
+        return at !== null && (shown.contains(at) || at.contains(shown));
+      });
+      return { key: focused.get(element), covered: seen ? null : element.outerHTML.slice(0, 160) };
+    });
+    expect(!covered, `on ${name} the focus is hidden at ${covered}`);
+    if (key === null || seen.has(key)) break;
+    seen.add(key);
+  }
+  expect(seen.size > 2, `on ${name} hardly anything takes the focus`);
 }
 
 /** Keeps a picture of the screen where the caller wants pictures. */
@@ -66,9 +115,10 @@ export async function foreignTexts(page, data) {
     for (let node = walker.nextNode(); node; node = walker.nextNode()) {
       const text = node.textContent.trim();
       const marked = text.includes('⟦') || text.includes('⟧');
-      // Days and figures are written by the system's own rules for the language.
-      const figure = /^[\d−+±.,% ]*([A-Z][a-z]+ ?\d*)?$/.test(text);
-      if (text && !marked && !figure && !known.some((one) => text.includes(one))) found.push(text);
+      // Days, figures and addresses are written by rules of their own.
+      const figure = /^[\d−+±.,:% ]*([A-Z][a-z]+ ?\d*)?$/.test(text);
+      // A letter of the alphabet is itself in every language that has it.
+      if (text.length > 1 && !marked && !figure && !known.some((one) => text.includes(one))) found.push(text);
     }
     return found;
   }, data);

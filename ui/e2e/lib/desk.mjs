@@ -17,8 +17,14 @@ async function drag(page, from, to) {
 
 const marksOn = (page) => page.locator('[data-mark]').count();
 
-async function put(tutor, count) {
-  await tutor.button('Put the mark').click();
+/** Opens one of the panels beside the page. */
+export async function open(page, panel) {
+  await page.locator(`[data-turn=${panel}]`).click();
+  await page.locator(`[data-panel=${panel}]`).waitFor();
+}
+
+async function put(tutor, count, praise = false) {
+  await tutor.button(praise ? 'Put as “well done”' : 'Put as “to work on”').click();
   await tutor.page.waitForFunction((n) => document.querySelectorAll('[data-mark]').length === n, count);
 }
 
@@ -26,13 +32,17 @@ async function put(tutor, count) {
 export async function takeBack(step, { page }) {
   await step('what was put right is shown on the page, and taken back', async () => {
     const byHand = page.locator('[data-put-right]');
-    await byHand.locator('summary').click();
     await page.locator('[data-sheet]').waitFor();
-    await page.evaluate(() => document.querySelector('[role=region][tabindex="0"]').scrollTo(0, 1e6));
+    await open(page, 'right');
+    await byHand.locator('summary').click();
+    // Far away from it: very large, and at the foot of the page.
+    await page.locator('[data-stage]').focus();
+    for (let n = 0; n < 6; n += 1) await page.keyboard.press('+');
+    for (let n = 0; n < 20; n += 1) await page.keyboard.press('Shift+ArrowDown');
     await byHand.getByRole('button', { name: /^Letter .*: in two parts, put in$/ }).click();
     const picked = page.locator('[data-picked] rect');
     await picked.waitFor({ state: 'attached' });
-    const [frame, at] = [await page.locator('[role=region][tabindex="0"]').boundingBox(), await picked.boundingBox()];
+    const [frame, at] = [await page.locator('[data-stage]').boundingBox(), await picked.boundingBox()];
     expect(at.y >= frame.y && at.y + at.height <= frame.y + frame.height, 'the place is not in sight');
     await byHand.getByRole('button', { name: /^Take back/ }).click();
     await byHand.waitFor({ state: 'detached', timeout: 60_000 });
@@ -44,32 +54,35 @@ export async function desk(step, tutor, sentences) {
   const { page } = tutor;
 
   await step('an aspect is drawn over the page, and a figure shows its places', async () => {
+    let measured = 0;
     for (const aspect of ['baseline', 'xHeight', 'reach', 'gaps', 'slant']) {
       await page.locator(`[data-aspect=${aspect}]`).click();
-      const shapes = await page.locator('[data-overlay] > *').count();
+      const shapes = await page.locator('[data-sheet] [data-overlay] > *').count();
       expect(shapes > 0, `nothing is drawn for ${aspect}`);
+      measured += await page.locator('.figure .value').filter({ hasText: '±' }).count();
     }
-    const measured = await page.locator('.figure .value').filter({ hasText: '±' }).count();
     expect(measured >= 8, `only ${measured} figures were measured`);
     await page.locator('button.figure').first().click();
-    expect((await page.locator('[data-lit] rect').count()) > 0, 'no place lights up');
+    await page.locator('[data-sheet] [data-lit] path').waitFor({ state: 'attached' });
     await screenHolds(page, 'desk');
   });
 
   await step('keys change the size of the page', async () => {
-    await page.locator('[role=region][tabindex="0"]').focus();
     const width = async () => (await page.locator('[data-sheet]').boundingBox()).width;
+    const until = (holds) => page.waitForFunction(holds, before);
     const before = await width();
+    await page.locator('[data-stage]').focus();
     await page.keyboard.press('+');
-    expect((await width()) > before, 'the page did not grow');
+    await until((then) => document.querySelector('[data-sheet]').getBoundingClientRect().width > then);
     await page.keyboard.press('0');
-    expect((await width()) <= before, 'the whole page is not in its frame');
+    await until((then) => document.querySelector('[data-sheet]').getBoundingClientRect().width <= then);
   });
 
   await step('a letter is put right by keys', async () => {
     const panel = page.locator('[data-this-letter]');
     const byHand = page.locator('[data-put-right]');
     await page.locator('[data-aspect=form]').click();
+    await open(page, 'right');
     await panel.getByRole('button', { name: 'Next', exact: true }).focus();
     await page.keyboard.press('ArrowRight');
     await page.keyboard.press('ArrowRight');
@@ -103,8 +116,13 @@ export async function desk(step, tutor, sentences) {
   });
 
   await step('a box is drawn with its sentence', async () => {
+    await tutor.button('Whole page').click();
+    await page.waitForTimeout(300);
     await tutor.button('Box').click();
     await drag(page, [0.2, 0.25], [0.45, 0.3]);
+    const box = page.locator('[data-draft] rect');
+    const share = async (name) => Number(await box.getAttribute(name)) / 210;
+    expect(Math.abs((await share('x')) - 0.2) < 0.01 && Math.abs((await share('width')) - 0.25) < 0.01, 'the box is elsewhere');
     await page.getByLabel('Your sentence').fill(sentences.work);
     await page.getByLabel('About').selectOption({ label: 'Gaps' });
     await screenHolds(page, 'desk-marking');
@@ -114,25 +132,25 @@ export async function desk(step, tutor, sentences) {
   await step('a stroke is drawn with the pen', async () => {
     await tutor.button('Pen').click();
     await drag(page, [0.2, 0.4], [0.6, 0.42]);
+    const points = await page.locator('[data-draft] polyline').getAttribute('points');
+    expect(points.split(' ').length > 4, `the stroke has the points ${points}`);
     await put(tutor, 2);
   });
 
   await step('a note of praise is placed by keys alone', async () => {
-    await tutor.button('Note').focus();
+    await tutor.button('Text').focus();
     await page.keyboard.press('Enter');
     const at = () => page.locator('[data-draft] circle').evaluate((circle) => Number(circle.getAttribute('cx')));
     const before = await at();
-    await page.locator('[role=region][tabindex="0"]').focus();
+    await page.locator('[data-stage]').focus();
     for (let n = 0; n < 3; n += 1) await page.keyboard.press('ArrowRight');
     expect(Math.abs((await at()) - before - 3) < 0.01, 'three keys did not move the note by 3 mm');
-    await page.getByRole('radio', { name: 'Well done' }).focus();
-    await page.keyboard.press('Space');
     await page.getByLabel('Your sentence').fill(sentences.praise);
-    await put(tutor, 3);
+    await put(tutor, 3, true);
   });
 
   await step('a mark is taken off again', async () => {
-    await tutor.button('Note').click();
+    await tutor.button('Text').click();
     await page.getByLabel('Your sentence').fill('One too many.');
     await put(tutor, 4);
     await page.getByRole('button', { name: 'Take off mark 4', exact: true }).click();

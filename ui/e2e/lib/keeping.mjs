@@ -12,7 +12,9 @@ export async function settings(step, tutor, parent, folder) {
     await parent.page.locator('[data-opened-by=keyFile]').waitFor();
     await parent.page.getByLabel('Name of this device').fill('Jo’s telephone');
     await parent.button('Save the name').click();
-    await parent.page.waitForFunction(() => document.querySelector('input')?.value === 'Jo’s telephone');
+    await parent.page.waitForFunction(() =>
+      [...document.querySelectorAll('input')].some((field) => field.value === 'Jo’s telephone'),
+    );
     await parent.page.getByRole('button', { name: 'Save the name', disabled: true }).waitFor();
     await screenHolds(parent.page, 'settings-parent');
   });
@@ -74,7 +76,7 @@ export async function byFile(step, tutor, parent) {
       made.getByRole('button', { name: /^Save the file / }).click(),
     ]);
     expect(/^\d{4}-\d\d-\d\d\.pothook-post$/.test(file.suggestedFilename()), file.suggestedFilename());
-    await parent.menu('This week');
+    await parent.menu('More');
     const opened = parent.page.locator('[data-carry]');
     await opened.locator('summary').click();
     const path = await file.path();

@@ -19,6 +19,16 @@ async function finished(one, name, other, otherName) {
   await other.button('Done').click();
 }
 
+/** A code that was sent over and copied is in the field after one tap. */
+async function pasted({ page }, label, code) {
+  await page.context().grantPermissions(['clipboard-read', 'clipboard-write']);
+  await page.bringToFront();
+  await page.evaluate((text) => navigator.clipboard.writeText(` ${text}\n`), code);
+  await page.getByRole('button', { name: 'Paste the code', exact: true }).click();
+  await page.getByText('The code is pasted.').waitFor();
+  expect((await page.getByLabel(label).inputValue()) === code, 'what was copied is not in the field');
+}
+
 /** A family's device is paired with the tutor's. */
 export async function pairFamily(step, tutor, parent) {
   await step('the tutor shows a code for a family’s device', async () => {
@@ -32,12 +42,13 @@ export async function pairFamily(step, tutor, parent) {
   await step('the parent takes it up, both devices show the same words, and are paired', async () => {
     const code = await tutor.page.getByLabel('The code as text').inputValue();
     await parent.menu('Devices');
+    await pasted(parent, 'The tutor’s pairing code', code);
     await screenHolds(parent.page, 'pairing-join');
-    await parent.page.getByLabel('The tutor’s pairing code').fill(code);
     await parent.button('Connect').click();
     await confirmed(tutor, parent);
     await finished(tutor, 'Ms Wren', parent, 'Jo');
-    await tutor.page.locator('[data-device=Jo]').waitFor();
+    await tutor.page.locator('[data-device=Jo] summary').click();
+    await tutor.page.locator('[data-device=Jo]').getByText('Shares Ada; there are no pages yet.').waitFor();
     await screenHolds(tutor.page, 'devices');
     await parent.page.getByText('The tutor has lost every device').click();
     await parent.button('Show a code for the tutor').waitFor();
@@ -54,6 +65,7 @@ export async function secondLaptop(step, tutor, laptop) {
     expect(await laptop.page.getByRole('radio', { name: 'Take up a code here' }).isChecked(), 'a new device is to take one up');
     await screenHolds(laptop.page, 'pairing-take-up');
     await tutor.menu('Devices');
+    await tutor.heading('Pair a device').click();
     await tutor.page.getByRole('radio', { name: 'Another device of mine' }).check();
     await screenHolds(tutor.page, 'pairing-own');
     await tutor.button('Show a pairing code').click();
@@ -68,19 +80,31 @@ export async function secondLaptop(step, tutor, laptop) {
 
   await step('an address is given by hand, and what is none is refused', async () => {
     await laptop.menu('Devices');
+    await laptop.page.getByText('If they do not find each other').click();
+    const form = laptop.page.locator('[data-address]');
+    const field = form.getByLabel('Address of Ms Wren');
+    await field.fill('over there');
+    await form.getByRole('button', { name: 'Save the address' }).click();
+    await form.getByRole('alert').waitFor();
+    expect((await field.inputValue()) === 'over there', 'what was typed is gone though it was refused');
+    // Left half-typed, it is still there afterwards.
+    await field.fill('127.0.0.1:9');
+    await laptop.menu('Today');
+    await laptop.menu('Devices');
+    await laptop.page.getByText('If they do not find each other').click();
+    await form.getByText('These are the words that you had begun with before.').waitFor();
+    expect((await field.inputValue()) === '127.0.0.1:9', 'what was typed is lost');
+    await form.getByRole('button', { name: 'Save the address' }).click();
     const card = laptop.page.locator('[data-device="Ms Wren"]');
-    await card.getByText('Give its address by hand').click();
-    await card.getByLabel('Address of Ms Wren').fill('over there');
-    await card.getByRole('button', { name: 'Save the address' }).click();
-    await card.getByRole('alert').waitFor();
-    await card.getByLabel('Address of Ms Wren').fill('127.0.0.1:9');
-    await card.getByRole('button', { name: 'Save the address' }).click();
+    await card.locator('summary').click();
     await card.getByText(/^Last reached at 127\.0\.0\.1:9\b/).waitFor();
     await screenHolds(laptop.page, 'devices-address');
   });
 
   await step('the second device is removed, and stands folded away', async () => {
     const card = tutor.page.locator('[data-device="Ms Wren’s other laptop"]');
+    await card.locator('summary').click();
+    await card.getByText(/^Has (all|the one|\d+ of) .* of Ada\.$/).waitFor();
     await card.getByRole('button', { name: 'Remove this device' }).click();
     const dialog = tutor.page.getByRole('dialog');
     await dialog.getByText('What it already has, it keeps: that cannot be taken back.').waitFor();
@@ -102,7 +126,7 @@ export async function network(step, tutor) {
   const { page } = tutor;
   await step('the network is switched on, a relay named, and both taken back', async () => {
     await tutor.menu('Devices');
-    await page.getByText('A relay, for devices on different networks').click();
+    await page.getByText('If they do not find each other').click();
     expect(await page.getByLabel('Address of the relay').isDisabled(), 'a relay can be named while the network is off');
     const on = page.getByRole('switch', { name: 'Let paired devices on this network reach this one' });
     await on.check();

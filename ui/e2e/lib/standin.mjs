@@ -1,4 +1,5 @@
 import { screenHolds } from './checks.mjs';
+import { Person } from './people.mjs';
 import { expect } from './steps.mjs';
 
 const OVERVIEW = {
@@ -25,6 +26,7 @@ function standIn({ answers, code = null, passphrase = null }) {
         return null;
       }
       if (!open) throw problem(code, 'The data of this device is closed.');
+      (window.asked ??= []).push(verb);
       // What has no answer is still under way.
       return answers[verb] ?? new Promise(() => undefined);
     },
@@ -82,6 +84,7 @@ export async function meanwhile(step, newPage) {
     overview: { ...OVERVIEW, device: { id: own, role: 'parent', name: 'Jo' } },
     pupils: { pupils: [] },
     devices: { devices: [row] },
+    stop_exchange: {},
     pairing: { stage: 'idle' },
     notices: {
       notices: [
@@ -101,8 +104,10 @@ export async function meanwhile(step, newPage) {
 
   await step('while devices exchange it is told how much has come, and then no more', async () => {
     const page = await newPage((context) => context.addInitScript(standIn, { answers }));
-    await page.getByRole('link', { name: 'Devices', exact: true }).click();
-    await page.getByRole('button', { name: 'Exchange now' }).click();
+    await new Person(page).menu('Devices');
+    const exchange = page.getByRole('button', { name: 'Exchange now' });
+    await exchange.click();
+    expect(await exchange.evaluate((one) => one === document.activeElement), 'the button has lost the focus');
     const moving = page.locator('[data-moving]');
     const said = async (received, toReceive) => {
       await page.evaluate((event) => window.tell(event), { event: 'moving', device: other, received, toReceive, sent: 20_000 });
@@ -114,6 +119,8 @@ export async function meanwhile(step, newPage) {
     expect(unknown.trim() === `${name}: 0 kB received, 20 kB sent so far.`, unknown);
     expect(known.trim() === `${name}: 1.2 MB of about 3.9 MB received, 20 kB sent so far.`, known);
     await screenHolds(page, 'moving');
+    await page.getByRole('button', { name: 'Stop the exchange' }).click();
+    await page.waitForFunction(() => window.asked.includes('stop_exchange'));
     await page.evaluate((event) => window.tell(event), { event: 'met', device: other, ok: true });
     await moving.waitFor({ state: 'detached' });
     await page.context().close();

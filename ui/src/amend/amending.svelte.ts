@@ -1,7 +1,9 @@
-import type { Bridge } from '../bridge/bridge';
 import { Doing } from '../bridge/doing.svelte';
-import type { Amendment, AmendmentId, Aspect, BoxMm, CorrectionKind, OfPage, PointMm, Reading } from '../bridge/types';
+import type { Amendment, AmendmentRecord, Aspect, BoxMm, CorrectionKind, PointMm, Reading } from '../bridge/types';
+import type { Acts } from '../desk/acts';
 import { Drawing } from '../desk/drawing.svelte';
+import { words } from '../words/words';
+import { putRightText } from './sentences';
 import { found, type Picked, type Stop, stopAt, stopsOf } from './stops';
 
 /** What a box that is being drawn says: where a letter is, or where a correction was missed. */
@@ -14,10 +16,7 @@ export class Amending {
   readonly doing = new Doing();
   #placing = $state.raw<Placing | null>(null);
 
-  constructor(
-    readonly bridge: Bridge,
-    readonly where: OfPage,
-  ) {}
+  constructor(readonly acts: Acts) {}
 
   /** What the box says that is being drawn; `null` where none is, or it was laid down on the page. */
   get placing(): Placing | null {
@@ -38,21 +37,17 @@ export class Amending {
 
   /** Says what is so; the page is measured again with it. */
   async amend(what: Amendment): Promise<boolean> {
-    return this.doing.run(async () => {
-      await this.bridge.call('amend', { ...this.where, what });
-    });
+    return this.doing.run(() => this.acts.amend(what, putRightText(what)));
   }
 
-  async takeBack(amendment: AmendmentId): Promise<boolean> {
-    return this.doing.run(async () => {
-      await this.bridge.call('take_back', { ...this.where, amendment });
-    });
+  async takeBack({ id, what }: AmendmentRecord): Promise<boolean> {
+    return this.doing.run(() => this.acts.takeBack(id, what, words.putRight.takeBackLabel(putRightText(what))));
   }
 
   /** Takes up a box to say where something is. */
   place(placing: Placing, start: BoxMm): void {
     this.#placing = placing;
-    this.drawing.box(start);
+    this.drawing.take({ shape: 'box', bounds: start });
   }
 
   /** Lays the box down without saying anything. */

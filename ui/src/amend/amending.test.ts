@@ -1,6 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { FakeBridge } from '../bridge/fake';
 import type { Amendment } from '../bridge/types';
+import { Acts } from '../desk/acts';
+import { History } from '../desk/history.svelte';
 import { boxAt, letterOf } from '../desk/sample';
 import { Amending } from './amending.svelte';
 import { faultText, pickedOf, putRightText, stopText } from './sentences';
@@ -12,7 +14,7 @@ function amending() {
   const bridge = new FakeBridge();
   bridge.answers.amend = { amendment: 'm' };
   bridge.answers.take_back = {};
-  return { bridge, amending: new Amending(bridge, where) };
+  return { bridge, amending: new Amending(new Acts(bridge, where, new History())) };
 }
 
 describe('putting right', () => {
@@ -20,7 +22,7 @@ describe('putting right', () => {
     const { bridge, amending: one } = amending();
     const what: Amendment = { about: 'fault', at, letter: 'a', fault: 'open', there: false };
     expect(await one.amend(what)).toBe(true);
-    expect(await one.takeBack('m')).toBe(true);
+    expect(await one.takeBack({ id: 'm', page: 'q', what, madeAt: 0, by: 'd' })).toBe(true);
     expect(bridge.calls).toEqual([
       ['amend', { ...where, what }],
       ['take_back', { ...where, amendment: 'm' }],

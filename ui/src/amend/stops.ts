@@ -1,4 +1,5 @@
 import { type Aspect, type BoxMm, type Correction, type Join, type Letter, type PointMm, type Reading, SAME_PLACE } from '../bridge/types';
+import { areaOf, distance, sharedOf } from '../desk/boxes';
 import { isSure } from '../desk/overlay';
 
 /** What lies at a place of the page. */
@@ -113,18 +114,4 @@ export function stepped(
     if (stop && (!amiss || amiss(stop))) return stop;
   }
   return null;
-}
-
-function sharedOf(one: BoxMm, other: BoxMm): number {
-  const width = Math.min(one.x1, other.x1) - Math.max(one.x0, other.x0);
-  const height = Math.min(one.y1, other.y1) - Math.max(one.y0, other.y0);
-  return width > 0 && height > 0 ? width * height : 0;
-}
-
-function areaOf({ x0, y0, x1, y1 }: BoxMm): number {
-  return (x1 - x0) * (y1 - y0);
-}
-
-function distance({ x0, y0, x1, y1 }: BoxMm, { x, y }: PointMm): number {
-  return Math.hypot(Math.max(x0 - x, 0, x - x1), Math.max(y0 - y, 0, y - y1));
 }

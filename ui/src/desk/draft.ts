@@ -16,11 +16,6 @@ export function onPage({ x, y }: PointMm, page: Extent): PointMm {
   return { x: within(x, page.width), y: within(y, page.height) };
 }
 
-/** The middle of a box as shares of the page's width and height. */
-export function middleOf({ x0, y0, x1, y1 }: BoxMm, page: Extent): PointMm {
-  return { x: (x0 + x1) / 2 / page.width, y: (y0 + y1) / 2 / page.height };
-}
-
 export function boxOf(one: PointMm, other: PointMm): BoxMm {
   return {
     x0: Math.min(one.x, other.x),
@@ -73,11 +68,6 @@ export function isDrawn(shape: MarkShape): boolean {
     case 'note':
       return true;
   }
-}
-
-/** Where the number of a mark stands. */
-export function labelAt(shape: MarkShape): PointMm {
-  return cornersOf(shape)[0] ?? { x: 0, y: 0 };
 }
 
 function cornersOf(shape: MarkShape): PointMm[] {

@@ -1,6 +1,7 @@
-import type { Aspect, FaultKind, JoinVerdict, Reading } from '../bridge/types';
+import type { Aspect, FaultKind, JoinVerdict, LetterClass, Reading } from '../bridge/types';
 import { words } from '../words/words';
-import { isSure, isWithoutInk } from './overlay';
+import type { Kind } from './drawn';
+import { isSure, isWithoutInk, leaningLetters, placesOf, standing } from './overlay';
 
 /** How often a fault was found, and in which letters. */
 export interface FaultCount {
@@ -71,20 +72,45 @@ export function toldOf(reading: Reading, aspect: Aspect): string[] {
   return [];
 }
 
-/** What the outlines mean that are drawn for an aspect. */
-export function legendOf(reading: Reading, aspect: Aspect): string[] {
+/** A kind of shape drawn for an aspect, with what it means. */
+export interface Meaning {
+  kind: Kind;
+  means: string;
+}
+
+/** What the shapes mean that are drawn for an aspect. */
+export function meaningsOf(reading: Reading, aspect: Aspect): Meaning[] {
   const t = words.desk.legend;
   const { faults, unsure, skipped, extra, joins } = findingsOf(reading);
-  if (aspect === 'form') {
-    return [
-      ...(faults.length > 0 ? [t.fault] : []),
-      ...(unsure > 0 ? [t.unsure(unsure)] : []),
-      ...(skipped > 0 ? [t.skipped(skipped)] : []),
-      ...(extra > 0 ? [t.extra(extra)] : []),
-    ];
-  }
-  if (aspect === 'joins') {
-    return [...(joins.missing > 0 ? [t.missing] : []), ...(joins.wrongHeight > 0 ? [t.wrongHeight] : [])];
-  }
-  return [];
+  const n = (kind: LetterClass) => standing(reading.letters, kind).length;
+  const all: Record<Aspect, [Kind, number, string][]> = {
+    baseline: [
+      ['rule', reading.ruling?.rules.length ?? 0, t.rule],
+      ['baseline', reading.lines.length, t.baseline],
+      ['area', reading.ruling?.rules.length ?? 0, t.area],
+    ],
+    xHeight: [['band', reading.lines.length, t.band], ['top', n('short'), t.top]],
+    reach: [['rise', n('tall'), t.rise], ['fall', n('tail'), t.fall]],
+    form: [
+      ['fault', faults.length, t.fault],
+      ['unsure', unsure, t.unsure(unsure)],
+      ['caret', skipped, t.skipped(skipped)],
+      ['extra', extra, t.extra(extra)],
+    ],
+    joins: [
+      ['made', joins.joined, t.made],
+      ['missing', joins.missing, t.missing],
+      ['wrongHeight', joins.wrongHeight, t.wrongHeight],
+    ],
+    gaps: [
+      ['gap', placesOf(reading, 'word_gap').length, t.gap],
+      ['letterGap', placesOf(reading, 'letter_gap').length, t.letterGap],
+    ],
+    slant: [['stroke', leaningLetters(reading.letters).length, t.stroke]],
+    corrections: [['correction', reading.corrections.length, t.correction]],
+  };
+  return all[aspect].flatMap(([kind, n, means]) => (n > 0 ? [{ kind, means }] : []));
 }
+
+/** The same for whoever shows no samples of the shapes. */
+export const legendOf = (reading: Reading, aspect: Aspect): string[] => meaningsOf(reading, aspect).map(({ means }) => means);

@@ -1,118 +1,267 @@
-import { flushSync } from 'svelte';
 import type { PointMm } from '../bridge/types';
+import type { Extent } from './draft';
 
-const SMALLEST = 0.2;
-const LARGEST = 8;
+/** Most pixels on screen for a millimetre. */
+const LARGEST = 40;
+/** The smallest that a page gets, as a share of the size at which all of it is seen. */
+const SMALLEST = 0.5;
 const STEP = 1.25;
+/** After so long without movement the page is drawn anew at its size. */
+const QUIET_MS = 160;
+const A4: Extent = { width: 210, height: 297 };
 
 interface Spot {
   clientX: number;
   clientY: number;
 }
 
-/** Size of the page on screen, and what moves it. 1 is as wide as its frame; moving is plain scrolling. */
+/**
+ * Size and place of a page on screen. While it moves only a transform changes, which costs no drawing; once it rests it
+ * is laid out at its size, and what is drawn on it is drawn sharp. It outlives the screen, so that the next page lies
+ * as this one does.
+ */
 export class Zoom {
-  scale = $state(1);
-  #scroller: HTMLElement | null = null;
-  #sheet: HTMLElement | null = null;
-  #pinch: { distance: number; scale: number } | null = null;
+  /** Pixels on screen for each millimetre, as the page is laid out. */
+  settled = $state(1);
+  /** 100 is as wide as its frame. */
+  percent = $state(100);
+  /** Whether part of the page lies outside its frame. */
+  larger = $state(false);
+  #scale = 1;
+  /** The same as `settled`, for itself: what shows the page must not depend on what it brings about. */
+  #laid = 1;
+  /** The point of the page in the middle of the frame. */
+  #middle: PointMm = { x: 0, y: 0 };
+  /** What the size follows when the frame changes, until a person chooses another. */
+  #fit: 'width' | 'whole' | null = 'width';
+  #page: Extent = A4;
+  #frame: Extent = { width: 0, height: 0 };
+  #parts: { frame: HTMLElement; sheet: HTMLElement } | null = null;
+  #waiting: ReturnType<typeof setTimeout> | null = null;
+  #drawing = 0;
+  /** Another page that moves along. */
+  #with: Zoom | null = null;
 
-  /** Takes over the wheel with the control key, and two fingers, on a scrolling frame. */
-  attach = (scroller: HTMLElement): (() => void) => {
-    this.#scroller = scroller;
-    this.#sheet = scroller.querySelector('[data-sheet]');
-    const ends = new AbortController();
-    const options = { passive: false, signal: ends.signal };
-    scroller.addEventListener('wheel', (event) => this.#wheel(event), options);
-    scroller.addEventListener('touchstart', (event) => this.#fingers(event), options);
-    scroller.addEventListener('touchmove', (event) => this.#fingers(event), options);
-    scroller.addEventListener('touchend', () => (this.#pinch = null), options);
-    return () => ends.abort();
+  /** Says how large the page is. */
+  lay(page: Extent): void {
+    if (page.width === this.#page.width && page.height === this.#page.height) return;
+    const start = this.#start;
+    this.#page = page;
+    this.#again(start);
+  }
+
+  /** Says how much room there is for it, in pixels. */
+  room(frame: Extent): void {
+    const first = this.#frame.width === 0;
+    const start = first ? { x: 0, y: 0 } : this.#start;
+    this.#frame = frame;
+    this.#again(start);
+  }
+
+  /** Shows the page in a frame on screen, for as long as that is there. */
+  attach = (frame: HTMLElement): (() => void) => {
+    const sheet = frame.querySelector<HTMLElement>('[data-sheet]');
+    if (!sheet) throw new Error('there is no sheet in the frame');
+    this.#parts = { frame, sheet };
+    const watch = new ResizeObserver(() => this.room({ width: frame.clientWidth, height: frame.clientHeight }));
+    watch.observe(frame);
+    this.room({ width: frame.clientWidth, height: frame.clientHeight });
+    return () => {
+      watch.disconnect();
+      this.#stop();
+      this.#parts = null;
+    };
   };
 
-  larger(): void {
-    this.#to(this.scale * STEP, this.#middle());
+  /** Moves together with another page from now on, at the same size in millimetres and from the same place. */
+  join(other: Zoom): () => void {
+    this.#with = other;
+    other.#with = this;
+    this.#fit = null;
+    this.#to(other.#scale, other.#middle, false);
+    this.settle();
+    return () => {
+      this.#with = null;
+      other.#with = null;
+    };
   }
 
-  smaller(): void {
-    this.#to(this.scale / STEP, this.#middle());
+  enlarge(): void {
+    this.by(STEP);
   }
 
-  /** The whole page in its frame. */
+  reduce(): void {
+    this.by(1 / STEP);
+  }
+
+  /** All of the page in its frame; of two that move together, all of both. */
   whole(): void {
-    const { scroller, sheet } = this.#parts();
-    // The frame is no higher than the page, so its full height shows only at full width.
-    this.scale = 1;
-    flushSync();
-    this.scale = Math.max(SMALLEST, Math.min(1, scroller.clientHeight / sheet.clientHeight));
-    scroller.scrollTo(0, 0);
-  }
-
-  /** The point of the page in the middle of what is seen, as shares of its width and height. */
-  seenMiddle(): PointMm {
-    const { clientX, clientY } = this.#middle();
-    return this.shareAt(clientX, clientY);
-  }
-
-  /** A point on screen as shares of the page's width and height. */
-  shareAt(clientX: number, clientY: number): PointMm {
-    const box = this.#parts().sheet.getBoundingClientRect();
-    const share = (at: number, from: number, length: number) => Math.min(1, Math.max(0, (at - from) / length));
-    return { x: share(clientX, box.left, box.width), y: share(clientY, box.top, box.height) };
-  }
-
-  /** Scrolls as far as needed to have a point of the page, as shares of its width and height, well in sight. */
-  reveal({ x, y }: PointMm): void {
-    const { scroller, sheet } = this.#parts();
-    const [frame, box] = [scroller.getBoundingClientRect(), sheet.getBoundingClientRect()];
-    const away = (at: number, from: number, length: number) =>
-      Math.abs(at - from - length / 2) > 0.4 * length ? at - from - length / 2 : 0;
-    scroller.scrollLeft += away(box.left + x * box.width, frame.left, frame.width);
-    scroller.scrollTop += away(box.top + y * box.height, frame.top, frame.height);
-  }
-
-  /** Makes the page so large that no more than a share of its width is seen, about a point given as shares. */
-  closeUp(point: PointMm, share: number): void {
-    this.scale = Math.min(LARGEST, Math.max(this.scale, 1 / share));
-    flushSync();
-    this.reveal(point);
-  }
-
-  #parts(): { scroller: HTMLElement; sheet: HTMLElement } {
-    const [scroller, sheet] = [this.#scroller, this.#sheet];
-    if (!scroller || !sheet) throw new Error('the page is not on screen');
-    return { scroller, sheet };
-  }
-
-  #middle(): Spot {
-    const box = this.#parts().scroller.getBoundingClientRect();
-    return { clientX: box.left + box.width / 2, clientY: box.top + box.height / 2 };
+    const other = this.#with;
+    this.#allOf(this.#wholeScale());
+    if (other) other.#allOf(this.#scale);
   }
 
   /** Changes the size so that the point under the spot stays there. */
-  #to(scale: number, spot: Spot): void {
-    const { scroller, sheet } = this.#parts();
-    const kept = this.shareAt(spot.clientX, spot.clientY);
-    this.scale = Math.min(LARGEST, Math.max(SMALLEST, scale));
-    flushSync();
-    const box = sheet.getBoundingClientRect();
-    scroller.scrollLeft += box.left + kept.x * box.width - spot.clientX;
-    scroller.scrollTop += box.top + kept.y * box.height - spot.clientY;
+  by(factor: number, spot: Spot | null = null): void {
+    const away = this.#away(spot);
+    const scale = this.#bounded(this.#scale * factor);
+    const kept = { x: this.#middle.x + away.x / this.#scale, y: this.#middle.y + away.y / this.#scale };
+    this.#fit = null;
+    this.#to(scale, { x: kept.x - away.x / scale, y: kept.y - away.y / scale });
   }
 
-  #wheel(event: WheelEvent): void {
-    if (!event.ctrlKey) return;
-    event.preventDefault();
-    this.#to(this.scale * Math.exp(-event.deltaY / 300), event);
+  /** Moves the page by so many pixels; says whether it moved. */
+  pan(x: number, y: number): boolean {
+    const before = this.#middle;
+    this.#to(this.#scale, { x: before.x - x / this.#scale, y: before.y - y / this.#scale });
+    if (this.#middle.x === before.x && this.#middle.y === before.y) return false;
+    if (this.#fit === 'whole') this.#fit = null;
+    return true;
   }
 
-  #fingers(event: TouchEvent): void {
-    const [one, two] = [event.touches[0], event.touches[1]];
-    if (!one || !two) return;
-    event.preventDefault();
-    const distance = Math.hypot(one.clientX - two.clientX, one.clientY - two.clientY);
-    this.#pinch ??= { distance, scale: this.scale };
-    const spot = { clientX: (one.clientX + two.clientX) / 2, clientY: (one.clientY + two.clientY) / 2 };
-    this.#to((this.#pinch.scale * distance) / Math.max(1, this.#pinch.distance), spot);
+  /** The point of the page under a point on screen. */
+  at(spot: Spot): PointMm {
+    const away = this.#away(spot);
+    return { x: this.#middle.x + away.x / this.#scale, y: this.#middle.y + away.y / this.#scale };
+  }
+
+  /** Where a point of the page is in the frame, in pixels. */
+  inFrame({ x, y }: PointMm): PointMm {
+    return {
+      x: this.#frame.width / 2 + (x - this.#middle.x) * this.#scale,
+      y: this.#frame.height / 2 + (y - this.#middle.y) * this.#scale,
+    };
+  }
+
+  /** The point of the page in the middle of what is seen. */
+  get seen(): PointMm {
+    return { x: within(this.#middle.x, 0, this.#page.width), y: within(this.#middle.y, 0, this.#page.height) };
+  }
+
+  /** Moves the page as far as needed to have a point of it well in sight. */
+  reveal(point: PointMm): void {
+    const far = (at: number, middle: number, room: number) =>
+      Math.abs(at - middle) * this.#scale > 0.4 * room ? at : middle;
+    this.#to(this.#scale, {
+      x: far(point.x, this.#middle.x, this.#frame.width),
+      y: far(point.y, this.#middle.y, this.#frame.height),
+    });
+    this.settle();
+  }
+
+  /** Makes the page so large that no more than a width in mm is seen of it, about a point. */
+  closeUp(point: PointMm, width: number): void {
+    this.#fit = null;
+    this.#to(this.#bounded(Math.max(this.#scale, this.#frame.width / width)), point);
+    this.settle();
+  }
+
+  /** Lays the page out at its size, once it rests. */
+  settle(): void {
+    this.#stop();
+    this.#laid = this.#scale;
+    this.settled = this.#scale;
+    const { width, height } = this.#page;
+    // A page that fills its frame exactly has nothing to move, whatever a pixel is rounded to.
+    this.larger = width * this.#scale > this.#frame.width + 1 || height * this.#scale > this.#frame.height + 1;
+    this.#draw();
+  }
+
+  #scaleOf(fit: 'width' | 'whole'): number {
+    const byWidth = this.#frame.width / this.#page.width;
+    return Math.max(0.01, fit === 'width' ? byWidth : Math.min(byWidth, this.#frame.height / this.#page.height));
+  }
+
+  /** The size at which all is seen of this page, and of the one that moves along. */
+  #wholeScale(): number {
+    const own = this.#scaleOf('whole');
+    return this.#with ? Math.min(own, this.#with.#scaleOf('whole')) : own;
+  }
+
+  #bounded(scale: number): number {
+    return within(scale, SMALLEST * this.#wholeScale(), LARGEST);
+  }
+
+  /** The point of the page at the left top of its frame. */
+  get #start(): PointMm {
+    const { width, height } = this.#frame;
+    return { x: this.#middle.x - width / 2 / this.#scale, y: this.#middle.y - height / 2 / this.#scale };
+  }
+
+  /** After the frame or the page has another size. What stood at the left top stays there: a panel that opens takes from the foot of the page. */
+  #again(start: PointMm): void {
+    const { width, height } = this.#frame;
+    if (width === 0 || height === 0) return;
+    const scale = this.#fit ? this.#scaleOf(this.#fit) : this.#scale;
+    this.#to(scale, { x: start.x + width / 2 / scale, y: start.y + height / 2 / scale }, this.#fit !== null);
+    this.settle();
+    this.#with?.settle();
+  }
+
+  #allOf(scale: number): void {
+    this.#fit = 'whole';
+    this.#to(scale, { x: this.#page.width / 2, y: this.#page.height / 2 }, false);
+    this.settle();
+  }
+
+  /** From the middle of the frame to a spot on screen, in pixels. */
+  #away(spot: Spot | null): PointMm {
+    const box = spot && this.#parts?.frame.getBoundingClientRect();
+    if (!spot || !box) return { x: 0, y: 0 };
+    return { x: spot.clientX - box.left - box.width / 2, y: spot.clientY - box.top - box.height / 2 };
+  }
+
+  #to(scale: number, middle: PointMm, led = true): void {
+    const [factor, before] = [scale / this.#scale, this.#middle];
+    this.#scale = scale;
+    const own = (at: number, page: number, frame: number) => {
+      const half = frame / 2 / scale;
+      // A page smaller than its frame stands in the middle of it.
+      return page <= 2 * half ? page / 2 : within(at, half, page - half);
+    };
+    this.#middle = {
+      x: own(middle.x, this.#page.width, this.#frame.width),
+      y: own(middle.y, this.#page.height, this.#frame.height),
+    };
+    this.#soon();
+    const other = this.#with;
+    if (!led || !other) return;
+    // It goes as far in millimetres; where its own edge is nearer, it stops there.
+    other.#fit = null;
+    const [dx, dy] = [this.#middle.x - before.x, this.#middle.y - before.y];
+    other.#to(other.#scale * factor, { x: other.#middle.x + dx, y: other.#middle.y + dy }, false);
+  }
+
+  /** Draws with the next frame, and lays out anew after a moment of rest. */
+  #soon(): void {
+    if (!this.#parts) return;
+    if (!this.#drawing) this.#drawing = requestAnimationFrame(() => this.#draw());
+    if (this.#waiting) clearTimeout(this.#waiting);
+    this.#waiting = setTimeout(() => this.settle(), QUIET_MS);
+  }
+
+  #stop(): void {
+    if (this.#waiting) clearTimeout(this.#waiting);
+    if (this.#drawing) cancelAnimationFrame(this.#drawing);
+    this.#waiting = null;
+    this.#drawing = 0;
+  }
+
+  #draw(): void {
+    this.#drawing = 0;
+    this.percent = Math.round((100 * this.#scale) / this.#scaleOf('width'));
+    const style = this.#parts?.sheet.style;
+    if (!style) return;
+    const origin = this.inFrame({ x: 0, y: 0 });
+    if (this.#scale === this.#laid) {
+      // At rest on whole pixels, so that it is sharp.
+      origin.x = Math.round(origin.x);
+      origin.y = Math.round(origin.y);
+    }
+    style.width = `${this.#page.width * this.#laid}px`;
+    style.height = `${this.#page.height * this.#laid}px`;
+    style.transform = `translate(${origin.x}px, ${origin.y}px) scale(${this.#scale / this.#laid})`;
   }
 }
+
+const within = (value: number, low: number, high: number) => Math.min(high, Math.max(low, value));

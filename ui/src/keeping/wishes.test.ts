@@ -4,9 +4,12 @@ import { isAsked, pageOf, wishText } from './wishes';
 
 const ask = (wish: AskedFor): Ask => ({ id: 'a', wish, madeAt: 0, by: 'd' });
 const row: PageRow = {
-  page: 'one', task: null, writtenOn: '2026-03-04', kind: 'copied', picture: null, marks: 0, lookedAt: false, figures: [],
+  page: 'one', task: null, writtenOn: '2026-03-04', kind: 'copied', picture: null, marks: 0, lookedAt: false, starting: false,
+  withTutor: null, figures: [],
 };
-const view: PupilView = { pupil: 'p', profile: null, tasks: [], pages: [row], focuses: [], newer: false };
+const view: PupilView = {
+  pupil: 'p', profile: null, tasks: [], pages: [row], focuses: [], lettersAllowed: false, newer: false,
+};
 const keeping = (...wishes: AskedFor[]): KeepingView => ({
   deleteBy: null, due: false, asks: wishes.map(ask), historyBytes: 0, oldestPage: null,
 });

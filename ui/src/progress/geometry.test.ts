@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import type { Chart, Focus } from '../bridge/types';
-import { daysOf, draw, MARGIN } from './geometry';
+import type { Chart, Focus, Target } from '../bridge/types';
+import { daysOf, draw, MARGIN, targetOf } from './geometry';
 
 const SIZE = { width: 400, height: 200 };
 const id = (n: number) => n.toString(16).padStart(32, '0');
@@ -19,10 +19,12 @@ const chart: Chart = {
   noise: 0.25,
   verdict: 'better',
   aroundFocuses: [],
+  start: null,
 };
 const focus = (from: string, to: string | null, aspect: Focus['aspect'] = 'gaps'): Focus => ({ id: id(9), aspect, from, to, tryThis: '' });
 
-const drawn = (focuses: Focus[] = [], one: Chart = chart) => draw(one, focuses, daysOf([one]) ?? ['', ''], SIZE);
+const drawn = (focuses: Focus[] = [], one: Chart = chart, target: Target | null = null) =>
+  draw(one, focuses, target, daysOf([one]) ?? ['', ''], SIZE);
 
 /** Numbers of an SVG path. */
 const numbers = (path: string) => (path.match(/-?\d+(\.\d+)?/g) ?? []).map(Number);
@@ -88,6 +90,35 @@ describe('focus periods', () => {
 
   it('one that starts after the last page is left out', () => {
     expect(drawn([focus('2027-01-01', null)]).focuses).toEqual([]);
+  });
+});
+
+describe('what a chart is compared with', () => {
+  const aim = (value: number): Target => ({ measure: 'word_gap', value, by: null });
+  const started = (value: number): Chart => ({ ...chart, start: { value, se: 0.1, pages: 3 } });
+
+  it('is drawn on the same scale as the points, and within the picture', () => {
+    const { levels, points } = drawn([], started(2), aim(0.2));
+    expect(levels.map(({ kind }) => kind)).toEqual(['start', 'target']);
+    expect(levels[0]?.y).toBeCloseTo(points[0]?.y ?? 0, 6);
+    expect(levels[1]?.y).toBeGreaterThan(points[2]?.y ?? 0);
+    expect(levels[1]?.y).toBeLessThanOrEqual(SIZE.height - MARGIN.bottom);
+  });
+
+  it('is nothing where nothing is set', () => {
+    expect(drawn().levels).toEqual([]);
+  });
+
+  it('has names that do not lie on each other', () => {
+    for (const [start, target] of [[1.5, 1.5], [1.5, 1.52], [1.52, 1.5], [2, 1]] as const) {
+      const [one, other] = drawn([], started(start), aim(target)).levels;
+      expect(Math.abs((one?.labelY ?? 0) - (other?.labelY ?? 0)), `${start} ${target}`).toBeGreaterThanOrEqual(15);
+    }
+  });
+
+  it('is the target of its own measure', () => {
+    expect(targetOf(chart, [{ measure: 'slant', value: 1, by: null }, aim(1.2)])).toEqual(aim(1.2));
+    expect(targetOf(chart, [])).toBe(null);
   });
 });
 

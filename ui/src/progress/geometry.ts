@@ -1,6 +1,6 @@
 import { scaleLinear, scaleUtc } from 'd3-scale';
 import { area, line } from 'd3-shape';
-import type { Chart, ChartPoint, Day, Focus, Trend } from '../bridge/types';
+import type { Chart, ChartPoint, Day, Focus, Target, Trend } from '../bridge/types';
 import { dateOf } from '../words/format';
 
 export interface Size {
@@ -19,8 +19,23 @@ export interface Drawing {
   /** Path of the band of noise about the trend; empty with too few pages. */
   band: string;
   focuses: { focus: Focus; x: number; width: number }[];
+  /** Heights to compare with, drawn right across. */
+  levels: Level[];
   xTicks: { x: number; day: Day }[];
   yTicks: { y: number; value: number }[];
+}
+
+export interface Level {
+  kind: 'start' | 'target';
+  value: number;
+  y: number;
+  /** Where its name stands, so that two names never lie on each other. */
+  labelY: number;
+}
+
+/** The target of a chart's measure, if there is one. */
+export function targetOf(chart: Chart, targets: readonly Target[]): Target | null {
+  return targets.find((target) => target.measure === chart.name) ?? null;
 }
 
 /** First and last day over all charts, so that all have the same axis of time. */
@@ -31,10 +46,10 @@ export function daysOf(charts: Chart[]): [Day, Day] | null {
 }
 
 /** Lays one chart out; y grows downwards as on a screen. */
-export function draw(chart: Chart, focuses: Focus[], days: [Day, Day], size: Size): Drawing {
+export function draw(chart: Chart, focuses: Focus[], target: Target | null, days: [Day, Day], size: Size): Drawing {
   const x = timeScale(days, size);
   const y = scaleLinear()
-    .domain(extentOf(chart))
+    .domain(extentOf(chart, target))
     .nice(4)
     .range([size.height - MARGIN.bottom, MARGIN.top]);
   const at = (day: Day) => x(dateOf(day));
@@ -52,6 +67,7 @@ export function draw(chart: Chart, focuses: Focus[], days: [Day, Day], size: Siz
       .filter((focus) => focus.aspect === chart.aspect)
       .map((focus) => ({ focus, ...stretch(focus, at, size) }))
       .filter(({ width }) => width > 0),
+    levels: levelsOf(chart, target, y),
     xTicks: dayTicks(x, size),
     yTicks: y.ticks(4).map((value) => ({ value, y: y(value) })),
   };
@@ -66,14 +82,34 @@ function timeScale([first, last]: [Day, Day], size: Size) {
 }
 
 /** Lowest and highest figure that must be in the picture, doubt and noise included. */
-function extentOf(chart: Chart): [number, number] {
+function extentOf(chart: Chart, target: Target | null): [number, number] {
   const values = chart.points.flatMap(({ value, se }) => [value - se, value + se]);
+  if (target) values.push(target.value);
+  if (chart.start) values.push(chart.start.value);
   if (chart.trend) {
     const noise = chart.noise ?? 0;
     for (const end of [chart.trend.fromValue, chart.trend.toValue]) values.push(end - noise, end + noise);
   }
   const [low, high] = [Math.min(...values), Math.max(...values)];
   return low < high ? [low, high] : [low - 1, high + 1];
+}
+
+/** Height of a line of small text, and how far above its line a name stands, in px. */
+const LINE = 15;
+const LIFT = 5;
+
+function levelsOf(chart: Chart, target: Target | null, y: Up): Level[] {
+  const levels: Level[] = [];
+  const add = (kind: Level['kind'], value: number) => levels.push({ kind, value, y: y(value), labelY: y(value) - LIFT });
+  if (chart.start) add('start', chart.start.value);
+  if (target) add('target', target.value);
+  const [start, aim] = levels;
+  // Close together, the name of the lower line goes below it.
+  if (start && aim && Math.abs(start.y - aim.y) < LINE) {
+    const lower = start.y > aim.y ? start : aim;
+    lower.labelY = lower.y + LINE - 2;
+  }
+  return levels;
 }
 
 type Along = (day: Day) => number;

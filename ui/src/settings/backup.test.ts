@@ -2,9 +2,16 @@ import { describe, expect, it } from 'vitest';
 import { FakeBridge } from '../bridge/fake';
 import { Backup } from './backup.svelte';
 
+/** A field whose words are remembered nowhere. */
+class Typed {
+  constructor(public text: string) {}
+  async drop() {
+    this.text = '';
+  }
+}
+
 function typed(bridge: FakeBridge, path: string, first: string, again: string): Backup {
-  const backup = new Backup(bridge);
-  backup.path = path;
+  const backup = new Backup(bridge, new Typed(path));
   backup.passphrase.first = first;
   backup.passphrase.again = again;
   return backup;
@@ -26,6 +33,7 @@ describe('a backup', () => {
     expect(await backup.save()).toBe(true);
     expect(bridge.calls).toEqual([['back_up', { path: '/disk/backup', passphrase: ' four odd words' }]]);
     expect([backup.made, backup.passphrase.first, backup.passphrase.again]).toEqual([made, '', '']);
+    expect(backup.path.text).toBe('');
   });
 
   it('that came to nothing can be put right', async () => {
@@ -34,5 +42,6 @@ describe('a backup', () => {
     const backup = typed(bridge, '/disk/backup', 'four odd words', 'four odd words');
     expect(await backup.save()).toBe(false);
     expect([backup.doing.problem?.code, backup.made, backup.ready]).toEqual(['file-there', null, true]);
+    expect(backup.path.text).toBe('/disk/backup');
   });
 });

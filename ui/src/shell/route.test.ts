@@ -1,3 +1,4 @@
+import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { hrefOf, readRoute, type Route } from './route';
 
@@ -9,16 +10,35 @@ const ROUTES: Route[] = [
   { at: 'add' },
   { at: 'pupil', pupil: PUPIL },
   { at: 'desk', pupil: PUPIL, page: PAGE },
+  { at: 'compare', pupil: PUPIL, page: PAGE, other: null },
+  { at: 'compare', pupil: PUPIL, page: PAGE, other: PUPIL },
   { at: 'letters', pupil: PUPIL, text: null },
   { at: 'letters', pupil: PUPIL, text: 'o’clock/50 %' },
   { at: 'week', pupil: PUPIL },
   { at: 'result', pupil: PUPIL, page: PAGE },
   { at: 'replies', pupil: null },
   { at: 'replies', pupil: PUPIL },
+  { at: 'practice', pupil: null },
+  { at: 'practice', pupil: PUPIL },
+  { at: 'more' },
   { at: 'progress', pupil: null },
   { at: 'devices', pupil: PUPIL },
   { at: 'settings' },
 ];
+
+/** Every kind of place; the compiler misses one that lacks here. */
+const KINDS = Object.keys({
+  home: 1, add: 1, pupil: 1, desk: 1, compare: 1, letters: 1, week: 1, result: 1, replies: 1, practice: 1, more: 1,
+  progress: 1, devices: 1, settings: 1,
+} satisfies Record<Route['at'], 1>);
+
+describe('kinds of places', () => {
+  it.each(KINDS)('%s is tried here, and looked at with all screens', (at) => {
+    expect(ROUTES.some((route) => route.at === at)).toBe(true);
+    const all = readFileSync(new URL('../../e2e/lib/routes.mjs', import.meta.url), 'utf8');
+    expect(all).toMatch(new RegExp(`'#/${at}[/']`));
+  });
+});
 
 describe('addresses', () => {
   it.each(ROUTES)('$at survives writing and reading', (route) => {

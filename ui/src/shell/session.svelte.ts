@@ -3,14 +3,16 @@ import { anyChange, Asked, ofPupil, problemOf } from '../bridge/asked.svelte';
 import type { Bridge, Connection, Input, Verb } from '../bridge/bridge';
 import type { Overview, Problem, Settle } from '../bridge/types';
 import { Place } from './place.svelte';
+import { Saying } from './saying.svelte';
 
 /** What lasts as long as the page is open. */
 export class Session {
   overview = $state.raw<Overview | null>(null);
   problem = $state.raw<Problem | null>(null);
   connection = $state<Connection>('open');
-  /** The last thing said to whoever cannot see the screen change. */
-  said = $state('');
+  /** Whether the start is behind whoever sits here. It is not yet while this device has just been settled. */
+  begun = $state(true);
+  readonly saying = new Saying();
   readonly place = new Place();
 
   constructor(readonly bridge: Bridge) {
@@ -27,7 +29,9 @@ export class Session {
   }
 
   async settle(input: Settle): Promise<void> {
-    this.overview = await this.bridge.call('settle', input);
+    const overview = await this.bridge.call('settle', input);
+    if (!this.overview?.device) this.begun = false;
+    this.overview = overview;
   }
 
   /** Switches the network on or off. Another relay can be named while it is on. */
@@ -36,7 +40,7 @@ export class Session {
   }
 
   say(sentence: string): void {
-    this.said = sentence;
+    this.saying.say(sentence);
   }
 }
 

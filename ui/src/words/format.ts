@@ -13,7 +13,8 @@ export const ASPECTS: readonly Aspect[] = [
   'corrections',
 ];
 
-const LOCALE = 'en-GB';
+/** Numbers and days are written as the language of the catalogue writes them. */
+const LOCALE = words.locale;
 const MOST_DECIMALS = 3;
 const DECIMALS: Record<Unit, number> = {
   mm: 2,
@@ -56,6 +57,11 @@ export function quantity(value: number, unit: Unit, doubt: number | null = null)
   return words.units[unit](number(value, unit, doubt));
 }
 
+/** A number with one decimal, where it stands beside a place and there is no room for more. */
+export function rough(value: number): string {
+  return value.toLocaleString(LOCALE, { minimumFractionDigits: 1, maximumFractionDigits: 1 });
+}
+
 /** A number with its doubt and unit. */
 export function withDoubt(value: number, se: number, unit: Unit): string {
   return words.units[unit](words.plusMinus(number(value, unit, se), number(se, unit, se)));
@@ -85,6 +91,11 @@ export function day(value: Day): string {
 /** `2026-03-04` → 4 Mar. */
 export function shortDay(value: Day): string {
   return dateOf(value).toLocaleDateString(LOCALE, { day: 'numeric', month: 'short', timeZone: 'UTC' });
+}
+
+/** `2026-03-05` → Thursday 5 March. */
+export function weekdayAndDay(value: Day): string {
+  return dateOf(value).toLocaleDateString(LOCALE, { weekday: 'long', day: 'numeric', month: 'long', timeZone: 'UTC' });
 }
 
 export function dateOf(value: Day): Date {

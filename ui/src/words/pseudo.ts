@@ -23,10 +23,9 @@ function turn(entry: unknown): unknown {
   if (typeof entry === 'function') {
     return (...values: unknown[]) => accent(String(entry(...values)));
   }
+  if (Array.isArray(entry)) return entry.map(turn);
   if (typeof entry === 'object' && entry !== null) {
-    return Object.fromEntries(
-      Object.entries(entry).map(([key, value]) => [key, key === 'code' && value === 'en-GB' ? value : turn(value)]),
-    );
+    return Object.fromEntries(Object.entries(entry).map(([key, value]) => [key, key === 'locale' ? value : turn(value)]));
   }
   return entry;
 }

@@ -1,0 +1,65 @@
+// How much two pictures differ. Works in a page of a browser, which reads PNG.
+
+/** A point differs where one of its three colours does by more than this, of 255: less is how letters are drawn. */
+const POINT = 32;
+/** A picture in small has this many cells a side, each of sixteen greys. */
+const CELLS = 32;
+/** A cell differs where its grey does by this many steps: one more or less is chance. */
+const STEPS = 2;
+
+/** Opens a page that compares; `close()` ends it. */
+export async function openComparer(browser) {
+  const page = await browser.newPage();
+  await page.evaluate(() => {
+    window.points = async (base64, width, height) => {
+      const bytes = Uint8Array.from(atob(base64), (letter) => letter.charCodeAt(0));
+      const picture = await createImageBitmap(new Blob([bytes], { type: 'image/png' }));
+      const canvas = new OffscreenCanvas(width ?? picture.width, height ?? picture.height);
+      const brush = canvas.getContext('2d', { willReadFrequently: true });
+      brush.imageSmoothingQuality = 'high';
+      brush.drawImage(picture, 0, 0, canvas.width, canvas.height);
+      return brush.getImageData(0, 0, canvas.width, canvas.height);
+    };
+  });
+  return {
+    close: () => page.close(),
+
+    /** The share of points that differ, 0 to 1; pictures of two sizes differ in all. */
+    difference: (one, other) =>
+      page.evaluate(
+        async ([first, second, point]) => {
+          const [a, b] = [await window.points(first), await window.points(second)];
+          if (a.width !== b.width || a.height !== b.height) return 1;
+          let differ = 0;
+          for (let at = 0; at < a.data.length; at += 4) {
+            if ([0, 1, 2].some((colour) => Math.abs(a.data[at + colour] - b.data[at + colour]) > point)) differ += 1;
+          }
+          return differ / (a.width * a.height);
+        },
+        [one.toString('base64'), other.toString('base64'), POINT],
+      ),
+
+    /** A picture in small: a sign a cell, row by row, 0 for black to f for white. */
+    inSmall: (png) =>
+      page.evaluate(
+        async ([base64, cells]) => {
+          const { data } = await window.points(base64, cells, cells);
+          let text = '';
+          for (let at = 0; at < data.length; at += 4) {
+            // Luma of ITU-R BT.709.
+            const grey = 0.2126 * data[at] + 0.7152 * data[at + 1] + 0.0722 * data[at + 2];
+            text += Math.min(15, Math.floor(grey / 16)).toString(16);
+          }
+          return text;
+        },
+        [png.toString('base64'), CELLS],
+      ),
+  };
+}
+
+/** The share of cells that differ between two pictures in small, 0 to 1. */
+export function differenceInSmall(one, other) {
+  if (one.length !== other.length) return 1;
+  const cells = [...one].filter((sign, at) => Math.abs(parseInt(sign, 16) - parseInt(other[at], 16)) >= STEPS);
+  return cells.length / one.length;
+}
