@@ -14,6 +14,7 @@ import { expect, needed, tell } from './lib/steps.mjs';
 import { atTheDesk } from './stories/desk.mjs';
 import { ANSWER, answering, photographing } from './stories/parent.mjs';
 import { looks, starting } from './stories/start.mjs';
+import { NOTE, READY, tutoring } from './stories/tutor.mjs';
 
 const program = needed('POTHOOK_BIN');
 const [firstPage, secondPage] = (await testPages(needed('POTHOOK_PAGES'))).filter(
@@ -222,6 +223,8 @@ async function told(step, browser, [tutorProgram, parentProgram, otherProgram], 
     expect(most >= 2, 'no chart has both pages');
   });
 
+  await tutoring(step, tutor, parent, 'Ada');
+  await tutor.link('Ada').click();
   await exported(step, tutor);
   await settings(step, tutor, parent, parentFolder.path);
   await byFile(step, tutor, parent);
@@ -229,7 +232,7 @@ async function told(step, browser, [tutorProgram, parentProgram, otherProgram], 
   await secondLaptop(step, tutor, other);
 
   await step('every text goes through the catalogue', async () => {
-    const data = ['Ada', 'Jo', 'Ms Wren', 'British English', 'https://relay.example', SAID.work, SAID.praise, TRY, ANSWER, ...firstPage.text, ...secondPage.text];
+    const data = ['Ada', 'Jo', 'Ms Wren', 'British English', 'https://relay.example', SAID.work, SAID.praise, TRY, ANSWER, NOTE, READY, ...firstPage.text, ...secondPage.text];
     for (const { page } of [tutor, parent]) {
       await page.evaluate(() => localStorage.setItem('language', 'pseudo'));
       await page.reload();

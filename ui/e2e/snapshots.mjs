@@ -12,7 +12,7 @@ import { differenceInSmall, openComparer } from './lib/pictures.mjs';
 import { eachScreen, openBrowser } from './lib/shots.mjs';
 
 /** Share of a picture that may differ where no other is named. */
-const BOUND = 0.02;
+const BOUND = 0.01;
 const MOST_BYTES = 2_000_000;
 
 const accept = process.argv.includes('--accept');

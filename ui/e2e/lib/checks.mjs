@@ -107,9 +107,10 @@ export async function picture(page, name) {
   await page.screenshot({ path: join(folder, `${name}.png`), fullPage: true });
 }
 
-/** Texts on screen that did not come through the catalogue, given that it is the pseudo one. */
+/** Texts on screen that did not come through the catalogue, given that it is the pseudo one, nor are single words of `data`. */
 export async function foreignTexts(page, data) {
   return page.evaluate((known) => {
+    const words = new Set(known.flatMap((one) => one.toLowerCase().split(/[^\p{Letter}’'-]+/u)));
     const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
     const found = [];
     for (let node = walker.nextNode(); node; node = walker.nextNode()) {
@@ -118,7 +119,8 @@ export async function foreignTexts(page, data) {
       // Days, figures and addresses are written by rules of their own.
       const figure = /^[\d−+±.,:% ]*([A-Z][a-z]+ ?\d*)?$/.test(text);
       // A letter of the alphabet is itself in every language that has it.
-      if (text.length > 1 && !marked && !figure && !known.some((one) => text.includes(one))) found.push(text);
+      const ours = known.some((one) => text.includes(one)) || words.has(text);
+      if (text.length > 1 && !marked && !figure && !ours) found.push(text);
     }
     return found;
   }, data);

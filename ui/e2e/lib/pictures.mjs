@@ -2,10 +2,12 @@
 
 /** A point differs where one of its three colours does by more than this, of 255: less is how letters are drawn. */
 const POINT = 32;
-/** A picture in small has this many cells a side, each of sixteen greys. */
+/** A picture in small has this many cells a side. */
 const CELLS = 32;
-/** A cell differs where its grey does by this many steps: one more or less is chance. */
-const STEPS = 2;
+/** A sign for each of 64 greys, from black to white (the alphabet of RFC 4648). */
+const GREYS = 'ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/';
+/** A cell differs where its grey does by this many of them: less is how letters are drawn. */
+const STEPS = 3;
 
 /** Opens a page that compares; `close()` ends it. */
 export async function openComparer(browser) {
@@ -39,20 +41,20 @@ export async function openComparer(browser) {
         [one.toString('base64'), other.toString('base64'), POINT],
       ),
 
-    /** A picture in small: a sign a cell, row by row, 0 for black to f for white. */
+    /** A picture in small: a sign a cell, row by row. */
     inSmall: (png) =>
       page.evaluate(
-        async ([base64, cells]) => {
+        async ([base64, cells, greys]) => {
           const { data } = await window.points(base64, cells, cells);
           let text = '';
           for (let at = 0; at < data.length; at += 4) {
             // Luma of ITU-R BT.709.
             const grey = 0.2126 * data[at] + 0.7152 * data[at + 1] + 0.0722 * data[at + 2];
-            text += Math.min(15, Math.floor(grey / 16)).toString(16);
+            text += greys[Math.min(63, Math.floor(grey / 4))];
           }
           return text;
         },
-        [png.toString('base64'), CELLS],
+        [png.toString('base64'), CELLS, GREYS],
       ),
   };
 }
@@ -60,6 +62,6 @@ export async function openComparer(browser) {
 /** The share of cells that differ between two pictures in small, 0 to 1. */
 export function differenceInSmall(one, other) {
   if (one.length !== other.length) return 1;
-  const cells = [...one].filter((sign, at) => Math.abs(parseInt(sign, 16) - parseInt(other[at], 16)) >= STEPS);
+  const cells = [...one].filter((sign, at) => Math.abs(GREYS.indexOf(sign) - GREYS.indexOf(other[at])) >= STEPS);
   return cells.length / one.length;
 }

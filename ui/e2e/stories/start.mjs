@@ -51,23 +51,56 @@ async function throughTheStart(page) {
  * this week.
  */
 export async function starting(step, tutor, parent) {
-  await step('the start is gone through, back, and skipped', () => throughTheStart(parent.page));
+  const { page } = parent;
+
+  await step('the start is gone through, back, and skipped', () => throughTheStart(page));
 
   await step('each device is settled, and told its one next step', async () => {
-    await parent.page.getByRole('radio', { name: 'I am a parent' }).check();
+    await page.getByRole('radio', { name: 'I am a parent' }).check();
     await parent.button('Begin').click();
     await parent.heading('All set, Jo').waitFor();
-    await screenHolds(parent.page, 'start-parent');
+    await screenHolds(page, 'start-parent');
     await parent.link('Pair with the tutor').click();
     await parent.heading('Devices').waitFor();
-    await parent.page.getByLabel('The tutor’s pairing code').waitFor();
+    await page.getByLabel('The tutor’s pairing code').waitFor();
+    await page.locator('[data-off]').getByText('The network is switched off here').waitFor();
     await parent.menu('This week');
     await tutor.settle('I am the tutor', 'Ms Wren');
     await tutor.heading('Today').waitFor();
     await screenHolds(tutor.page, 'today-empty');
-    await screenHolds(parent.page, 'week-unpaired');
-    await parent.page.reload();
+    await screenHolds(page, 'week-unpaired');
+    await page.reload();
     await parent.heading('This week').waitFor();
+  });
+
+  await step('a code is read from a picture, where the browser can', async () => {
+    const other = await page.context().newPage();
+    // Few browsers have a reader; this one tells how wide the picture is that it was given.
+    await other.addInitScript(() => {
+      window.BarcodeDetector = class {
+        static getSupportedFormats = async () => ['qr_code'];
+        detect = async ({ width }) => (width > 1 ? [{ rawValue: `CODE OF ${width}` }] : []);
+      };
+    });
+    await other.goto(new URL('/#/devices', page.url()).href);
+    const choose = async (width) => {
+      const drawn = await other.evaluate((side) => {
+        const canvas = Object.assign(document.createElement('canvas'), { width: side, height: side });
+        return canvas.toDataURL('image/png').split(',')[1];
+      }, width);
+      const file = { name: 'code.png', mimeType: 'image/png', buffer: Buffer.from(drawn, 'base64') };
+      await other.locator('input[name=code]').setInputFiles(file);
+    };
+    const field = other.getByLabel('The tutor’s pairing code');
+    await other.locator('input[name=code]').waitFor({ state: 'attached' });
+    await choose(1);
+    await other.getByText(/^There is no such code in this picture\./).waitFor();
+    expect((await field.inputValue()) === '', 'something was read where nothing is');
+    await choose(40);
+    await other.getByText('The code is read.').waitFor();
+    expect((await field.inputValue()) === 'CODE OF 40', `it reads ${await field.inputValue()}`);
+    await screenHolds(other, 'pairing-picture');
+    await other.close();
   });
 }
 
@@ -123,10 +156,18 @@ export async function looks(step, person) {
 
   await step('the network switch stands in the settings too, and is the same one', async () => {
     const on = page.getByRole('switch', { name: 'Let paired devices on this network reach this one' });
-    const was = await on.isChecked();
-    await on.setChecked(!was);
+    expect(!(await on.isChecked()), 'it is on though nobody switched it on');
+    await on.check();
     await person.menu('Devices');
-    await page.getByRole('switch', { name: 'Let paired devices on this network reach this one', checked: !was }).setChecked(was);
+    await on.waitFor();
+    expect(await on.isChecked(), 'it is another one');
+    expect((await page.locator('[data-off]').count()) === 0, 'it is said to be off though it is on');
+    await on.uncheck();
+    await page.locator('[data-off]').waitFor();
+    await person.button('Switch the network on').click();
+    await page.waitForFunction(() => document.querySelector('[role=switch]').checked);
+    await on.uncheck();
+    await page.locator('[data-off]').waitFor();
   });
 
   await step('what is said twice is heard twice', async () => {

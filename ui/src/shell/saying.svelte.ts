@@ -4,8 +4,11 @@
  */
 export class Saying {
   places = $state.raw<readonly [string, string]>(['', '']);
+  /** Not to be followed: whatever says something would otherwise be run again by having said it. */
+  #first = false;
 
   say(sentence: string): void {
-    this.places = this.places[0] === '' ? [sentence, ''] : ['', sentence];
+    this.#first = !this.#first;
+    this.places = this.#first ? [sentence, ''] : ['', sentence];
   }
 }
