@@ -1738,7 +1738,23 @@ author: DeviceId,
 /**
  * How many.
  */
-changes: number, };
+changes: number, } | { "notice": "cutOff", 
+/**
+ * Whose.
+ */
+pupil: PupilId, 
+/**
+ * The device that was removed.
+ */
+author: DeviceId, 
+/**
+ * How many of its changes.
+ */
+changes: number, } | { "notice": "unfinished", 
+/**
+ * Why.
+ */
+problem: Problem, };
 
 /**
  * All notices.
@@ -2524,6 +2540,15 @@ by: DeviceId, };
 export type ReplyId = string;
 
 /**
+ * Comes back by the key on paper.
+ */
+export type ReturnByPaper = { 
+/**
+ * The key as it stands on the paper.
+ */
+paperKey: string, };
+
+/**
  * Whose device this is.
  */
 export type Role = "tutor" | "parent";
@@ -3176,6 +3201,7 @@ model: LetterModel, };
 export interface Verbs {
   overview: { input: Nothing; output: Overview };
   settle: { input: Settle; output: Overview };
+  load_example: { input: Nothing; output: Overview };
   add_pupil: { input: AddPupil; output: AddedPupil };
   change_pupil: { input: ChangePupil; output: Nothing };
   pupils: { input: Nothing; output: PupilList };
@@ -3238,6 +3264,7 @@ export interface Verbs {
   remove_device: { input: OfDevice; output: Nothing };
   set_address: { input: SetAddress; output: Nothing };
   make_paper_key: { input: MakePaperKey; output: PaperKey };
+  return_by_paper: { input: ReturnByPaper; output: Nothing };
   pairing: { input: Nothing; output: PairingState };
   set_network: { input: SetNetwork; output: Overview };
   offer_pairing: { input: OfferPairing; output: PairingState };

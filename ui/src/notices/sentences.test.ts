@@ -14,6 +14,12 @@ it('every notice names those who are known, and says so of those who are not', (
   expect(said('b', 'c', 3)).toBe(
     '3 changes that a device without a name brought in the name of a device without a name were',
   );
+  expect(noticeText({ notice: 'cutOff', pupil: 'p', author: 'a', changes: 2 }, known)).toBe(
+    '2 changes about a pupil that Jo had made are gone from here. The device that removed Jo had not seen them yet. ' +
+      'If something is missing, such as a page, ask for it again.',
+  );
+  const problem = { code: 'disk-full', message: 'The disk is full.', whatToDo: 'Free some space.' };
+  expect(noticeText({ notice: 'unfinished', problem }, known)).toContain('The disk is full. Free some space.');
   expect(noticeText({ notice: 'lateEditsDropped', pupil: 'p', edits: 1 }, known)).toBe(
     '1 change about a pupil came too late: what it belonged to had been forgotten.',
   );

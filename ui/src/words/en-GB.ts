@@ -1418,6 +1418,13 @@ export const enGB = {
     refused: (n: number, from: string, author: string) =>
       `${plural(n, 'change', 'changes')} that ${from} brought in the name of ${author} ${n === 1 ? 'was' : 'were'} not taken. ` +
       'Such changes are altered on the way, from a device that does not belong here, or written after it was removed. Nothing here was touched.',
+    cutOff: (n: number, name: string, author: string) =>
+      `${plural(n, 'change', 'changes')} about ${name} that ${author} had made ${n === 1 ? 'is' : 'are'} gone from here. ` +
+      `The device that removed ${author} had not seen ${n === 1 ? 'it' : 'them'} yet. ` +
+      'If something is missing, such as a page, ask for it again.',
+    unfinished: (message: string, whatToDo: string) =>
+      `When the program started, something that was still to be done could not be finished. ${message} ${whatToDo} ` +
+      'It is tried again at the next start; until then, what was deleted may not be wiped from the disk.',
     ownDevice: 'this device',
     unnamed: 'a device without a name',
     aPupil: 'a pupil',
