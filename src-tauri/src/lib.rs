@@ -6,6 +6,7 @@
 mod data;
 mod phone;
 mod pictures;
+mod reminder;
 
 use std::sync::{Mutex, PoisonError};
 
@@ -50,6 +51,7 @@ impl Opened {
     fn opened(&self, slot: &mut Option<App>, app: App) -> App {
         tauri::async_runtime::spawn(tell(self.window.clone(), app.clone()));
         tauri::async_runtime::spawn(app.clone().keep_company());
+        tauri::async_runtime::spawn(reminder::keep_reminding(self.window.clone(), app.clone()));
         *slot = Some(app.clone());
         app
     }
@@ -70,6 +72,7 @@ fn opener() -> Result<Opener, Problem> {
 #[cfg_attr(mobile, tauri::mobile_entry_point)]
 pub fn run() {
     tauri::Builder::default()
+        .plugin(tauri_plugin_notification::init())
         .register_asynchronous_uri_scheme_protocol("pothook", |context, request, responder| {
             let opened = context.app_handle().state::<Opened>().app();
             let path = request.uri().path().to_owned();

@@ -1,13 +1,31 @@
 //! Who belongs, what is forgotten, what is carried by hand, and what comes back: several devices of a
 //! tutor and two families, through the use cases.
 
+#[path = "keeping/belonging.rs"]
+mod belonging;
 #[path = "keeping/carrying.rs"]
 mod carrying;
 #[path = "keeping/devices.rs"]
 mod devices;
+// Of the dice and of what is invented with them only some is needed here.
+#[allow(dead_code)]
+#[path = "simulation/dice.rs"]
+mod dice;
 #[path = "keeping/forgetting.rs"]
 mod forgetting;
+#[path = "keeping/inside.rs"]
+mod inside;
+#[path = "simulation/invented.rs"]
+mod invented;
+#[path = "keeping/left_over.rs"]
+mod left_over;
+#[path = "keeping/paper.rs"]
+mod paper;
 #[path = "keeping/people.rs"]
 mod people;
 #[path = "keeping/restoring.rs"]
 mod restoring;
+#[path = "keeping/starting.rs"]
+mod starting;
+#[path = "keeping/waiting.rs"]
+mod waiting;

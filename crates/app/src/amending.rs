@@ -26,7 +26,7 @@ impl App {
         self.reread(input.pupil, input.page, |page, put_right| {
             room_for_one_more(put_right)?;
             // Without a reading the page is not here as a whole, and is refused for that.
-            if let Some(reading) = self.newest_reading(page)? {
+            if let Some(reading) = self.newest_reading(input.pupil, page)? {
                 letter_is_there(&reading, &input.what)?;
             }
             let record = AmendmentRecord {

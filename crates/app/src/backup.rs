@@ -2,14 +2,13 @@
 
 use std::path::Path;
 
-use casefile::{CaseFile, PracticeBook, Signer};
-use store::{BackupReport, Opener, Passphrase, Store, Write};
+use casefile::Signer;
+use store::{BackupReport, Opener, Passphrase, Store, Surroundings};
 use units::{Problem, Role};
 
 use crate::App;
 use crate::api::{BackUp, BackedUp};
-use crate::book::append;
-use crate::device::{BEFORE, SECRET, SETTLED, Settled, random, read_setting};
+use crate::device::{BEFORE, SECRET};
 use crate::problem;
 
 /// Fewest characters of a passphrase for a backup.
@@ -48,7 +47,7 @@ impl App {
 
     /// Makes a data folder from a backup. It becomes a device of its own, with its own key, so that
     /// nothing it writes can be mistaken for what the device before wrote after the backup. A tutor's
-    /// is admitted by the one before; a family's has to be paired again.
+    /// is admitted by the one before when the folder is first opened; a family's has to be paired again.
     ///
     /// # Errors
     /// It is damaged, the passphrase is another, or there is data in the folder.
@@ -60,43 +59,70 @@ impl App {
     ) -> Result<BackedUp, Problem> {
         let passphrase = Passphrase::new(passphrase.to_owned());
         let report = Store::check_backup(file, &passphrase).map_err(problem::backup)?;
-        let store = Store::restore(file, &passphrase, folder, opener).map_err(problem::backup)?;
-        become_new(&store)?;
+        let around = Surroundings::default();
+        // From its first moment on the folder is no device's yet: cut short anywhere, it can never open as
+        // the one before.
+        let setting = |name: &str| match name {
+            SECRET => Some(BEFORE.to_owned()),
+            BEFORE => None,
+            name => Some(name.to_owned()),
+        };
+        Store::restore_as(file, &passphrase, folder, opener, &around, &setting)
+            .map_err(problem::backup)?;
         Ok(backed_up(report))
     }
-}
 
-/// A new key in the place of the old one, and the new device admitted by the old where that may.
-fn become_new(store: &Store) -> Result<(), Problem> {
-    let Some(old) = store.setting(SECRET).map_err(problem::store)? else {
-        return Ok(());
-    };
-    let bytes: [u8; 32] = old
-        .try_into()
-        .map_err(|_| problem::damaged("the device's key"))?;
-    let (old, secret) = (Signer::from_secret(bytes), random::<32>()?);
-    let new = Signer::from_secret(secret).device();
-    let key = |name: &str, bytes: [u8; 32]| Write::Setting {
-        name: name.to_owned(),
-        bytes: bytes.to_vec(),
-    };
-    let mut writes = vec![key(SECRET, secret), key(BEFORE, bytes)];
-    let settled: Option<Settled> = read_setting(store, SETTLED)?;
-    if settled.is_some_and(|settled| settled.role == Role::Tutor) {
-        for (id, log) in crate::cases::logs(store)? {
-            let mut case = CaseFile::of_kept(id, log.clone());
-            if case.standing().role(old.device()) != Some(Role::Tutor) || case.standing().erased {
-                continue;
-            }
-            let practice = case.standing().circle == Some(casefile::CircleKind::Practice);
-            let step = match practice {
-                true => PracticeBook::of_kept(id, log).admit(&old, new),
-                false => case.admit(&old, new, Role::Tutor),
-            };
-            writes.push(append(&step.map_err(problem::write)?));
+    /// A device made from a backup is admitted by the one before wherever that may. Nobody has met it yet.
+    pub(crate) fn take_the_place(&self) -> Result<(), Problem> {
+        let Some(before) = self.before()? else {
+            return Ok(());
+        };
+        if self.settled()?.role != Role::Tutor {
+            return self.forget_before_self();
+        }
+        if self.admit_self_by(&Signer::from_secret(before))? > 0 {
+            self.change_peers(|peers| peers.iter_mut().for_each(|peer| peer.last_met = None))?;
+        }
+        self.forget_before_self_once_met()
+    }
+
+    /// The key of the device that this one was made from, while it is still needed.
+    pub(crate) fn before(&self) -> Result<Option<[u8; 32]>, Problem> {
+        let kept = self.inner.store.setting(BEFORE).map_err(problem::store)?;
+        kept.map(|bytes| {
+            let bytes = bytes.try_into();
+            bytes.map_err(|_| problem::damaged("the key of the device before"))
+        })
+        .transpose()
+    }
+
+    /// The key of the device before goes once it can bring this one in nowhere any more: all who belong to
+    /// something with it have met this device, or it was removed.
+    pub(crate) fn forget_before_self_once_met(&self) -> Result<(), Problem> {
+        let Some(before) = self.before()? else {
+            return Ok(());
+        };
+        let before = Signer::from_secret(before).device();
+        let practice = self.practice_circle().and_then(|(_, log)| log);
+        let logs = self.circles().into_iter().map(|(_, log)| log);
+        let with = logs.chain(practice);
+        let with = with.filter(|log| !log.erased && log.role(before).is_some());
+        let met = |device| {
+            self.peer(device)
+                .is_some_and(|peer| peer.last_met.is_some())
+        };
+        let all_met = with.flat_map(|log| log.members.keys().copied().collect::<Vec<_>>());
+        let mut all_met = all_met.filter(|device| ![before, self.id()].contains(device));
+        match all_met.all(met) {
+            true => self.forget_before_self(),
+            false => Ok(()),
         }
     }
-    store.transaction(writes).map_err(problem::store)
+
+    fn forget_before_self(&self) -> Result<(), Problem> {
+        let gone = self.inner.store.remove_setting(BEFORE);
+        gone.map_err(problem::store)
+    }
 }
 
 fn backed_up(report: BackupReport) -> BackedUp {

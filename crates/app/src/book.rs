@@ -1,13 +1,15 @@
 //! What a pupil's case file and the practice book have in common for a change that comes from
 //! elsewhere: it is taken, the log is settled, and all that this makes is written in one transaction.
 
+use std::collections::BTreeSet;
+
 use casefile::{
     Accepted, CaseFile, FoundingId, PracticeBook, Refused, Settled, SignedChange, Signer, Standing,
     WriteRefused,
 };
 use store::Write;
 use sync::Taken;
-use units::{DeviceId, Problem, PupilId, Role};
+use units::{BlobId, DeviceId, Problem, PupilId, Role};
 
 use crate::App;
 use crate::api::Notice;
@@ -18,7 +20,13 @@ pub(crate) trait Book {
     fn take_all(&mut self, changes: &[SignedChange]) -> Vec<Result<Accepted, Refused>>;
     fn settle(&mut self, signer: &Signer) -> Result<Settled, WriteRefused>;
     fn owes_founding(&self) -> bool;
-    fn found_again(&mut self, signer: &Signer, id: FoundingId) -> Result<Settled, WriteRefused>;
+    /// Founds the books anew; some whole readings are held here. Nothing has changed where it is refused.
+    fn found_again(
+        &mut self,
+        signer: &Signer,
+        id: FoundingId,
+        held: &BTreeSet<BlobId>,
+    ) -> Result<Settled, WriteRefused>;
     fn standing(&self) -> &Standing;
 }
 
@@ -32,8 +40,13 @@ impl Book for CaseFile {
     fn owes_founding(&self) -> bool {
         self.owes_founding()
     }
-    fn found_again(&mut self, signer: &Signer, id: FoundingId) -> Result<Settled, WriteRefused> {
-        self.found_anew(signer, id, &[])
+    fn found_again(
+        &mut self,
+        signer: &Signer,
+        id: FoundingId,
+        held: &BTreeSet<BlobId>,
+    ) -> Result<Settled, WriteRefused> {
+        self.found_anew(signer, id, &[], |reading| held.contains(&reading))
     }
     fn standing(&self) -> &Standing {
         self.standing()
@@ -50,7 +63,12 @@ impl Book for PracticeBook {
     fn owes_founding(&self) -> bool {
         self.owes_founding()
     }
-    fn found_again(&mut self, signer: &Signer, id: FoundingId) -> Result<Settled, WriteRefused> {
+    fn found_again(
+        &mut self,
+        signer: &Signer,
+        id: FoundingId,
+        _: &BTreeSet<BlobId>,
+    ) -> Result<Settled, WriteRefused> {
         self.found_anew(signer, id, &[])
     }
     fn standing(&self) -> &Standing {
@@ -62,8 +80,8 @@ impl Book for PracticeBook {
 #[derive(Default)]
 pub(crate) struct Outcome {
     pub taken: Taken,
-    /// Something was let go of for good: what is left of it on the disk is to go too.
-    pub let_go: bool,
+    /// What removed devices had written, each with how many changes of it were let go.
+    pub cut: Vec<(DeviceId, u32)>,
     /// Late edits that were dropped.
     pub dropped: u32,
     /// Everything of the pupil was erased.
@@ -115,8 +133,12 @@ impl App {
         let tutor = book.standing().role(signer.device()) == Some(Role::Tutor);
         if tutor && book.owes_founding() {
             let id = FoundingId(self.random()?);
-            let founded = unless_newer(book.found_again(signer, id))?;
-            self.settle_on_disk(&founded, changes, &mut writes, &mut outcome)?;
+            let held = self.inner.store.blobs().map_err(problem::store)?;
+            let held: BTreeSet<BlobId> = held.into_iter().collect();
+            // Refused, it is still owed, and no reason to refuse what came.
+            if let Ok(founded) = book.found_again(signer, id, &held) {
+                self.settle_on_disk(&founded, changes, &mut writes, &mut outcome)?;
+            }
         }
         Ok((outcome, writes))
     }
@@ -132,9 +154,12 @@ impl App {
         for (doc, seq) in &settled.cut {
             let name = doc.encode();
             let store = &self.inner.store;
-            let kept = store.changes(&name, 1..=*seq).map_err(problem::store)?;
+            let mut kept = store.changes(&name, 1..).map_err(problem::store)?;
+            let stands = kept.iter().take_while(|(number, _)| number <= seq).count();
+            let cut = u32::try_from(kept.len() - stands).unwrap_or(u32::MAX);
+            outcome.cut.push((doc.author, cut));
+            kept.truncate(stands);
             writes.push(Write::RemoveDoc(name.clone()));
-            writes.push(Write::RemoveSetting(crate::rows::setting(doc.pupil)));
             writes.extend(kept.into_iter().map(|(seq, bytes)| Write::Change {
                 doc: name.clone(),
                 seq,
@@ -145,30 +170,35 @@ impl App {
         }
         for doc in &settled.forget {
             writes.push(Write::RemoveDoc(doc.encode()));
-            writes.push(Write::RemoveSetting(crate::rows::setting(doc.pupil)));
         }
         writes.extend(settled.write.iter().map(append));
         outcome.taken.again |= !settled.is_nothing();
         outcome.dropped += settled.dropped;
         outcome.erased |= settled.erased;
-        if !settled.forget.is_empty() || !settled.cut.is_empty() {
-            outcome.let_go = true;
-            writes.push(crate::forgetting::owed());
+        let cut = settled.cut.iter().map(|(doc, _)| doc);
+        if let Some(doc) = cut.chain(&settled.forget).next() {
+            writes.extend(self.let_go(doc.pupil)?);
         }
         Ok(())
     }
 
-    /// What follows once it is written: people are told, and what is left on the disk goes.
+    /// What follows once it is written: people are told, and what is known of devices that belong nowhere
+    /// any more goes. What is left on the disk goes when the outermost caller sweeps.
     pub(crate) fn after_settling(&self, pupil: PupilId, outcome: &Outcome) -> Result<(), Problem> {
+        for &(author, changes) in outcome.cut.iter().filter(|(_, changes)| *changes > 0) {
+            self.notice(Notice::CutOff {
+                pupil,
+                author,
+                changes,
+            })?;
+        }
         if outcome.dropped > 0 {
             let edits = outcome.dropped;
             self.notice(Notice::LateEditsDropped { pupil, edits })?;
         }
         if outcome.erased {
             self.notice(Notice::Erased {})?;
-        }
-        if outcome.let_go {
-            self.sweep()?;
+            self.forget_peers_of_nobody()?;
         }
         Ok(())
     }

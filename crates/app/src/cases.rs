@@ -1,7 +1,11 @@
 //! The case files in memory, and the one point at which a change enters: case file, then store,
 //! then the event. What the store did not take is forgotten in memory too.
 
-use std::collections::{BTreeMap, BTreeSet};
+mod blobs;
+mod every;
+mod sweeping;
+
+use std::collections::BTreeMap;
 use std::sync::{Arc, MutexGuard};
 
 use casefile::{
@@ -10,13 +14,15 @@ use casefile::{
 };
 use store::{Store, Write};
 use sync::Taken;
-use units::{BlobId, DeviceId, Problem, Profile, PupilId, Role};
+use units::{DeviceId, Problem, Profile, PupilId, Role};
 
 use crate::App;
 use crate::api::Event;
 use crate::book::append;
 use crate::device::locked;
 use crate::problem;
+
+pub(crate) use self::blobs::{blobs_named, keep, names};
 
 /// The practice of this tutor, the id of its log.
 const PRACTICE: &str = "practice/id";
@@ -83,7 +89,7 @@ impl App {
                 Ok(append(&change))
             });
             let mut writes = written.collect::<Result<Vec<_>, Problem>>()?;
-            writes.extend(blobs.into_iter().map(Write::Blob));
+            writes.extend(blobs.into_iter().flat_map(|bytes| keep(pupil, bytes)));
             Ok(((), writes))
         })
     }
@@ -147,7 +153,8 @@ impl App {
         Ok(true)
     }
 
-    /// Takes changes of other devices about a pupil, or in the practice.
+    /// Takes changes of other devices about a pupil, or in the practice. The outermost caller sweeps after
+    /// it.
     pub(crate) fn receive(
         &self,
         from: DeviceId,
@@ -270,11 +277,16 @@ impl App {
 
     /// The practice, begun where there is none yet.
     pub(crate) fn begun_practice(&self) -> Result<PupilId, Problem> {
+        self.begin_practice_under(None)
+    }
+
+    /// The practice, begun where there is none yet with this key on paper.
+    pub(crate) fn begin_practice_under(&self, paper: Option<DeviceId>) -> Result<PupilId, Problem> {
         let mut cases = locked(&self.inner.cases);
         if let Some(id) = cases.practice_id {
             return Ok(id);
         }
-        let (practice, first) = PracticeBook::begin(&self.inner.signer, self.random()?, None);
+        let (practice, first) = PracticeBook::begin(&self.inner.signer, self.random()?, paper);
         let id = practice.id();
         let named = Write::Setting {
             name: PRACTICE.to_owned(),
@@ -332,42 +344,48 @@ impl App {
         Ok(pupil)
     }
 
-    /// Removes every blob, and every part of one, that no page names. Nothing is written meanwhile, so that
-    /// none is taken for left over whose page is just being kept.
-    pub(crate) fn remove_unnamed_blobs(&self) -> Result<(), Problem> {
-        let store = &self.inner.store;
-        self.let_waiting_go()?;
-        for (pupil, log) in self.circles() {
-            if !log.erased {
-                drop(self.opened(pupil)?);
-            }
-        }
+    /// Does something while nothing is written, unless the pupil was erased; it is given the books where
+    /// a log is here.
+    pub(crate) fn unless_erased(
+        &self,
+        pupil: PupilId,
+        work: impl FnOnce(Option<&Books>) -> Result<(), Problem>,
+    ) -> Result<(), Problem> {
         let mut cases = locked(&self.inner.cases);
-        cases.files.retain(|_, open| !open.file.standing().erased);
-        let mut named: BTreeSet<BlobId> = BTreeSet::new();
-        for open in cases.files.values_mut() {
-            let view = open.view();
-            if view.newer {
-                // Nobody here can say what a newer version names.
-                return Ok(());
-            }
-            named.extend(&view.early);
-            for page in &view.pages {
-                named.insert(page.picture);
-                named.extend(page.readings.iter().map(|reading| reading.detail));
-            }
+        let Some(log) = cases.standings.get(&pupil) else {
+            return work(None);
+        };
+        if log.erased {
+            return Ok(());
         }
-        let mut here = store.blobs().map_err(problem::store)?;
-        here.extend(store.parts().map_err(problem::store)?);
-        here.retain(|id| !named.contains(id));
-        let gone = here.into_iter().map(Write::RemoveBlob).collect();
-        store.transaction(gone).map_err(problem::store)
+        let books = self.open_in(&mut cases, pupil)?.view();
+        work(Some(&books))
+    }
+
+    /// Does something while nothing is written, if a pupil's log still comes to this.
+    pub(crate) fn while_standing_is(
+        &self,
+        pupil: PupilId,
+        log: Option<&Arc<Standing>>,
+        work: impl FnOnce() -> Result<(), Problem>,
+    ) -> Result<(), Problem> {
+        let cases = locked(&self.inner.cases);
+        match cases.standings.get(&pupil) == log {
+            true => work(),
+            false => Ok(()),
+        }
     }
 
     fn opened(&self, pupil: PupilId) -> Result<MutexGuard<'_, Cases>, Problem> {
         let mut cases = locked(&self.inner.cases);
+        self.open_in(&mut cases, pupil)?;
+        Ok(cases)
+    }
+
+    /// A pupil's books, opened where they are not yet.
+    fn open_in<'a>(&self, cases: &'a mut Cases, pupil: PupilId) -> Result<&'a mut Open, Problem> {
         if cases.files.contains_key(&pupil) {
-            return Ok(cases);
+            return Ok(cases.files.get_mut(&pupil).expect("looked for just above"));
         }
         let here = cases.standings.get(&pupil);
         let known = here.is_some_and(|log| log.circle == Some(CircleKind::Pupil));
@@ -380,8 +398,7 @@ impl App {
         }
         let mine = |id: &DocId| id.pupil == pupil;
         let case = CaseFile::of_kept(pupil, kept(&self.inner.store, mine)?);
-        cases.files.insert(pupil, Open::new(case));
-        Ok(cases)
+        Ok(cases.files.entry(pupil).or_insert(Open::new(case)))
     }
 
     fn practice<'a>(&self, cases: &'a mut Cases) -> Result<&'a mut PracticeBook, Problem> {

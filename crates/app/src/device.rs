@@ -5,7 +5,7 @@ use std::sync::atomic::AtomicBool;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{SystemTime, UNIX_EPOCH};
 
-use casefile::{DocId, Signer};
+use casefile::Signer;
 use serde::{Deserialize, Serialize};
 use store::Store;
 use tokio::sync::broadcast;
@@ -59,8 +59,8 @@ pub(crate) struct Inner {
     pub stopping: tokio::sync::Notify,
     /// Held while a notice is added.
     pub noticing: Mutex<()>,
-    /// What each peer was shown in the meeting under way.
-    pub showing: Mutex<BTreeMap<DeviceId, Vec<(DocId, u64)>>>,
+    /// Held while the disk is cleaned of what was let go.
+    pub sweeping: Mutex<()>,
     /// How long each device is left in peace after it was not reached.
     pub waits: Mutex<BTreeMap<DeviceId, crate::meeting::Wait>>,
     /// The page picture that was last cut from.

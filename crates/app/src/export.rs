@@ -8,7 +8,7 @@ use image::{DynamicImage, ImageFormat};
 use serde::Serialize;
 use units::{
     Amendment, AmendmentRecord, BoxMm, FaultKind, Frame, JoinVerdict, Mm, PageRecord, Problem,
-    Reading, Role,
+    PupilId, Reading, Role,
 };
 
 use crate::App;
@@ -97,7 +97,7 @@ impl App {
         for pupil in pupils {
             let books = self.books(pupil)?;
             for page in &books.pages {
-                self.of_page(&books, page, &mut items)?;
+                self.of_page(&books, page, pupil, &mut items)?;
             }
         }
         // In the order of the crops, which tells neither whose a correction is nor of when.
@@ -117,13 +117,14 @@ impl App {
         &self,
         books: &Books,
         page: &PageRecord,
+        pupil: PupilId,
         items: &mut Vec<Item>,
     ) -> Result<(), Problem> {
         let amendments = amendments_of(books, page.id);
-        if amendments.is_empty() {
+        if amendments.is_empty() || !self.has_blob(pupil, page.picture)? {
             return Ok(());
         }
-        let Some(reading) = self.newest_reading(page)? else {
+        let Some(reading) = self.newest_reading(pupil, page)? else {
             return Ok(());
         };
         for amendment in last_said(&reading, &amendments) {

@@ -3,26 +3,15 @@
 use std::collections::BTreeSet;
 
 use casefile::{Edit, FoundingId, PracticeEdit};
-use store::Write;
 use units::{Ask, AskId, Day, Problem, PupilId, Role};
 
 use crate::App;
 use crate::api::{
-    AskToForget, Event, ForgetBefore, ForgetPages, KeepingView, Nothing, OfAsk, OfPage, OfPupil,
+    AskToForget, ForgetBefore, ForgetPages, KeepingView, Nothing, OfAsk, OfPage, OfPupil,
     SetDeleteBy,
 };
 use crate::book::{Outcome, append};
 use crate::problem;
-
-/// Set together with whatever lets something go, until the disk is clean of it.
-const OWED: &str = "device/sweep";
-
-pub(crate) fn owed() -> Write {
-    Write::Setting {
-        name: OWED.to_owned(),
-        bytes: vec![1],
-    }
-}
 
 impl App {
     /// Forgets pages with all that belongs to them, on every device.
@@ -90,15 +79,17 @@ impl App {
     fn found_anew_without(&self, pupil: PupilId, ids: &[[u8; 16]]) -> Result<Nothing, Problem> {
         self.only(Role::Tutor)?;
         let founding = FoundingId(self.random()?);
+        let held = self.blobs_of(pupil)?;
         let outcome = self.in_case(pupil, |case, signer| {
             let settled = case
-                .found_anew(signer, founding, ids)
+                .found_anew(signer, founding, ids, |reading| held.contains(&reading))
                 .map_err(problem::write)?;
             let (mut writes, mut outcome) = (Vec::new(), Outcome::default());
             self.settle_on_disk(&settled, &[], &mut writes, &mut outcome)?;
             Ok((outcome, writes))
         })?;
         self.after_settling(pupil, &outcome)?;
+        self.sweep()?;
         Ok(Nothing {})
     }
 
@@ -116,10 +107,10 @@ impl App {
             self.settle_on_disk(&settled, &[], &mut writes, &mut outcome)?;
             Ok((outcome, writes))
         })?;
-        self.forget_in_practice(pupil)?;
-        self.forget_peers_of_nobody()?;
         self.after_settling(pupil, &outcome)?;
-        Ok(Nothing {})
+        let listed = self.forget_in_practice(pupil);
+        self.sweep()?;
+        listed.map(|()| Nothing {})
     }
 
     /// Notes about a pupil go from the practice book and from its history.
@@ -203,23 +194,5 @@ impl App {
         let edit = Edit::SetDeleteBy(input.day);
         self.commit(input.pupil, vec![edit], Vec::new())?;
         Ok(Nothing {})
-    }
-
-    /// Cleans the disk of what was let go of: blobs that nothing names any more, and by a new key
-    /// whatever remains of the rest. What is cut off is done at the next start.
-    pub(crate) fn sweep(&self) -> Result<(), Problem> {
-        let store = &self.inner.store;
-        if store.setting(OWED).map_err(problem::store)?.is_none() {
-            return Ok(());
-        }
-        self.remove_unnamed_blobs()?;
-        // Crops are made from what was let go of.
-        *crate::device::locked(&self.inner.cut) = None;
-        crate::device::locked(&self.inner.thumbs).clear();
-        self.forget_drafts()?;
-        store.renew_key().map_err(problem::store)?;
-        store.remove_setting(OWED).map_err(problem::store)?;
-        self.tell(Event::Changed { pupil: None });
-        Ok(())
     }
 }

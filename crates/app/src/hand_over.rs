@@ -62,11 +62,10 @@ impl App {
         file.add("practice.csv", practice(&books).as_bytes())?;
         for page in &books.pages {
             let name = format!("pages/{} {}", page.written_on, page.id);
-            let picture = self.inner.store.blob(page.picture);
-            if let Some(picture) = picture.map_err(problem::store)? {
+            if let Some(picture) = self.blob_of(pupil, page.picture)? {
                 file.add(&format!("{name}.jpg"), &picture)?;
             }
-            if let Some(reading) = self.newest_reading(page)? {
+            if let Some(reading) = self.newest_reading(pupil, page)? {
                 file.add(&format!("{name}.json"), &json(&reading))?;
             }
         }

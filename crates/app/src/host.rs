@@ -4,21 +4,20 @@
 //! log and the books of the pupils to which it belongs, one of the tutor's also the practice, and a
 //! device that was only paired sees no more than the logs that it was paired for.
 
-use std::collections::BTreeSet;
 use std::net::SocketAddr;
 
 use casefile::{BookKind, DocId, SignedChange};
 use store::StoreError;
-use sync::{ExchangeError, Host, HostError, Progress, Report, Taken};
-use units::{BlobId, DeviceId, Problem, PupilId, Role};
+use sync::{ExchangeError, Host, HostError, Progress, Report, Taken, Wanted};
+use units::{DeviceId, Problem, PupilId, Role};
 
 use crate::App;
 use crate::api::Event;
 use crate::cases::is_practices;
-use crate::device::locked;
 
-/// Changes handed over at once; the meeting asks again for the rest.
-const AT_ONCE: u64 = 512;
+/// Most bytes of changes handed over at once, unless a single one is larger; the meeting asks again for the
+/// rest.
+const AT_ONCE: usize = 4 << 20;
 
 pub(crate) struct Door(pub App);
 
@@ -102,40 +101,7 @@ impl App {
         shared.map(|(pupil, _)| pupil).collect()
     }
 
-    /// Blobs that the books shared with a peer name, the most wanted first: whole readings, which are
-    /// small, then pictures, those of the newest pages first.
-    pub(crate) fn named_blobs(&self, pupils: &[PupilId]) -> Result<Vec<BlobId>, Problem> {
-        let (mut readings, mut pictures) = (Vec::new(), Vec::new());
-        for pupil in pupils {
-            for page in self.books(*pupil)?.pages.iter().rev() {
-                let newest = page.readings.last();
-                readings.extend(newest.map(|reading| (page.written_on, reading.detail)));
-                pictures.push((page.written_on, page.picture));
-            }
-        }
-        for blobs in [&mut readings, &mut pictures] {
-            blobs.sort_by_key(|(day, _)| core::cmp::Reverse(*day));
-        }
-        readings.append(&mut pictures);
-        Ok(readings.into_iter().map(|(_, id)| id).collect())
-    }
-
-    /// Whether the books shared with a peer name a blob.
-    fn names_blob_to(&self, peer: DeviceId, id: BlobId) -> Result<bool, Problem> {
-        for pupil in self.shared_with(peer) {
-            let books = self.books(pupil)?;
-            let named = books.pages.iter().any(|page| {
-                let mut readings = page.readings.iter();
-                page.picture == id || readings.any(|reading| reading.detail == id)
-            });
-            if named {
-                return Ok(true);
-            }
-        }
-        Ok(false)
-    }
-
-    /// Takes changes that a peer brought, whichever way.
+    /// Takes changes that a peer brought, whichever way. The outermost caller sweeps after it.
     pub(crate) fn accept_from(
         &self,
         peer: DeviceId,
@@ -166,7 +132,11 @@ impl App {
                 }
                 self.expect_from(peer, pupil)?;
             }
+            let practice = self.practice_circle().map(|(id, _)| id);
+            let before = self.sight(peer, pupil, practice);
             let part = self.receive(peer, pupil, changes)?;
+            // What it may see from now on is in another meeting's list.
+            taken.again |= self.sight(peer, pupil, practice) != before;
             taken.new += part.new;
             taken.known += part.known;
             taken.refused += part.refused;
@@ -197,9 +167,7 @@ impl Host for Door {
     }
 
     fn have(&self, peer: DeviceId) -> Result<Vec<(Vec<u8>, u64)>, HostError> {
-        let shown = self.0.shown_to(peer).map_err(failed)?;
-        locked(&self.0.inner.showing).insert(peer, shown.clone());
-        let shown = shown.into_iter();
+        let shown = self.0.shown_to(peer).map_err(failed)?.into_iter();
         Ok(shown.map(|(doc, count)| (doc.encode(), count)).collect())
     }
 
@@ -208,76 +176,64 @@ impl Host for Door {
             return Ok(Vec::new());
         }
         let store = &self.0.inner.store;
-        let changes = store.changes(doc, from + 1..=from + AT_ONCE);
+        let changes = store.changes_within(doc, from.saturating_add(1), AT_ONCE);
         let changes = changes.map_err(HostError::new)?.into_iter();
         Ok(changes.map(|(_, bytes)| bytes).collect())
     }
 
     fn accept(&self, peer: DeviceId, changes: Vec<Vec<u8>>) -> Result<Taken, HostError> {
-        self.0.accept_from(peer, changes).map_err(failed)
+        let taken = self.0.accept_from(peer, changes).map_err(failed)?;
+        self.0.sweep().map_err(failed)?;
+        Ok(taken)
     }
 
-    fn wants(&self, peer: DeviceId) -> Result<Vec<BlobId>, HostError> {
-        let pupils = self.0.shared_with(peer);
-        let named = self.0.named_blobs(&pupils).map_err(failed)?;
-        let here = self.0.inner.store.blobs().map_err(HostError::new)?;
-        let here: BTreeSet<BlobId> = here.into_iter().collect();
-        let mut wanted = named;
-        wanted.retain(|id| !here.contains(id));
-        Ok(wanted)
+    fn wants(&self, peer: DeviceId) -> Result<Vec<Wanted>, HostError> {
+        self.0.lacking(&self.0.shared_with(peer)).map_err(failed)
     }
 
-    fn blob(&self, peer: DeviceId, id: BlobId) -> Result<Option<Vec<u8>>, HostError> {
-        if !self.0.names_blob_to(peer, id).map_err(failed)? {
-            return Ok(None);
+    fn blob(&self, peer: DeviceId, blob: Wanted) -> Result<Option<Vec<u8>>, HostError> {
+        let (pupil, id) = (PupilId(blob.scope), blob.id);
+        match self.0.shows_blob(peer, pupil, id).map_err(failed)? {
+            true => self.0.inner.store.blob(id).map_err(HostError::new),
+            false => Ok(None),
         }
-        self.0.inner.store.blob(id).map_err(HostError::new)
     }
 
-    fn keep_blob(&self, peer: DeviceId, id: BlobId, bytes: Vec<u8>) -> Result<(), HostError> {
+    fn keep_blob(&self, _: DeviceId, blob: Wanted, bytes: Vec<u8>) -> Result<(), HostError> {
         // A peer can only fill the disk with what a signed change names.
-        if !self.0.names_blob_to(peer, id).map_err(failed)? {
-            return Ok(());
+        let pupil = PupilId(blob.scope);
+        let kept = self.0.keep_whole(pupil, blob.id, bytes);
+        if kept.map_err(failed)? {
+            self.0.tell(Event::Arrived {});
         }
-        self.0
-            .inner
-            .store
-            .put_blob_as(id, &bytes)
-            .map_err(HostError::new)?;
-        // Its page may have been forgotten while it was written.
-        if !self.0.names_blob_to(peer, id).map_err(failed)? {
-            self.0.inner.store.remove_blob(id).map_err(HostError::new)?;
-        }
-        self.0.tell(Event::Arrived {});
         Ok(())
     }
 
-    fn part(&self, _: DeviceId, id: BlobId) -> Result<Option<Vec<u8>>, HostError> {
-        self.0.inner.store.part(id).map_err(HostError::new)
+    fn part(&self, _: DeviceId, blob: Wanted) -> Result<Option<Vec<u8>>, HostError> {
+        self.0.inner.store.part(blob.id).map_err(HostError::new)
     }
 
     fn keep_part(
         &self,
-        peer: DeviceId,
-        id: BlobId,
+        _: DeviceId,
+        blob: Wanted,
         from: u64,
         bytes: Vec<u8>,
     ) -> Result<(), HostError> {
-        if !self.0.names_blob_to(peer, id).map_err(failed)? {
-            return Ok(());
-        }
+        let (pupil, id) = (PupilId(blob.scope), blob.id);
         let store = &self.0.inner.store;
-        match store.keep_part(id, from, &bytes) {
+        let keep = || match store.keep_part(id, from, &bytes) {
             // What was kept from there on was not as it should be.
             Err(StoreError::OutOfPlace { length }) if from < length => {
-                let mut part = store.part(id).map_err(HostError::new)?.unwrap_or_default();
+                let mut part = store.part(id)?.unwrap_or_default();
                 part.truncate(usize::try_from(from).unwrap_or(usize::MAX));
-                part.extend(bytes);
-                store.drop_part(id).map_err(HostError::new)?;
-                store.keep_part(id, 0, &part).map_err(HostError::new)
+                part.extend(&bytes);
+                store.drop_part(id)?;
+                store.keep_part(id, 0, &part)
             }
-            other => other.map_err(HostError::new),
-        }
+            other => other,
+        };
+        self.0.keep_named(pupil, id, keep).map(drop).map_err(failed)
     }
 
     fn progress(&self, peer: DeviceId, progress: Progress) {
@@ -298,10 +254,16 @@ impl Host for Door {
         });
     }
 
-    fn ended(&self, peer: DeviceId, outcome: Result<&Report, &ExchangeError>) {
-        let shown = locked(&self.0.inner.showing).remove(&peer);
-        if let (Ok(Report { more: false, .. }), Some(shown)) = (outcome, shown) {
-            self.0.acknowledge_meeting(peer, &shown);
+    fn ended(
+        &self,
+        peer: DeviceId,
+        had: &[(Vec<u8>, u64)],
+        outcome: Result<&Report, &ExchangeError>,
+    ) {
+        if let Ok(Report { more: false, .. }) = outcome {
+            let had = had.iter();
+            let had = had.filter_map(|(doc, count)| Some((DocId::decode(doc).ok()?, *count)));
+            self.0.acknowledge_meeting(peer, &had.collect::<Vec<_>>());
         }
         self.0.tell(Event::Met {
             device: peer,
@@ -341,15 +303,15 @@ impl Host for Introduction {
         })
     }
 
-    fn wants(&self, _: DeviceId) -> Result<Vec<BlobId>, HostError> {
+    fn wants(&self, _: DeviceId) -> Result<Vec<Wanted>, HostError> {
         Ok(Vec::new())
     }
 
-    fn blob(&self, _: DeviceId, _: BlobId) -> Result<Option<Vec<u8>>, HostError> {
+    fn blob(&self, _: DeviceId, _: Wanted) -> Result<Option<Vec<u8>>, HostError> {
         Ok(None)
     }
 
-    fn keep_blob(&self, _: DeviceId, _: BlobId, _: Vec<u8>) -> Result<(), HostError> {
+    fn keep_blob(&self, _: DeviceId, _: Wanted, _: Vec<u8>) -> Result<(), HostError> {
         Ok(())
     }
 

@@ -8,7 +8,6 @@ use units::{BoxMm, Letter, Mm, PageRecord, Problem, Reading, Word};
 use crate::App;
 use crate::api::{FindLetters, Instance, LettersFound, LettersOfPage};
 use crate::crops::around;
-use crate::problem;
 use crate::pupils::count;
 
 /// Most instances of one page.
@@ -50,13 +49,12 @@ impl App {
         let mut pages = Vec::new();
         let mut often = Often::default();
         for page in &books.pages {
-            let Some(reading) = self.newest_reading(page)? else {
+            let Some(reading) = self.newest_reading(input.pupil, page)? else {
                 continue;
             };
             often.add(&reading);
-            let here = self.inner.store.has_blob(page.picture);
             // Without its picture a page has nothing to show yet.
-            if here.map_err(problem::store)? {
+            if self.has_blob(input.pupil, page.picture)? {
                 pages.extend(of_page(page, &reading, &wanted));
             }
         }

@@ -10,7 +10,7 @@ use units::Problem;
 
 use crate::App;
 use crate::api::{Event, Exchange, Exchanged, Meeting, Nothing, Overview, SetNetwork};
-use crate::device::{BEFORE, locked, read_setting};
+use crate::device::{locked, read_setting};
 use crate::host::{Door, Introduction};
 use crate::peers::Peer;
 use crate::problem;
@@ -102,6 +102,7 @@ impl App {
             }
             meetings.push(met);
         }
+        self.forget_before_self_once_met()?;
         Ok(Exchanged { meetings })
     }
 
@@ -118,8 +119,7 @@ impl App {
     /// A device made from a backup is not known to the others yet. As the device before, it brings them
     /// the log in which that one admits it, and nothing else.
     async fn introduce(&self, peer: &Peer) -> bool {
-        let before = self.inner.store.setting(BEFORE).ok().flatten();
-        let Some(before) = before.and_then(|bytes| bytes.try_into().ok()) else {
+        let Ok(Some(before)) = self.before() else {
             return false;
         };
         let network = match self.network() {

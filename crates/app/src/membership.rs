@@ -1,11 +1,11 @@
 //! Who belongs: admissions, removals, and the key on paper.
 
-use casefile::{PracticeEdit, Signer, Standing};
+use casefile::{PracticeEdit, Signer, Standing, WriteRefused};
 use qrcode::EcLevel;
 use units::{DeviceId, Problem, PupilId, Role};
 
 use crate::App;
-use crate::api::{MakePaperKey, Nothing, OfDevice, PaperKey};
+use crate::api::{MakePaperKey, Nothing, OfDevice, PaperKey, ReturnByPaper};
 use crate::book::append;
 use crate::pairing::qr_svg;
 use crate::problem;
@@ -15,7 +15,9 @@ impl App {
     /// writes from now on is taken by nobody. What it had, it keeps.
     ///
     /// # Errors
-    /// This is not the tutor's device, the device is this one, or there is no such device.
+    /// This is not the tutor's device, the device is this one, or there is no such device. Where one log
+    /// refuses, because this device does not belong to it any more, it is removed from the others all the
+    /// same, and the reason is told.
     pub fn remove_device(&self, input: OfDevice) -> Result<Nothing, Problem> {
         self.only(Role::Tutor)?;
         let device = input.device;
@@ -26,26 +28,30 @@ impl App {
                 "Remove it from another of your devices.",
             ));
         }
-        let mut found = false;
+        let mut removals = Vec::new();
         let practice = self.practice_circle().and_then(|(_, log)| log);
         if practice.is_some_and(|log| log.role(device).is_some()) {
-            found = true;
-            self.in_practice(|practice, signer| {
+            removals.push(self.in_practice(|practice, signer| {
                 let step = practice.remove(signer, device).map_err(problem::write)?;
                 Ok(((), vec![append(&step)]))
-            })?;
+            }));
         }
         for (pupil, log) in self.circles() {
             if log.role(device).is_some() && !log.erased {
-                found = true;
-                self.remove_from(pupil, device)?;
+                removals.push(self.remove_from(pupil, device));
             }
         }
-        if !found {
+        if removals.is_empty() {
             return Err(problem::no_such_device());
         }
         self.change_peers(|peers| peers.retain(|peer| peer.device != device))?;
-        Ok(Nothing {})
+        let all = removals.len();
+        let refused: Vec<Problem> = removals.into_iter().filter_map(Result::err).collect();
+        match refused.first() {
+            None => Ok(Nothing {}),
+            Some(why) if refused.len() == all => Err(why.clone()),
+            Some(why) => Err(problem::removed_in_part(all - refused.len(), all, why)),
+        }
     }
 
     fn remove_from(&self, pupil: PupilId, device: DeviceId) -> Result<(), Problem> {
@@ -102,11 +108,15 @@ impl App {
         for pupil in self.pupil_ids()? {
             self.name_device(pupil, device, name)?;
         }
-        Ok(())
+        self.sweep()
     }
 
     /// Brings the logs of all pupils level with the practice's: which devices are the tutor's, and the
-    /// paper key. Two laptops may have admitted a third and added a pupil at the same time.
+    /// paper key. Two laptops may have admitted a third and added a pupil at the same time. The outermost
+    /// caller sweeps after it.
+    ///
+    /// # Errors
+    /// The first reason why one log could not be brought level; the others are all the same.
     pub(crate) fn level_tutors(&self) -> Result<(), Problem> {
         let Some((_, Some(tutors))) = self.practice_circle() else {
             return Ok(());
@@ -114,23 +124,22 @@ impl App {
         if tutors.role(self.id()).is_none() {
             return Ok(());
         }
-        let mut erased = Vec::new();
-        for (pupil, log) in self.circles() {
-            if log.erased {
-                erased.push(pupil);
-                continue;
-            }
-            if log.role(self.id()) == Some(Role::Tutor) {
-                self.level_tutors_of(pupil, &log, &tutors)?;
-            }
-        }
         let listed = self.practice_view()?;
-        for pupil in erased {
-            if listed.pupils.contains(&pupil) || listed.notes.contains_key(&pupil) {
-                self.forget_in_practice(pupil)?;
-            }
+        let mut done = Ok(());
+        for (pupil, log) in self.circles() {
+            let levelled = if log.erased {
+                match listed.pupils.contains(&pupil) || listed.notes.contains_key(&pupil) {
+                    true => self.forget_in_practice(pupil),
+                    false => Ok(()),
+                }
+            } else if log.role(self.id()) == Some(Role::Tutor) {
+                self.level_tutors_of(pupil, &log, &tutors)
+            } else {
+                Ok(())
+            };
+            done = done.and(levelled);
         }
-        Ok(())
+        done
     }
 
     fn level_tutors_of(
@@ -160,58 +169,73 @@ impl App {
     }
 
     /// Makes the key on paper, which gets the tutor back in when every device is lost. It is shown
-    /// once and kept on no device.
+    /// once and kept on no device. The practice and all pupils name it at once, or none does.
     ///
     /// # Errors
-    /// This is not the tutor's device, or there is a key already and it was not handed in.
+    /// This is not the tutor's device, there is a key already and it was not handed in, or some pupil
+    /// holds to another one.
     pub fn make_paper_key(&self, input: MakePaperKey) -> Result<PaperKey, Problem> {
         self.only(Role::Tutor)?;
         self.begun_practice()?;
-        let before = input.before.as_deref().map(read_paper_key).transpose()?;
-        let Some((_, Some(tutors))) = self.practice_circle() else {
-            return Err(problem::no_practice());
-        };
-        let held = |key: &Signer| tutors.paper.contains(&key.device());
-        if !tutors.paper.is_empty() && !before.as_ref().is_some_and(held) {
-            return Err(Problem::new(
-                "paper-key-there",
-                "There is a paper key already.",
-                "Type the key that is on the paper; then a new one takes its place.",
-            ));
+        let practice = self.practice_circle().and_then(|(_, log)| log);
+        if practice.is_none_or(|log| log.role(self.id()).is_none()) {
+            return Err(problem::write(WriteRefused::NotAMember));
         }
+        let before = input.before.as_deref().map(read_paper_key).transpose()?;
         let secret = self.random::<32>()?;
         let key = Signer::from_secret(secret).device();
-        let by = before.as_ref().unwrap_or(&self.inner.signer);
-        self.in_practice(|practice, _| {
-            let step = practice.name_paper_key(by, key).map_err(problem::write)?;
-            Ok(((), vec![append(&step)]))
-        })?;
-        for (pupil, log) in self.circles() {
-            if log.erased || log.role(self.id()) != Some(Role::Tutor) {
-                continue;
-            }
-            self.in_case(pupil, |case, _| {
-                let step = case.name_paper_key(by, key).map_err(problem::write)?;
-                Ok(((), vec![append(&step)]))
-            })?;
-        }
+        self.name_paper_everywhere(key, before.as_ref())?;
         let text = sync::pairing::to_text(&secret);
         let qr_svg = qr_svg(&text, EcLevel::Q)?;
         Ok(PaperKey { text, qr_svg })
     }
 
-    /// Comes back to a pupil by the key on paper, once the log has arrived from a family's device.
+    /// Comes back to a pupil by the key on paper, once the log has arrived from a family's device. The
+    /// practice has the same key from then on, or the pupil that of the practice where there is one.
     pub(crate) fn come_back(&self, pupil: PupilId, paper: &Signer) -> Result<(), Problem> {
+        let key = paper.device();
         self.admit(pupil, self.id(), Role::Tutor, paper)?;
-        self.begun_practice()?;
-        self.in_practice(|practice, signer| {
-            if practice.view().pupils.contains(&pupil) {
-                return Ok(((), Vec::new()));
+        self.begin_practice_under(Some(key))?;
+        let practices = self.in_practice(|practice, signer| {
+            let mut steps = Vec::new();
+            if practice.standing().role(self.id()).is_none() {
+                steps.push(practice.admit(paper, self.id()));
             }
-            let edit = PracticeEdit::AddPupil(pupil);
-            let change = practice.write(signer, edit).map_err(problem::write)?;
-            Ok(((), vec![append(&change)]))
-        })
+            if practice.standing().paper.is_empty() {
+                steps.push(practice.name_paper_key(signer, key));
+            }
+            if !practice.view().pupils.contains(&pupil) {
+                steps.push(practice.write(signer, PracticeEdit::AddPupil(pupil)));
+            }
+            let steps = steps.into_iter().collect::<Result<Vec<_>, _>>();
+            let writes = steps.map_err(problem::write)?.iter().map(append).collect();
+            Ok((practice.standing().paper.clone(), writes))
+        })?;
+        match practices.iter().next() {
+            Some(&other) if !practices.contains(&key) => self.in_case(pupil, |case, _| {
+                let step = case.name_paper_key(paper, other).map_err(problem::write)?;
+                Ok(((), vec![append(&step)]))
+            }),
+            _ => Ok(()),
+        }
+    }
+
+    /// Comes back by the key on paper to everything here from which this device was removed: to the
+    /// practice, and to pupils. The other devices hear of it as soon as they meet one that lets this one
+    /// in.
+    ///
+    /// # Errors
+    /// This is not the tutor's device, the text is no such key, nothing here from which this device was
+    /// removed holds to it, or the disk is full.
+    pub fn return_by_paper(&self, input: ReturnByPaper) -> Result<Nothing, Problem> {
+        self.only(Role::Tutor)?;
+        let paper = read_paper_key(&input.paper_key)?;
+        if self.admit_self_by(&paper)? == 0 {
+            return Err(problem::paper_key_elsewhere());
+        }
+        self.level_tutors()?;
+        self.sweep()?;
+        Ok(Nothing {})
     }
 }
 

@@ -1,7 +1,5 @@
-//! What people should hear of that happened while nobody looked, and what was refused, kept apart.
+//! What people should hear of that happened while nobody looked, and that something was refused.
 
-use base64::Engine;
-use base64::prelude::BASE64_STANDARD;
 use casefile::{Refused, SignedChange};
 use serde::{Deserialize, Serialize};
 use units::{DeviceId, Moment, Problem};
@@ -9,22 +7,25 @@ use units::{DeviceId, Moment, Problem};
 use crate::App;
 use crate::api::{Event, Nothing, Notice, NoticeList, NoticeRow};
 use crate::device::read_setting;
+use crate::problem;
 
 const NOTICES: &str = "notices";
 const MOST_NOTICES: usize = 50;
-/// Changes that were refused, the newest last, for whoever looks into it.
+/// Changes that were refused, the newest last, for whoever looks into it: not what was in them, which may
+/// be forgotten one day.
+const REFUSED: &str = "refused";
+const MOST_REFUSED: usize = 64;
+/// Where an earlier version kept them with what was in them.
 const APART: &str = "apart";
-const MOST_APART: usize = 64;
-const LARGEST_APART: usize = 2 << 10;
 
 #[derive(Serialize, Deserialize)]
-struct Apart {
+struct Kept {
     from: DeviceId,
     author: DeviceId,
     at: Moment,
     why: String,
-    /// The first bytes of the change as it came, base64.
-    bytes: String,
+    /// BLAKE3 of the change as it came.
+    hash: [u8; 32],
 }
 
 impl App {
@@ -62,7 +63,25 @@ impl App {
         Ok(())
     }
 
-    /// Keeps refused changes apart, and says so.
+    /// Tells what is so each time anew, but not twice in a row.
+    pub(crate) fn notice_once(&self, notice: Notice) -> Result<(), Problem> {
+        let told: Vec<NoticeRow> = read_setting(&self.inner.store, NOTICES)?.unwrap_or_default();
+        match told.last().is_some_and(|last| last.notice == notice) {
+            true => Ok(()),
+            false => self.notice(notice),
+        }
+    }
+
+    /// What an earlier version kept of refused changes goes.
+    pub(crate) fn drop_apart(&self) -> Result<(), Problem> {
+        let store = &self.inner.store;
+        match store.setting(APART).map_err(problem::store)? {
+            Some(_) => store.remove_setting(APART).map_err(problem::store),
+            None => Ok(()),
+        }
+    }
+
+    /// Notes that changes were refused, and says so.
     pub(crate) fn set_apart(
         &self,
         from: DeviceId,
@@ -71,42 +90,33 @@ impl App {
         let Some((first, _)) = refused.first() else {
             return Ok(());
         };
-        let mut apart: Vec<Apart> = read_setting(&self.inner.store, APART)?.unwrap_or_default();
-        let known = |change: &SignedChange, apart: &[Apart]| {
-            let bytes = begun(change);
-            apart.iter().any(|kept| kept.bytes == bytes)
-        };
+        let mut kept: Vec<Kept> = read_setting(&self.inner.store, REFUSED)?.unwrap_or_default();
         let mut new = 0;
         for (change, why) in refused {
+            let hash = *blake3::hash(&change.encode()).as_bytes();
             // Brought again at every meeting, it is told once.
-            if known(change, &apart) {
+            if kept.iter().any(|known| known.hash == hash) {
                 continue;
             }
             new += 1;
-            apart.push(Apart {
+            kept.push(Kept {
                 from,
                 author: change.doc.author,
                 at: self.now(),
                 why: why.to_string(),
-                bytes: begun(change),
+                hash,
             });
         }
         if new == 0 {
             return Ok(());
         }
-        let over = apart.len().saturating_sub(MOST_APART);
-        apart.drain(..over);
-        self.write_setting(APART, &apart)?;
+        let over = kept.len().saturating_sub(MOST_REFUSED);
+        kept.drain(..over);
+        self.write_setting(REFUSED, &kept)?;
         self.notice(Notice::Refused {
             from,
             author: first.doc.author,
             changes: new,
         })
     }
-}
-
-fn begun(change: &SignedChange) -> String {
-    let mut bytes = change.encode();
-    bytes.truncate(LARGEST_APART);
-    BASE64_STANDARD.encode(bytes)
 }

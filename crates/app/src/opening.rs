@@ -10,7 +10,7 @@ use store::{Holder, Key, Opener, Passphrase, Store, Surroundings};
 use tokio::sync::broadcast;
 use units::Problem;
 
-use crate::api::OpenedBy;
+use crate::api::{Notice, OpenedBy};
 use crate::cases::Cases;
 use crate::device::{
     Chance, Inner, SECRET, SETTLED, random, read_setting, system_chance, system_clock,
@@ -99,7 +99,7 @@ impl App {
                 reminds: AtomicBool::new(false),
                 stopping: tokio::sync::Notify::new(),
                 noticing: Mutex::default(),
-                showing: Mutex::new(BTreeMap::new()),
+                sweeping: Mutex::default(),
                 waits: Mutex::new(BTreeMap::new()),
                 thumbs: Mutex::default(),
                 cut: Mutex::default(),
@@ -108,17 +108,30 @@ impl App {
                 events,
             }),
         };
-        app.take_up()?;
+        app.take_up();
         Ok(app)
     }
 
-    /// What was cut off when the program last ended is brought to its end.
-    fn take_up(&self) -> Result<(), Problem> {
+    /// What was cut off when the program last ended is brought to its end. Whatever stands against that,
+    /// such as a full disk, must not lock anybody out: it is told, and tried again at the next start.
+    fn take_up(&self) {
         if self.settled().is_err() {
-            return Ok(());
+            return;
         }
-        self.sweep()?;
-        self.level_tutors()
+        let steps: [fn(&Self) -> Result<(), Problem>; 6] = [
+            Self::drop_apart,
+            Self::assign_blobs,
+            Self::take_over_owed,
+            Self::take_the_place,
+            Self::level_tutors,
+            Self::sweep,
+        ];
+        for step in steps {
+            if let Err(problem) = step(self) {
+                // On a full disk nothing can be told either.
+                let _ = self.notice_once(Notice::Unfinished { problem });
+            }
+        }
     }
 
     /// Whose key opens a folder, without opening it; `None` where there is nothing yet.

@@ -23,7 +23,7 @@ impl App {
         let books = self.books(input.pupil)?;
         let at = position(&books, input.page)?;
         let record = books.pages[at].clone();
-        let mut reading = self.newest_reading(&record)?;
+        let mut reading = self.newest_reading(input.pupil, &record)?;
         let letters_shown = self.shows_letters(&books, &record)?;
         let mut figures = figures(&record, page_before(&books, at));
         if let Some(reading) = &reading {
@@ -37,11 +37,7 @@ impl App {
             starting: books.starting.contains(&input.page),
             letters_shown,
             pupil: input.pupil,
-            picture_here: self
-                .inner
-                .store
-                .has_blob(record.picture)
-                .map_err(problem::store)?,
+            picture_here: self.has_blob(input.pupil, record.picture)?,
             reading,
             figures,
             pace_study: study(),
@@ -171,16 +167,18 @@ impl App {
         Ok(books.pages[at].clone())
     }
 
-    pub(crate) fn newest_reading(&self, page: &PageRecord) -> Result<Option<Reading>, Problem> {
-        let Some(record) = page.readings.last() else {
-            return Ok(None);
-        };
-        let bytes = self
-            .inner
-            .store
-            .blob(record.detail)
-            .map_err(problem::store)?;
-        Ok(bytes.and_then(|bytes| detail::unpack(&bytes)))
+    /// The newest whole reading that is here: a newer one may be yet to come.
+    pub(crate) fn newest_reading(
+        &self,
+        pupil: PupilId,
+        page: &PageRecord,
+    ) -> Result<Option<Reading>, Problem> {
+        for record in page.readings.iter().rev() {
+            if let Some(bytes) = self.blob_of(pupil, record.detail)? {
+                return Ok(detail::unpack(&bytes));
+            }
+        }
+        Ok(None)
     }
 
     /// Measures a kept page again after `change`, which is told what is known of the page and what was
@@ -205,12 +203,9 @@ impl App {
                 "Meet the other device, then try again.",
             )
         };
-        let before = self.newest_reading(&record)?.ok_or_else(not_here)?;
-        let picture = self
-            .inner
-            .store
-            .blob(record.picture)
-            .map_err(problem::store)?;
+        let before = self.newest_reading(pupil, &record)?;
+        let before = before.ok_or_else(not_here)?;
+        let picture = self.blob_of(pupil, record.picture)?;
         let flat = metrics::page_from_picture(&picture.ok_or_else(not_here)?, &before.frame)
             .map_err(problem::decode)?;
         let expect = Expectation {

@@ -52,6 +52,9 @@ struct About {
     role: Role,
     /// What the offering device invites to; absent from the joining one.
     invite: Option<Invite>,
+    /// The practice that it has, if it is one of a tutor's.
+    #[serde(default)]
+    practice: Option<PupilId>,
 }
 
 /// What a pairing is for.
@@ -278,6 +281,17 @@ impl App {
             Part::Offering(Invited(invite)) => Some(*invite),
             Part::Joining(_) => about.invite,
         };
+        // Before anything is written, for else the one would take the other in alone.
+        if let Some(Invite::OwnDevice { practice }) = invite {
+            let mine = self.practice_circle().map(|(id, _)| id);
+            if [mine, about.practice]
+                .into_iter()
+                .flatten()
+                .any(|id| id != practice)
+            {
+                return Err(problem::two_practices());
+            }
+        }
         let pupils: Vec<PupilId> = match invite {
             Some(Invite::Family { pupil } | Invite::TutorAgain { pupil }) => vec![pupil],
             _ => Vec::new(),
@@ -335,6 +349,7 @@ impl App {
             name: settled.name,
             role: settled.role,
             invite,
+            practice: self.practice_circle().map(|(id, _)| id),
         };
         Ok(serde_json::to_vec(&about).expect("an introduction is plain data"))
     }

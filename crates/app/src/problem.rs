@@ -198,8 +198,45 @@ pub(crate) fn no_practice() -> Problem {
 pub(crate) fn two_practices() -> Problem {
     Problem::new(
         "two-practices",
-        "This device has a list of pupils of its own.",
-        "Use a new data folder on this device to make it a second one of your practice.",
+        "Both devices have a list of pupils of their own, so neither was made a second one of the other's.",
+        "Use a new data folder on one of them to make it a second device of your practice.",
+    )
+}
+
+/// A key on paper holds that was not handed in; or another one was.
+pub(crate) fn paper_key_there(another: bool) -> Problem {
+    match another {
+        false => Problem::new(
+            "paper-key-there",
+            "There is a paper key already.",
+            "Type the key that is on the paper; then a new one takes its place.",
+        ),
+        true => Problem::new(
+            "paper-key-there",
+            "Another paper key than this one holds for your list of pupils, or for some of them.",
+            "Type the key that was made last. Nothing has changed: every key holds as before.",
+        ),
+    }
+}
+
+/// Nothing from which this device was removed holds to this key on paper.
+pub(crate) fn paper_key_elsewhere() -> Problem {
+    Problem::new(
+        "paper-key-elsewhere",
+        "Nothing on this device from which it was removed holds to this paper key.",
+        "Compare it with the paper. A new device comes back through a family's device.",
+    )
+}
+
+/// A device was removed from some logs, and not from others.
+pub(crate) fn removed_in_part(from: usize, of: usize, why: &Problem) -> Problem {
+    Problem::new(
+        "removed-in-part",
+        format!(
+            "The device was removed in {from} of {of} places. In the others it was not: {}",
+            why.message
+        ),
+        "Remove it again from another of your devices, which still belongs there.",
     )
 }
 

@@ -58,15 +58,17 @@ impl App {
                 rows.push(kept.row);
                 continue;
             }
+            let log = self.standing(pupil);
             let row = self.row(pupil, last_lesson)?;
-            // Not worth failing for: without it the next start takes longer.
-            let _ = self.write_setting(
-                &setting(pupil),
-                &Kept {
-                    from,
-                    row: row.clone(),
-                },
-            );
+            let kept = Kept {
+                from,
+                row: row.clone(),
+            };
+            // Not worth failing for: without it the next start takes longer. What was forgotten since it was
+            // made may stand in it: then it is not kept.
+            let _ = self.while_standing_is(pupil, log.as_ref(), || {
+                self.write_setting(&setting(pupil), &kept)
+            });
             rows.push(row);
         }
         Ok(rows)

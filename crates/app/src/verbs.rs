@@ -127,6 +127,7 @@ verbs! {
         remove_device: OfDevice => Nothing,
         set_address: SetAddress => Nothing,
         make_paper_key: MakePaperKey => PaperKey,
+        return_by_paper: ReturnByPaper => Nothing,
         pairing: Nothing => PairingState,
     }
     meeting {

@@ -8,7 +8,7 @@ use automerge::{ActorId, Automerge, Change, ROOT, ScalarValue};
 use crate::chunk::{self, Chunk};
 use crate::grammar::{self, Next};
 use crate::merged::{SCHEMA, SCHEMA_KEY};
-use crate::{Accepted, DocId, Refused, SignedChange, WriteRefused};
+use crate::{Accepted, DocId, MAX_CHANGE_BYTES, Refused, SignedChange, WriteRefused};
 
 /// A value as the schema knows it.
 #[derive(Debug, Clone, PartialEq)]
@@ -32,6 +32,8 @@ pub(crate) type Put = (String, Value);
 struct Kept {
     format: u8,
     bytes: Vec<u8>,
+    /// Bytes of all changes up to this one.
+    upto: u64,
 }
 
 #[derive(Debug, Clone)]
@@ -68,16 +70,29 @@ impl AuthorDoc {
 
     /// Bytes of all changes.
     pub(crate) fn bytes(&self) -> u64 {
-        let bytes = self.changes.iter().map(|kept| kept.bytes.len() as u64);
-        bytes.sum()
+        self.changes.last().map_or(0, |kept| kept.upto)
+    }
+
+    /// Bytes of the changes beyond this number.
+    pub(crate) fn bytes_beyond(&self, seq: u64) -> u64 {
+        let before = self.kept(seq.min(self.len()));
+        self.bytes() - before.map_or(0, |kept| kept.upto)
     }
 
     /// BLAKE3 of the bytes of a change; of none for number 0 and for those that are not here.
     pub(crate) fn digest(&self, seq: u64) -> [u8; 32] {
-        let kept = usize::try_from(seq)
-            .ok()
-            .and_then(|seq| self.changes.get(seq.checked_sub(1)?));
+        let kept = self.kept(seq);
         kept.map_or([0; 32], |kept| *blake3::hash(&kept.bytes).as_bytes())
+    }
+
+    fn kept(&self, seq: u64) -> Option<&Kept> {
+        let before = usize::try_from(seq.checked_sub(1)?).ok()?;
+        self.changes.get(before)
+    }
+
+    /// The bytes of every change.
+    pub(crate) fn changes(&self) -> impl Iterator<Item = &[u8]> {
+        self.changes.iter().map(|kept| kept.bytes.as_slice())
     }
 
     /// Every key with its value.
@@ -203,7 +218,13 @@ impl AuthorDoc {
             .ok_or_else(|| broken(&"no change was made"))?;
         let bytes = change.raw_bytes().to_vec();
         let chunk = chunk::read(&bytes).ok_or_else(|| broken(&"it sets too many values"));
-        match chunk {
+        // Others would refuse it, and whatever comes after it.
+        let sound = chunk.and_then(|chunk| match next.follows(&chunk) {
+            Ok(()) if bytes.len() <= MAX_CHANGE_BYTES => Ok(chunk),
+            Ok(()) => Err(broken(&"it is too large")),
+            Err(refused) => Err(broken(&refused)),
+        });
+        match sound {
             Ok(chunk) => {
                 next.advance(&chunk, change.hash());
                 take(&mut self.values, chunk);
@@ -219,7 +240,12 @@ impl AuthorDoc {
     }
 
     fn keep(&mut self, format: u8, bytes: Vec<u8>) {
-        self.changes.push(Kept { format, bytes });
+        let upto = self.bytes() + bytes.len() as u64;
+        self.changes.push(Kept {
+            format,
+            bytes,
+            upto,
+        });
     }
 }
 

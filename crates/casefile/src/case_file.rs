@@ -1,9 +1,10 @@
 //! A pupil's case file: the log of who belongs, both books, and what is written in them.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-use units::{DeviceId, PupilId, Role};
+use units::{BlobId, DeviceId, PupilId, Role};
 
+use crate::blobs;
 use crate::circle::{Circle, Settled};
 use crate::edit::{self, Writer};
 use crate::log::{CircleKind, Log, Standing, Step};
@@ -128,23 +129,38 @@ impl CaseFile {
 
     /// Founds the books anew: with what they hold now, but without what is named here, without pages
     /// that were taken out, marks that were removed, and readings that newer ones replaced. `founding`
-    /// is random. Tutor only.
+    /// is random; `held` says whether a whole reading is on this device, for one that is yet to come
+    /// replaces none. Tutor only.
+    ///
+    /// # Errors
+    /// Nothing has changed then. This is not the tutor's device, a newer version has written here, or the
+    /// log or the new document has no room.
     pub fn found_anew(
         &mut self,
         signer: &Signer,
         founding: FoundingId,
         forget: &[[u8; 16]],
+        held: impl Fn(BlobId) -> bool,
     ) -> Result<Settled, WriteRefused> {
         let merged = self.circle.merged();
+        let out = view::taken_out(&merged);
         let mut ids = forget.to_vec();
-        ids.extend(view::taken_out(&merged).into_iter().map(|page| page.0));
+        ids.extend(out.ids.into_iter().map(|page| page.0));
         ids.sort_unstable();
         ids.dedup();
-        let stale = view::stale(&merged);
+        let mut stale = view::stale(&merged, held);
+        stale.extend(out.keys);
         self.circle
             .found(signer, BookKind::Tutor, founding, &ids, |key| {
                 stale.contains(key)
             })
+    }
+
+    /// Which of these blobs the changes of the books name, whoever wrote them in whatever version of the
+    /// program: the bytes of a name are looked for, unpacked or not. Where nothing is newer than this
+    /// program the view is more exact, for here counts also what was overwritten or is not shown.
+    pub fn blobs_named(&self, among: &BTreeSet<BlobId>) -> BTreeSet<BlobId> {
+        blobs::named(self.circle.changes(), among)
     }
 
     /// Whether one of the tutor's devices is to found the books anew by itself.

@@ -1,19 +1,22 @@
-//! The log and the books of one pupil, or of the practice, and how a device settles what the log says:
-//! it lets go of what a removed device wrote too late, follows a new founding, erases.
+//! The log and the books of one pupil, or of the practice.
 
-use std::collections::{BTreeMap, BTreeSet};
+mod settling;
+
+use std::collections::BTreeMap;
 
 use units::{DeviceId, PupilId, Role};
 
 use crate::author_doc::{AuthorDoc, Outcome, Put};
 use crate::books::Books;
-use crate::founding::{self, Forgotten};
-use crate::log::{Log, MAX_FORGOTTEN};
+use crate::forgotten::Forgotten;
+use crate::log::Log;
 use crate::merged::Merged;
 use crate::{
-    BookKind, DocId, FoundingId, MAX_CHANGE_BYTES, Reached, Refused, SignedChange, Signer,
-    Standing, Step, WriteRefused,
+    BookKind, DocId, FoundingId, MAX_CHANGE_BYTES, MAX_DOCUMENT_BYTES, MAX_DOCUMENT_CHANGES,
+    MAX_SEED_BYTES, Reached, Refused, SignedChange, Signer, Standing, Step, WriteRefused,
 };
+
+pub use settling::Settled;
 
 #[derive(Debug, Clone)]
 pub(crate) struct Circle {
@@ -22,28 +25,6 @@ pub(crate) struct Circle {
     /// The founding whose documents are shown and written: that which the log names, as soon as its
     /// seed is here.
     founding: FoundingId,
-}
-
-/// What a device must keep and let go of after it has settled what the log says.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Settled {
-    /// Changes of its own, carried over into the new founding.
-    pub write: Vec<SignedChange>,
-    /// Documents to let go of.
-    pub forget: Vec<DocId>,
-    /// Documents of which only the first so many changes stand.
-    pub cut: Vec<(DocId, u64)>,
-    /// Late edits that were let go because they touch what is forgotten.
-    pub dropped: u32,
-    /// Everything is erased but the log.
-    pub erased: bool,
-}
-
-impl Settled {
-    /// Whether there is nothing to do.
-    pub fn is_nothing(&self) -> bool {
-        *self == Self::default()
-    }
 }
 
 impl Circle {
@@ -96,26 +77,39 @@ impl Circle {
     /// Whether one of the tutor's devices is to found the books anew, because something is here that was
     /// forgotten elsewhere at the same time, or because others have followed a founding that does not
     /// hold.
+    ///
+    /// What the founding itself forgot, and those before it, is no reason: whoever writes in it knew of
+    /// that. Such a value is not shown; if it were a reason, any member could have the books founded anew
+    /// as often as it likes.
     pub(crate) fn owes_founding(&self) -> bool {
         let standing = self.standing();
         if standing.erased || standing.founding_id() != self.founding {
             return false;
         }
-        let forgotten = self.forgotten(self.founding);
+        let forgotten = self.with_what_names_it(&standing.forgotten_elsewhere, self.founding);
         let touched = |doc: &AuthorDoc| {
             let mut values = doc.values().iter();
             values.any(|(key, value)| forgotten.touches(key, value))
         };
-        standing.adrift || self.books.of(self.founding).any(|(_, doc)| touched(doc))
+        let here = || self.books.of(self.founding).any(|(_, doc)| touched(doc));
+        standing.adrift || !forgotten.is_nothing() && here()
     }
 
     /// What is forgotten, with whatever names it in the documents of a founding.
     fn forgotten(&self, founding: FoundingId) -> Forgotten {
-        let mut forgotten = Forgotten::new(&self.standing().forgotten);
-        forgotten.spread(|| {
-            let docs = self.books.of(founding);
-            docs.flat_map(|(_, doc)| doc.values())
-        });
+        self.with_what_names_it(&self.standing().forgotten, founding)
+    }
+
+    fn with_what_names_it<'a>(
+        &self,
+        ids: impl IntoIterator<Item = &'a [u8; 16]>,
+        founding: FoundingId,
+    ) -> Forgotten {
+        let mut forgotten = Forgotten::new(ids);
+        forgotten.spread(self.books.of(founding).flat_map(|(id, doc)| {
+            let values = doc.values().iter();
+            values.map(|(key, value)| (id.book, key, value))
+        }));
         forgotten
     }
 
@@ -154,6 +148,7 @@ impl Circle {
         for at in docs {
             outcomes[at] = match self.misplaced(changes[at]) {
                 Some(refused) => Err(refused),
+                None if self.is_too_much(changes[at]) => Err(Refused::DocumentFull),
                 None => self.books.accept(changes[at]),
             };
         }
@@ -224,6 +219,35 @@ impl Circle {
         (!here).then_some(Refused::Forgotten)
     }
 
+    /// Whether a change that would be the next of its document is more than this holds.
+    fn is_too_much(&self, change: &SignedChange) -> bool {
+        let doc = self.books.get(&change.doc);
+        change.seq == doc.map_or(0, AuthorDoc::len) + 1
+            && self.has_no_room(&change.doc, change.bytes.len())
+    }
+
+    /// Whether a document has no room for so many bytes more. This hangs on what its author wrote before and
+    /// on nothing else, so that it is the same for everybody.
+    fn has_no_room(&self, id: &DocId, bytes: usize) -> bool {
+        let Some(doc) = self.books.get(id) else {
+            return false;
+        };
+        let told = self.standing().founding.as_ref();
+        let seed = told.map(|told| &told.seed).filter(|seed| {
+            (seed.book, seed.founding, seed.author) == (id.book, id.founding, id.author)
+        });
+        // A seed holds what all documents held before.
+        let seed = seed.map_or(0, |seed| seed.seq);
+        let bytes = bytes as u64;
+        match doc.len() < seed {
+            true => doc.bytes() + bytes > MAX_SEED_BYTES,
+            false => {
+                doc.len() - seed >= MAX_DOCUMENT_CHANGES
+                    || doc.bytes_beyond(seed) + bytes > MAX_DOCUMENT_BYTES
+            }
+        }
+    }
+
     pub(crate) fn write(
         &mut self,
         signer: &Signer,
@@ -234,7 +258,15 @@ impl Circle {
             return Err(WriteRefused::Missing("pupil"));
         }
         let doc = self.doc(book, self.founding, signer.device());
+        if self.has_no_room(&doc, MAX_CHANGE_BYTES) {
+            return Err(WriteRefused::DocumentFull);
+        }
         self.books.write(signer, doc, puts)
+    }
+
+    /// The bytes of every change of the books.
+    pub(crate) fn changes(&self) -> impl Iterator<Item = &[u8]> {
+        self.books.docs().flat_map(|(_, doc)| doc.changes())
     }
 
     pub(crate) fn write_step(
@@ -256,163 +288,6 @@ impl Circle {
         }
         let last = self.reached(|id| id.author == device);
         self.log.write(signer, Step::Remove { device, last })
-    }
-
-    /// Founds the books anew with their present state, but for what is left out. What was written and
-    /// what is let go is in the outcome.
-    pub(crate) fn found(
-        &mut self,
-        signer: &Signer,
-        book: BookKind,
-        founding: FoundingId,
-        ids: &[[u8; 16]],
-        left_out: impl Fn(&str) -> bool,
-    ) -> Result<Settled, WriteRefused> {
-        if self.standing().role(signer.device()) != Some(Role::Tutor) {
-            return Err(WriteRefused::TutorOnly);
-        }
-        if ids.len() > MAX_FORGOTTEN {
-            return Err(WriteRefused::TooLong {
-                what: "the list of what is forgotten",
-                limit: MAX_FORGOTTEN,
-            });
-        }
-        if self.standing().founding_id() != self.founding {
-            return Err(WriteRefused::Missing("seed"));
-        }
-        let merged = self.merged();
-        if merged.newer || self.standing().newer {
-            return Err(WriteRefused::Newer);
-        }
-        let mut forgotten = Forgotten::new(ids);
-        forgotten.spread(|| {
-            let docs = self.books.of(self.founding);
-            docs.flat_map(|(_, doc)| doc.values())
-        });
-        let parts = founding::seed(&merged, signer.device(), |key, value| {
-            left_out(key) || forgotten.touches(key, value)
-        });
-        let doc = self.doc(book, founding, signer.device());
-        // The log names the seed by its last change, so there must be one.
-        let parts = match parts.is_empty() {
-            true => vec![crate::edit::Puts::at(merged.time + 1).into_vec()],
-            false => parts,
-        };
-        let upto = self.reached(|id| id.founding == self.founding);
-        let mut settled = Settled::default();
-        for puts in parts {
-            settled.write.push(self.books.write(signer, doc, puts)?);
-        }
-        let seq = settled.write.len() as u64;
-        let seed = Reached {
-            book,
-            founding,
-            author: signer.device(),
-            seq,
-            digest: self.books.get(&doc).map_or([0; 32], |doc| doc.digest(seq)),
-        };
-        let step = Step::Found {
-            founding,
-            after: self.founding,
-            seed,
-            upto,
-            forgotten: ids.to_vec(),
-        };
-        settled.write.insert(0, self.log.write(signer, step)?);
-        self.founding = founding;
-        settled.forget = self.books.forget(|id| id.founding != founding);
-        Ok(settled)
-    }
-
-    /// Brings the books to what the log says.
-    pub(crate) fn settle(&mut self, signer: &Signer) -> Result<Settled, WriteRefused> {
-        let mut settled = Settled::default();
-        if self.standing().erased {
-            settled.forget = self.books.forget(|_| true);
-            settled.erased = !settled.forget.is_empty();
-            return Ok(settled);
-        }
-        self.cut_off(&mut settled);
-        let (told, now) = (self.standing().founding_id(), self.founding);
-        settled.forget = self
-            .books
-            .forget(|id| id.founding != told && id.founding != now);
-        // Nobody goes back to books that were let go: the next numbers of their own documents are taken.
-        let back = self.standing().comes_before(told, now);
-        if told != now && !back && self.seed_is_here() {
-            self.follow(signer, &mut settled)?;
-        }
-        Ok(settled)
-    }
-
-    /// Lets go of what removed devices wrote beyond their end.
-    fn cut_off(&mut self, settled: &mut Settled) {
-        let standing = self.log.standing();
-        let ends = self.books.docs().filter_map(|(id, doc)| {
-            let end = standing.end(id.book, id.founding, id.author)?;
-            // Another branch than the one that was vouched for: none of it stands, it comes again.
-            let same = doc.digest(end.seq.min(doc.len())) == end.digest || doc.len() < end.seq;
-            let seq = if same { end.seq } else { 0 };
-            (doc.len() > seq).then_some((*id, seq))
-        });
-        settled.cut = ends.collect();
-        for (id, seq) in &settled.cut {
-            self.books.cut(id, *seq);
-        }
-    }
-
-    fn seed_is_here(&self) -> bool {
-        let Some(founding) = &self.standing().founding else {
-            return false;
-        };
-        let seed = &founding.seed;
-        let doc = self.doc(seed.book, seed.founding, seed.author);
-        let doc = self.books.get(&doc);
-        doc.is_some_and(|doc| doc.len() >= seed.seq && doc.digest(seed.seq) == seed.digest)
-    }
-
-    /// Takes up the founding that the log names, with whatever was written here since.
-    fn follow(&mut self, signer: &Signer, settled: &mut Settled) -> Result<(), WriteRefused> {
-        let standing = self.log.standing();
-        let (told, before) = (standing.founding_id(), self.founding);
-        let book = match (standing.role(signer.device()), standing.circle) {
-            (Some(Role::Tutor), Some(crate::CircleKind::Practice)) => Some(BookKind::Practice),
-            (Some(Role::Tutor), _) => Some(BookKind::Tutor),
-            (Some(Role::Parent), _) => Some(BookKind::Home),
-            (None, _) => None,
-        };
-        if let Some(book) = book {
-            let mine = self.books.of(before);
-            let mine = mine.filter(|(id, _)| book != BookKind::Home || id.book == book);
-            let mine: Vec<(&DocId, &AuthorDoc)> = mine.collect();
-            let upto = standing.founding.as_ref();
-            let upto = upto.filter(|founding| founding.after == before);
-            // Where another founding lies between, everything may be late.
-            let known = |id: &DocId| {
-                let upto = upto.map_or(&[][..], |founding| &founding.upto);
-                let mut upto = upto.iter();
-                let reached = upto.find(|at| (at.book, at.author) == (id.book, id.author));
-                reached.map_or(0, |reached| reached.seq)
-            };
-            let late: BTreeSet<&str> = mine
-                .iter()
-                .flat_map(|(id, doc)| doc.keys_beyond(known(id)))
-                .collect();
-            let forgotten = self.forgotten(before);
-            let into = Merged::of(&self.books, told, &forgotten);
-            let (parts, dropped) =
-                founding::carried(&mine, &late, &into, book, signer.device(), &forgotten);
-            settled.dropped = dropped;
-            let doc = self.doc(book, told, signer.device());
-            for puts in parts {
-                settled.write.push(self.books.write(signer, doc, puts)?);
-            }
-        }
-        self.founding = told;
-        settled
-            .forget
-            .extend(self.books.forget(|id| id.founding != told));
-        Ok(())
     }
 
     fn reached(&self, which: impl Fn(&DocId) -> bool) -> Vec<Reached> {

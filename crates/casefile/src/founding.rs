@@ -5,92 +5,21 @@
 //! fresh documents, and everybody lets go of the old ones once the new ones are here. Only ids stand in
 //! the log: what is forgotten goes with the old documents.
 
+use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 
 use units::DeviceId;
 
 use crate::author_doc::{AuthorDoc, Put, Value};
-use crate::merged::{Kind, Merged, SCHEMA, SCHEMA_KEY, TIME_KEY, kind, maker_key, time_key};
+use crate::forgotten::Forgotten;
+use crate::merged::{
+    Clock, Kind, LAST_TIME, Merged, SCHEMA, SCHEMA_KEY, TIME_KEY, kind, maker, maker_key, time_key,
+};
 use crate::{BookKind, DocId};
 
 /// Most bytes and keys of one change of a seed: well below what a change may hold.
 const CHANGE_BYTES: usize = 400_000;
 const CHANGE_KEYS: usize = 1_500;
-
-/// What is forgotten: ids, and whatever names them.
-pub(crate) struct Forgotten {
-    ids: BTreeSet<[u8; 16]>,
-    text: BTreeSet<String>,
-    /// The first bytes of all ids, to tell quickly where none can begin.
-    first: [bool; 256],
-}
-
-impl Forgotten {
-    pub(crate) fn new<'a>(ids: impl IntoIterator<Item = &'a [u8; 16]>) -> Self {
-        let mut forgotten = Self {
-            ids: BTreeSet::new(),
-            text: BTreeSet::new(),
-            first: [false; 256],
-        };
-        for id in ids {
-            forgotten.add(*id);
-        }
-        forgotten
-    }
-
-    fn add(&mut self, id: [u8; 16]) -> bool {
-        let hex = id.iter().map(|byte| format!("{byte:02x}")).collect();
-        self.text.insert(hex);
-        self.first[usize::from(id[0])] = true;
-        self.ids.insert(id)
-    }
-
-    /// Whether a key or its value names something that is forgotten. Bytes are searched and not
-    /// unpacked, so that this holds for records of newer versions too.
-    pub(crate) fn touches(&self, key: &str, value: &Value) -> bool {
-        if self.ids.is_empty() {
-            return false;
-        }
-        let named = |text: &str| {
-            let mut parts = text.split(['/', '@']);
-            parts.any(|part| self.text.contains(part))
-        };
-        let in_value = match value {
-            Value::Bytes(bytes) => bytes.windows(16).any(|window| {
-                let id = window.first_chunk::<16>();
-                self.first[usize::from(window[0])] && id.is_some_and(|id| self.ids.contains(id))
-            }),
-            Value::Text(text) => named(text),
-            _ => false,
-        };
-        in_value || named(key)
-    }
-
-    /// Forgets also what stands under an id of its own and names something forgotten: a mark on a page
-    /// that goes, and then the reply to that mark.
-    pub(crate) fn spread<'a, I: Iterator<Item = (&'a String, &'a Value)>>(
-        &mut self,
-        values: impl Fn() -> I,
-    ) {
-        let mut more = !self.ids.is_empty();
-        while more {
-            more = false;
-            for (key, value) in values() {
-                if let Some(id) = own_id(key).filter(|_| self.touches(key, value)) {
-                    more |= self.add(id);
-                }
-            }
-        }
-    }
-}
-
-/// The id of what a record is about by itself.
-fn own_id(key: &str) -> Option<[u8; 16]> {
-    const OWN: [&str; 6] = ["mark", "amend", "reply", "practised", "setup", "ask"];
-    let (head, id) = key.split_once('/')?;
-    let id: units::PageId = id.parse().ok().filter(|_| OWN.contains(&head))?;
-    Some(id.0)
-}
 
 /// The changes of a seed: all that holds, but for what is left out.
 pub(crate) fn seed(
@@ -98,7 +27,8 @@ pub(crate) fn seed(
     author: DeviceId,
     left_out: impl Fn(&str, &Value) -> bool,
 ) -> Vec<Vec<Put>> {
-    let mut parts = Parts::new(merged.time);
+    let keys = merged.records().map(|(key, ..)| key);
+    let mut parts = Parts::new(merged.time, keys);
     for (key, time, value) in merged.registers() {
         if !left_out(key, value) {
             parts.register(key, time, value);
@@ -112,6 +42,13 @@ pub(crate) fn seed(
     parts.done()
 }
 
+/// A value that comes late, with its place among the writes to its register.
+struct Late<'a> {
+    rank: (u64, bool, DeviceId),
+    maker: DeviceId,
+    value: &'a Value,
+}
+
 /// What a device carries over from the documents that it may speak for into its own: of late keys, or
 /// of all where that is not known, what the new founding lacks or has from an earlier time.
 pub(crate) fn carried(
@@ -121,27 +58,44 @@ pub(crate) fn carried(
     book: BookKind,
     author: DeviceId,
     forgotten: &Forgotten,
+    clock: Clock,
 ) -> (Vec<Vec<Put>>, u32) {
-    let mut best: BTreeMap<&str, (u64, DeviceId, &Value)> = BTreeMap::new();
+    let mut best: BTreeMap<&str, Late<'_>> = BTreeMap::new();
     for (id, doc) in docs {
         for (key, value) in doc.values() {
             let plain = !key.ends_with('@') && key != SCHEMA_KEY && key != TIME_KEY;
             if !plain || key.starts_with("by/") || !late.contains(key.as_str()) {
                 continue;
             }
+            // Nobody says in another book by way of this device what it may not say there itself.
+            if id.book != book && kind(id.book, key).is_none() {
+                continue;
+            }
             let time = match doc.values().get(&time_key(key)) {
-                Some(Value::Uint(time)) => *time,
+                _ if kind(id.book, key) == Some(Kind::Record) => 0,
+                Some(Value::Uint(time)) => clock.believed(*time).min(LAST_TIME),
                 _ => 0,
             };
-            let held = best.entry(key).or_insert((time, id.author, value));
-            if time > held.0 {
-                *held = (time, id.author, value);
+            let late = Late {
+                rank: (time, id.book == BookKind::Tutor, id.author),
+                maker: maker(id, doc, key),
+                value,
+            };
+            match best.entry(key) {
+                Entry::Vacant(place) => {
+                    place.insert(late);
+                }
+                Entry::Occupied(mut held) if time > 0 && late.rank > held.get().rank => {
+                    held.insert(late);
+                }
+                Entry::Occupied(_) => {}
             }
         }
     }
-    let mut parts = Parts::new(into.time);
+    let mut parts = Parts::new(into.time, best.keys().copied());
     let mut dropped = 0;
-    for (key, (time, maker, value)) in best {
+    for (key, Late { rank, maker, value }) in best {
+        let (time, ..) = rank;
         if forgotten.touches(key, value) {
             dropped += 1;
             continue;
@@ -176,15 +130,30 @@ fn is_taken_back(merged: &Merged<'_>, key: &str) -> bool {
 /// Puts gathered into changes of bounded size.
 struct Parts {
     time: u64,
+    /// Keys under which the makers of two records would stand.
+    shared: BTreeSet<String>,
     done: Vec<Vec<Put>>,
     open: Vec<Put>,
     bytes: usize,
 }
 
 impl Parts {
-    fn new(time: u64) -> Self {
+    /// For records of these keys.
+    fn new<'a>(time: u64, records: impl Iterator<Item = &'a str>) -> Self {
+        let mut by_maker: BTreeMap<String, Option<String>> = BTreeMap::new();
+        let mut shared = BTreeSet::new();
+        for key in records {
+            let Some(by) = maker_key(key, false) else {
+                continue;
+            };
+            let whole = maker_key(key, true);
+            if *by_maker.entry(by.clone()).or_insert_with(|| whole.clone()) != whole {
+                shared.insert(by);
+            }
+        }
         Self {
-            time: time + 1,
+            time: (time + 1).min(LAST_TIME),
+            shared,
             done: Vec::new(),
             open: Vec::new(),
             bytes: 0,
@@ -193,22 +162,23 @@ impl Parts {
 
     fn register(&mut self, key: &str, time: u64, value: &Value) {
         self.push(vec![
-            (time_key(key), Value::Uint(time)),
+            (time_key(key), Value::Uint(time.min(LAST_TIME))),
             (key.to_owned(), value.clone()),
         ]);
     }
 
     fn record(&mut self, key: &str, value: &Value, maker: Option<DeviceId>) {
         let mut puts = vec![(key.to_owned(), value.clone())];
-        // Those of a page's readings and texts stand under longer keys, or tell no maker.
-        let told = ["page/", "model/", "mark/", "amend/", "reply/", "ask/"];
-        if let Some((maker, prefix)) =
-            maker.zip(told.iter().find(|prefix| key.starts_with(**prefix)))
-        {
-            let by = maker_key(&key[prefix.len()..]);
-            if *prefix != "model/" {
-                puts.push((by, Value::Bytes(maker.0.to_vec())));
-            }
+        let by = |maker: DeviceId| {
+            let by = maker_key(key, false)?;
+            let by = match self.shared.contains(&by) {
+                true => maker_key(key, true)?,
+                false => by,
+            };
+            Some((by, Value::Bytes(maker.0.to_vec())))
+        };
+        if !key.starts_with("model/") {
+            puts.extend(maker.and_then(by));
         }
         self.push(puts);
     }

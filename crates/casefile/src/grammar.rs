@@ -70,7 +70,8 @@ impl Next {
         self.head = Some(hash);
     }
 
-    fn follows(&self, chunk: &Chunk<'_>) -> Result<(), Refused> {
+    /// Whether a change follows the last one directly and does what a change may do.
+    pub(crate) fn follows(&self, chunk: &Chunk<'_>) -> Result<(), Refused> {
         let bad = |what| Err(Refused::BadChange(what));
         if chunk.actor != self.actor.to_bytes() {
             return bad("another actor's");

@@ -21,9 +21,11 @@
 //! Beside the books stands a *log* ([`Step`]): who is admitted, removed, holds the key on paper. Its
 //! entries are signed by the tutor's devices and rest on those before them by hash, and a pupil's id is
 //! the hash of the first. [`Standing`] is what they come to, the same for everybody who has the same
-//! entries; what happens where two are written at once is said in its module. A removal names for each
-//! document of the removed device the last change that stands: whatever comes after it is refused, and
-//! let go of where it had been taken, whatever its clock says.
+//! entries; what happens where two are written at once is said in its module. Whether an entry is taken
+//! hangs on what it rests on and on nothing else, so it does not matter what came first. A removal names
+//! for each document of the removed device the last change that stands: whatever comes after it is refused,
+//! and let go of where it had been taken, whatever its clock says. The device itself lets go of nothing: it
+//! brings it all back if it is admitted again.
 //!
 //! # Founding anew
 //!
@@ -33,7 +35,8 @@
 //! what is forgotten and nothing else about it. Whoever reads that goes on with the old documents until
 //! the whole seed is here, then takes up the new ones in one step and lets the old ones go
 //! ([`CaseFile::settle`]). What a device wrote meanwhile it carries over into its own new document,
-//! but for whatever names something forgotten; such edits are counted and told. A founding that is
+//! but for whatever names something forgotten; such edits are counted and told. (A page and what was practised
+//! name the task that they answer, and go by their own id alone.) A founding that is
 //! missed, done twice at once, or voided by a removal ends in one state all the same: see the tests.
 //!
 //! # Schema 1
@@ -68,7 +71,7 @@
 //! | `reply/ID` | bytes | record | both |
 //! | `ask/ID` | bytes: a wish that something be forgotten | record | both |
 //! | `unask/ID` | true: put aside | record | tutor |
-//! | `by/ID` | bytes: who made a record that a seed carries over | | tutor |
+//! | `by/ID` | bytes: who made a record that a seed carries over; `by/HEAD/ID` where two have the id | | tutor |
 //! | `pupil/PUPIL` | true or false | register | practice |
 //! | `order` | bytes: 16 for each pupil | register | practice |
 //! | `note/PUPIL` | str | register | practice |
@@ -87,7 +90,8 @@
 //!
 //! A change's logical time is one more than the highest that its writer had seen, so whoever writes
 //! after having seen wins. Two writes that had not seen each other may share a time: then the
-//! tutor's book goes before the home book, and within a book the higher device id.
+//! tutor's book goes before the home book, and within a book the higher device id. A time that no honest
+//! writing reaches, 2^53 and the number of all changes, counts as 0.
 //!
 //! | both sides | outcome |
 //! |---|---|
@@ -102,6 +106,7 @@
 //! | measure one page twice | both readings are kept, ordered by logical time, then moment, then id |
 
 mod author_doc;
+mod blobs;
 mod books;
 mod bounds;
 mod case_file;
@@ -110,6 +115,7 @@ mod circle;
 mod codes;
 mod doc_id;
 mod edit;
+mod forgotten;
 mod founding;
 #[cfg(any(test, feature = "fuzz"))]
 pub mod fuzz;
@@ -139,6 +145,12 @@ pub use view::PupilView;
 
 /// Most bytes of one change as signed and stored: 1 MiB.
 pub const MAX_CHANGE_BYTES: usize = 1 << 20;
+/// Most changes of one document beyond the seed that it begins with.
+pub const MAX_DOCUMENT_CHANGES: u64 = 500_000;
+/// Most bytes of them: 128 MiB.
+pub const MAX_DOCUMENT_BYTES: u64 = 128 << 20;
+/// Most bytes of a seed, which holds the state of all documents: 1 GiB.
+pub const MAX_SEED_BYTES: u64 = 1 << 30;
 /// Most characters of a pupil's name.
 pub const MAX_NAME_CHARS: usize = 60;
 /// Most characters of a mark's words, of what to try, and of one private note.

@@ -9,42 +9,45 @@
 //! The first entry names the pupil: a pupil's id is its hash. So nobody can put another first entry
 //! under the same name.
 
+mod entries;
 mod entry;
+mod judged;
 mod standing;
 
-use std::collections::BTreeMap;
+use std::collections::BTreeSet;
 
 use units::{DeviceId, PupilId};
 
 use crate::author_doc::Outcome;
 use crate::{Accepted, BookKind, DocId, FoundingId, Refused, SignedChange, Signer, WriteRefused};
 
+use entries::{Entries, Placed};
+pub(crate) use entry::MAX_DOCS;
 pub use entry::{CircleKind, MAX_FORGOTTEN, Reached, Step};
-pub(crate) use entry::{Entry, EntryHash};
+use entry::{Entry, EntryHash, MAX_HEADS};
+use judged::Judged;
 pub use standing::{End, Founding, Standing};
 
-/// Most entries of one log.
+/// Most entries that one device writes in one log, removals left aside.
+///
+/// What others have written counts for nothing here: what is taken must not depend on the order in which
+/// it comes, and nobody can use up another's room. A removal costs none, but it must be of a device that
+/// belongs; so each is paid for by an admission.
 pub const MAX_ENTRIES: usize = 1_000;
+/// Of these kept free for admissions and the key on paper.
+const KEPT_FREE: usize = 100;
+/// Beyond [`MAX_ENTRIES`] for erasing, once and again.
+const FOR_ERASING: usize = 10;
+/// Most bytes of one device's entries after which it still writes long ones: 16 MiB.
+const MAX_CHAIN_BYTES: usize = 16 << 20;
 /// Most bytes of one entry.
 const MAX_ENTRY_BYTES: usize = 256 << 10;
-
-/// An entry in its place.
-#[derive(Debug, Clone)]
-pub(crate) struct Placed {
-    pub(crate) author: DeviceId,
-    pub(crate) entry: Entry,
-    /// Which of the entries before it, in the order in which they came, it rests on.
-    pub(crate) past: Vec<bool>,
-}
 
 /// The log of a pupil or of the practice.
 #[derive(Debug, Clone)]
 pub(crate) struct Log {
     id: PupilId,
-    /// In an order in which each stands after all that it rests on.
-    entries: Vec<Placed>,
-    places: BTreeMap<EntryHash, usize>,
-    chains: BTreeMap<DeviceId, Vec<EntryHash>>,
+    entries: Entries,
     standing: Standing,
 }
 
@@ -53,9 +56,7 @@ impl Log {
     pub(crate) fn new(id: PupilId) -> Self {
         Self {
             id,
-            entries: Vec::new(),
-            places: BTreeMap::new(),
-            chains: BTreeMap::new(),
+            entries: Entries::default(),
             standing: Standing::default(),
         }
     }
@@ -78,7 +79,8 @@ impl Log {
         let bytes = entry.encode();
         let mut log = Self::new(name(signer.device(), &bytes));
         let change = SignedChange::sign(signer, log.doc(signer.device()), 1, bytes);
-        log.take(signer.device(), entry, hash(&change));
+        let placed = log.place(&change, entry);
+        log.entries.push(placed);
         log.standing = Standing::of(&log.entries);
         (log, change)
     }
@@ -93,8 +95,8 @@ impl Log {
 
     /// Every chain with its length.
     pub(crate) fn have(&self) -> impl Iterator<Item = (DocId, u64)> {
-        let chains = self.chains.iter();
-        chains.map(|(author, chain)| (self.doc(*author), chain.len() as u64))
+        let chains = self.entries.chains();
+        chains.map(|(author, length)| (self.doc(author), length))
     }
 
     /// Takes entries whose signatures hold, in whatever order they come.
@@ -116,7 +118,8 @@ impl Log {
         outcomes
     }
 
-    /// Writes a step. What it may say is checked by whoever asks for it.
+    /// Writes a step. What it may say is checked by whoever asks for it; nothing is written that others
+    /// would refuse.
     pub(crate) fn write(
         &mut self,
         signer: &Signer,
@@ -126,20 +129,52 @@ impl Log {
         if !self.standing.may_write_log(author) {
             return Err(WriteRefused::NotAMember);
         }
-        if self.entries.len() >= most(&step) {
-            return Err(WriteRefused::TooLong {
+        let heads = self.to_rest_on(author, &step);
+        let bytes = Entry { heads, step }.encode();
+        let seq = self.entries.chain_len(author) + 1;
+        let change = SignedChange::sign(signer, self.doc(author), seq, bytes);
+        match self.accept(&change) {
+            Ok(_) => {
+                self.standing = Standing::of(&self.entries);
+                Ok(change)
+            }
+            Err(Refused::NotAMember) => Err(WriteRefused::NotAMember),
+            Err(_) => Err(WriteRefused::TooLong {
                 what: "the log of devices",
                 limit: MAX_ENTRIES,
-            });
+            }),
         }
-        let mut heads = self.heads();
-        heads.sort_unstable();
-        let entry = Entry { heads, step };
-        let seq = self.chains.get(&author).map_or(0, Vec::len) as u64 + 1;
-        let change = SignedChange::sign(signer, self.doc(author), seq, entry.encode());
-        self.take(author, entry, hash(&change));
-        self.standing = Standing::of(&self.entries);
-        Ok(change)
+    }
+
+    /// The entries that a new one is to name: those that none rests on. Where there are more than one can
+    /// name, the author's own last goes first, then what the step is about, then what came first; to the
+    /// others it is as if they were written at the same time.
+    fn to_rest_on(&self, author: DeviceId, step: &Step) -> Vec<EntryHash> {
+        let mut heads: BTreeSet<usize> = self.entries.open().collect();
+        if heads.len() > MAX_HEADS {
+            let about = match step {
+                Step::Remove { device, .. } => self.entries.admissions(*device),
+                Step::Found { .. } => self.entries.foundings(),
+                _ => &[],
+            };
+            let own = self.entries.last_of(author);
+            let known = |at: &&usize| own.is_some_and(|own| self.entries.rests(own, **at));
+            let about = about.iter().filter(|at| !known(at)).rev().copied();
+            let all = own.into_iter().chain(about).chain(self.entries.open());
+            let mut chosen = BTreeSet::new();
+            for at in all {
+                if chosen.len() < MAX_HEADS {
+                    chosen.insert(at);
+                }
+            }
+            heads = chosen;
+        }
+        let mut hashes: Vec<EntryHash> = heads
+            .into_iter()
+            .map(|at| self.entries.get(at).hash)
+            .collect();
+        hashes.sort_unstable();
+        hashes
     }
 
     fn accept(&mut self, change: &SignedChange) -> Outcome {
@@ -148,28 +183,24 @@ impl Log {
             return Err(Refused::TooLarge);
         }
         let author = change.doc.author;
-        let chain = self.chains.get(&author).map_or(&[][..], Vec::as_slice);
-        let hash = hash(change);
-        let before = change.seq.checked_sub(1);
-        let before = before.and_then(|before| usize::try_from(before).ok());
-        if let Some(known) = before.and_then(|before| chain.get(before)) {
-            return match *known == hash {
+        if change.seq == 0 {
+            return bad("sequence numbers begin at 1");
+        }
+        if let Some(known) = self.entries.of_chain(author, change.seq) {
+            return match known.hash == hash(change) {
                 true => Ok(Accepted::Known),
                 false => Err(Refused::Forked { seq: change.seq }),
             };
         }
-        let expected = chain.len() as u64 + 1;
+        let expected = self.entries.chain_len(author) + 1;
         if change.seq != expected {
             return Err(Refused::Gap { expected });
         }
         let Some(entry) = Entry::decode(&change.bytes) else {
             return bad("not an entry of a log");
         };
-        if self.entries.len() >= most(&entry.step) {
-            return Err(Refused::TooLarge);
-        }
         let first = matches!(entry.step, Step::Begin { .. });
-        if first != self.entries.is_empty() {
+        if first != (self.entries.len() == 0) {
             return match first {
                 true => bad("a log begins once"),
                 false => Err(Refused::Gap { expected }),
@@ -178,56 +209,66 @@ impl Log {
         if first && (!entry.heads.is_empty() || name(author, &change.bytes) != self.id) {
             return Err(Refused::WrongPupil);
         }
-        if !entry
-            .heads
-            .iter()
-            .all(|head| self.places.contains_key(head))
-        {
+        if !entry.heads.iter().all(|head| self.entries.here(head)) {
             return Err(Refused::Gap { expected });
         }
-        let past = self.past(&entry);
-        if chain.last().is_some_and(|last| !past[self.places[last]]) {
-            return bad("it does not rest on its author's last entry");
+        let placed = self.place(change, entry);
+        if let Some(refused) = self.against(&placed).filter(|_| !first) {
+            return Err(refused);
         }
-        if !first && !Standing::within(&self.entries, &past).may_write_log(author) {
-            return Err(Refused::NotAMember);
-        }
-        self.take(author, entry, hash);
+        self.entries.push(placed);
         Ok(Accepted::New)
     }
 
-    fn take(&mut self, author: DeviceId, entry: Entry, hash: EntryHash) {
-        let past = self.past(&entry);
-        self.places.insert(hash, self.entries.len());
-        self.chains.entry(author).or_default().push(hash);
-        self.entries.push(Placed {
+    fn place(&self, change: &SignedChange, entry: Entry) -> Placed {
+        let (author, bytes) = (change.doc.author, change.bytes.len());
+        self.entries.place(author, entry, hash(change), bytes)
+    }
+
+    /// What holds against an entry by what it rests on, and by nothing else.
+    fn against(&self, placed: &Placed) -> Option<Refused> {
+        let bad = |what| Some(Refused::BadChange(what));
+        let Placed {
             author,
             entry,
             past,
-        });
-    }
-
-    fn past(&self, entry: &Entry) -> Vec<bool> {
-        let mut past = vec![false; self.entries.len()];
-        for head in &entry.heads {
-            let at = self.places[head];
-            past[at] = true;
-            for (mine, theirs) in past.iter_mut().zip(&self.entries[at].past) {
-                *mine |= theirs;
-            }
+            spent,
+            ..
+        } = placed;
+        let last = self.entries.last_of(*author);
+        if last.is_some_and(|last| !past.holds(self.entries.get(last))) {
+            return bad("it does not rest on its author's last entry");
         }
-        past
-    }
-
-    /// The entries that none rests on.
-    fn heads(&self) -> Vec<EntryHash> {
-        let rested_on = |at: usize| {
-            let after = self.entries[at + 1..].iter();
-            after.clone().any(|placed| placed.past[at])
+        let room = match &entry.step {
+            Step::Remove { .. } => usize::MAX,
+            Step::Erase => MAX_ENTRIES + FOR_ERASING,
+            Step::Found { .. } => MAX_ENTRIES - KEPT_FREE,
+            _ => MAX_ENTRIES,
         };
-        let places = self.places.iter();
-        let open = places.filter(|(_, at)| !rested_on(**at));
-        open.map(|(hash, _)| *hash).collect()
+        let long = matches!(entry.step, Step::Found { .. } | Step::Newer);
+        if spent.entries > room || long && spent.bytes > MAX_CHAIN_BYTES {
+            return Some(Refused::DocumentFull);
+        }
+        let mut about = vec![*author];
+        if let Step::Remove { device, .. } = &entry.step {
+            about.push(*device);
+        }
+        let judged = Judged::past(&self.entries, past, &about);
+        if !judged.may_write(*author) {
+            return Some(Refused::NotAMember);
+        }
+        match &entry.step {
+            Step::Remove { device, .. } if judged.role(*device).is_none() => {
+                bad("it removes a device that does not belong")
+            }
+            // Whoever goes back from one founding to another must find an end.
+            Step::Found {
+                founding, after, ..
+            } if *founding == FoundingId::FIRST || founding == after => {
+                bad("a founding has a name of its own")
+            }
+            _ => None,
+        }
     }
 
     fn doc(&self, author: DeviceId) -> DocId {
@@ -237,15 +278,6 @@ impl Log {
             founding: FoundingId::FIRST,
             author,
         }
-    }
-}
-
-/// A log that somebody has filled up still has room for removals.
-fn most(step: &Step) -> usize {
-    const KEPT_FREE: usize = 100;
-    match step {
-        Step::Remove { .. } | Step::Erase => MAX_ENTRIES,
-        _ => MAX_ENTRIES - KEPT_FREE,
     }
 }
 

@@ -7,7 +7,7 @@ use units::DeviceId;
 
 use crate::author_doc::{AuthorDoc, Value};
 use crate::books::Books;
-use crate::founding::Forgotten;
+use crate::forgotten::Forgotten;
 use crate::{BookKind, DocId, FoundingId};
 
 /// Version of the schema that this program writes.
@@ -15,8 +15,31 @@ pub(crate) const SCHEMA: u64 = 1;
 pub(crate) const SCHEMA_KEY: &str = "schema";
 pub(crate) const TIME_KEY: &str = "stamp";
 
-/// Logical times beyond this are taken for this, so that a false one cannot end counting.
-const LAST_TIME: u64 = 1 << 53;
+/// A logical time that no honest writing reaches. Whatever is founded anew is not later.
+pub(crate) const LAST_TIME: u64 = 1 << 53;
+
+/// Which logical times are believed. A false one must neither end counting nor stand against whoever puts it
+/// right later. So each change moves the end on by one: whoever has seen a time that is believed can
+/// write a later one that is believed too. A time from beyond the end is as good as none.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct Clock {
+    end: u64,
+}
+
+impl Clock {
+    /// The clock of the documents of a founding.
+    pub(crate) fn of(books: &Books, founding: FoundingId) -> Self {
+        let changes: u64 = books.of(founding).map(|(_, doc)| doc.len()).sum();
+        Self {
+            end: LAST_TIME + changes,
+        }
+    }
+
+    /// The time, or 0.
+    pub(crate) fn believed(self, time: u64) -> u64 {
+        if time <= self.end { time } else { 0 }
+    }
+}
 
 /// How a key merges.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -66,11 +89,15 @@ pub(crate) struct Merged<'b> {
     pub(crate) newer: bool,
     /// The highest logical time seen.
     pub(crate) time: u64,
+    pub(crate) clock: Clock,
 }
 
 impl<'b> Merged<'b> {
     pub(crate) fn of(books: &'b Books, founding: FoundingId, forgotten: &Forgotten) -> Self {
-        let mut merged = Self::default();
+        let mut merged = Self {
+            clock: Clock::of(books, founding),
+            ..Self::default()
+        };
         // In the order of DocId: tutor before home, lower device first.
         for (id, doc) in books.of(founding) {
             merged.take(id, doc, forgotten);
@@ -87,7 +114,7 @@ impl<'b> Merged<'b> {
             _ => 0,
         };
         self.newer |= number(SCHEMA_KEY) > SCHEMA || doc.is_newer();
-        self.time = self.time.max(number(TIME_KEY).min(LAST_TIME));
+        self.time = self.time.max(self.clock.believed(number(TIME_KEY)));
         for (key, value) in doc.values() {
             if key.ends_with('@') || forgotten.touches(key, value) {
                 continue;
@@ -99,7 +126,7 @@ impl<'b> Merged<'b> {
                     values.push((maker(id, doc, key), value));
                 }
                 Some(Kind::Register) => {
-                    let time = number(&time_key(key)).min(LAST_TIME);
+                    let time = self.clock.believed(number(&time_key(key)));
                     // What was carried over into a new founding keeps its time, which may be later than
                     // the change that carried it.
                     self.time = self.time.max(time);
@@ -152,6 +179,11 @@ impl<'b> Merged<'b> {
         })
     }
 
+    /// Every key, the registers' first.
+    pub(crate) fn keys(&self) -> impl Iterator<Item = &'b str> {
+        self.registers.keys().chain(self.records.keys()).copied()
+    }
+
     /// A record's values with their authors, best first; empty if there are none.
     pub(crate) fn record(&self, key: &str) -> &[(DeviceId, &'b Value)] {
         self.records.get(key).map_or(&[], Vec::as_slice)
@@ -165,23 +197,31 @@ impl<'b> Merged<'b> {
 
 /// Who made a record: the document's author, unless the tutor's book carries it over from an earlier
 /// founding and says who.
-fn maker(id: &DocId, doc: &AuthorDoc, key: &str) -> DeviceId {
-    let said = || {
-        let (_, record) = key.split_once('/')?;
-        match doc.values().get(&maker_key(record))? {
-            Value::Bytes(bytes) => bytes.as_slice().try_into().ok().map(DeviceId),
-            _ => None,
-        }
+pub(crate) fn maker(id: &DocId, doc: &AuthorDoc, key: &str) -> DeviceId {
+    let said = |shared| match doc.values().get(&maker_key(key, shared)?)? {
+        Value::Bytes(bytes) => bytes.as_slice().try_into().ok().map(DeviceId),
+        _ => None,
     };
     match id.book {
-        BookKind::Tutor => said().unwrap_or(id.author),
+        BookKind::Tutor => said(true).or_else(|| said(false)).unwrap_or(id.author),
         _ => id.author,
     }
 }
 
-/// The key under which the maker of a record stands that another device carries over.
-pub(crate) fn maker_key(record: &str) -> String {
-    format!("by/{record}")
+/// The key under which the maker of a record stands that another device carries over: by the record's id, or
+/// by its whole key where other records have the same id. `None` for what tells no maker.
+pub(crate) fn maker_key(key: &str, shared: bool) -> Option<String> {
+    let (head, id) = key.split_once('/')?;
+    let head = match head {
+        "page" | "mark" | "amend" | "reply" | "ask" => head,
+        // A letter model of a page is by whoever added the page.
+        "model" => "page",
+        _ => return None,
+    };
+    Some(match shared {
+        true => format!("by/{head}/{id}"),
+        false => format!("by/{id}"),
+    })
 }
 
 /// The key under which the logical time of a register stands.

@@ -42,6 +42,9 @@ pub enum Refused {
     /// The change is larger than any that is written here.
     #[error("the change is too large")]
     TooLarge,
+    /// The author has written as much as one document holds.
+    #[error("the device has written more than one document holds")]
+    DocumentFull,
     /// The bytes are no change that could follow.
     #[error("not a change that could follow: {0}")]
     BadChange(&'static str),
@@ -79,6 +82,9 @@ pub enum WriteRefused {
     /// A value that no page or pupil can have.
     #[error("{0} is out of range")]
     OutOfRange(&'static str),
+    /// The document holds no more; it is begun afresh when the books are founded anew.
+    #[error("this device's part of the history is full; shorten the history first")]
+    DocumentFull,
     /// The device's own document was written by a newer version of the program.
     #[error("a newer version of the program has written here")]
     Newer,

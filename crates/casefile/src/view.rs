@@ -1,6 +1,7 @@
 //! What all books of a pupil say together.
 
 pub(crate) mod home;
+mod leaving;
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -19,6 +20,8 @@ use crate::packed::{
     StoredReading, Unreadable, unpack_amendment, unpack_focus, unpack_mark, unpack_page,
     unpack_reading, unpack_ruling, unpack_target,
 };
+
+pub(crate) use leaving::{stale, taken_out};
 
 /// All that is known of a pupil, merged from every device's documents.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -238,37 +241,6 @@ fn starting(merged: &Merged<'_>) -> BTreeSet<PageId> {
     said.filter_map(|id| id.parse().ok()).collect()
 }
 
-/// Pages that were taken out.
-pub(crate) fn taken_out(merged: &Merged<'_>) -> Vec<PageId> {
-    let out = merged.records_under("gone/");
-    out.filter_map(|id| id.parse().ok()).collect()
-}
-
-/// What founding anew leaves behind: marks that were removed, amendments that were taken back, wishes
-/// that were answered, and readings that newer ones replaced.
-pub(crate) fn stale(merged: &Merged<'_>) -> BTreeSet<String> {
-    let mut stale = BTreeSet::new();
-    for (back, what) in [
-        ("unmark/", "mark"),
-        ("unamend/", "amend"),
-        ("unask/", "ask"),
-    ] {
-        let gone = merged.records_under(back);
-        stale.extend(gone.map(|id| format!("{what}/{id}")));
-    }
-    for page in merged.records_under("page/") {
-        let Ok(id) = page.parse() else { continue };
-        let readings = readings(merged, id, &mut false);
-        let replaced = readings.split_last().map_or(&[][..], |(_, before)| before);
-        stale.extend(
-            replaced
-                .iter()
-                .map(|reading| format!("reading/{page}/{}", reading.id)),
-        );
-    }
-    stale
-}
-
 /// The first of a record's values that can be read and is within its bounds.
 fn readable<T>(
     values: &[(DeviceId, &Value)],
@@ -359,7 +331,10 @@ fn readings(merged: &Merged<'_>, page: PageId, newer: &mut bool) -> Vec<ReadingR
         *newer |= stored.newer;
         Some(stored)
     });
-    let by = |stored: &StoredReading| (stored.time, stored.reading.made_at, stored.reading.id);
+    let by = |stored: &StoredReading| {
+        let time = merged.clock.believed(stored.time);
+        (time, stored.reading.made_at, stored.reading.id)
+    };
     let stored = sorted(stored, by).into_iter();
     stored.map(|stored| stored.reading).collect()
 }

@@ -158,6 +158,12 @@ pub(crate) fn notices(app: &App) -> Result<(), Failure> {
             Notice::Refused { from, changes, .. } => {
                 format!("{changes} changes brought by {from} were refused")
             }
+            Notice::CutOff {
+                author, changes, ..
+            } => format!(
+                "{changes} changes by {author} were let go: the device that removed it had not seen them"
+            ),
+            Notice::Unfinished { problem } => problem.to_string(),
         };
         println!("{}: {said}", at.day());
     }

@@ -80,13 +80,38 @@ impl Store {
         opener: &Opener,
         around: &Surroundings,
     ) -> Result<Self, BackupError> {
+        Self::restore_as(file, passphrase, folder, opener, around, &|name| {
+            Some(name.to_owned())
+        })
+    }
+
+    /// [`Store::restore_in`], with the settings under other names: `setting` is told each name and gives
+    /// that under which it comes back, or `None` where it is left out.
+    pub fn restore_as(
+        file: &Path,
+        passphrase: &Passphrase,
+        folder: &Path,
+        opener: &Opener,
+        around: &Surroundings,
+        setting: &dyn Fn(&str) -> Option<String>,
+    ) -> Result<Self, BackupError> {
         let backup = envelope::open(file, passphrase)?;
         let claimed = Claimed::claim(folder, around)?;
         if claimed.has_store()? {
             return Err(BackupError::StoreThere);
         }
         claimed.make(opener, |database, blobs| {
-            records::read(backup, |record| bring_back(database, blobs, record)).map(drop)
+            let with = |record: Record<'_>| match record {
+                Record::Setting { name, bytes } => match setting(name) {
+                    Some(name) => {
+                        let name = &name;
+                        bring_back(database, blobs, Record::Setting { name, bytes })
+                    }
+                    None => Ok(()),
+                },
+                other => bring_back(database, blobs, other),
+            };
+            records::read(backup, with).map(drop)
         })
     }
 

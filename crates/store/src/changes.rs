@@ -59,6 +59,37 @@ impl Store {
         .collect()
     }
 
+    /// The document's changes from a sequence number on, in order, as far as they come to so many bytes
+    /// together; the first whatever its size.
+    pub fn changes_within(
+        &self,
+        doc: &[u8],
+        from: u64,
+        most_bytes: usize,
+    ) -> Result<Vec<(u64, Vec<u8>)>, StoreError> {
+        let Ok(from) = i64::try_from(from) else {
+            return Ok(Vec::new());
+        };
+        let database = self.database()?;
+        let mut rows = database.prepare_cached(
+            "SELECT seq, bytes, sum FROM changes WHERE doc = ?1 AND seq >= ?2 ORDER BY seq",
+        )?;
+        let mut rows = rows.query(params![doc, from])?;
+        let (mut changes, mut bytes) = (Vec::new(), 0);
+        while let Some(row) = rows.next()? {
+            bytes += row
+                .get_ref(1)?
+                .as_blob()
+                .map_err(rusqlite::Error::from)?
+                .len();
+            if bytes > most_bytes && !changes.is_empty() {
+                break;
+            }
+            changes.push(checked(doc, row.get(0)?, row.get(1)?, row.get(2)?)?);
+        }
+        Ok(changes)
+    }
+
     /// Every document with its highest sequence number.
     pub fn docs(&self) -> Result<Vec<(Vec<u8>, u64)>, StoreError> {
         let database = self.database()?;

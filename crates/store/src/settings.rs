@@ -18,6 +18,20 @@ impl Store {
             .transpose()
     }
 
+    /// The names of all settings that begin so, in order; their values are not read.
+    pub fn settings_under(&self, prefix: &str) -> Result<Vec<String>, StoreError> {
+        let database = self.database()?;
+        // Names are compared by their bytes, so those that begin alike stand together.
+        let mut names =
+            database.prepare_cached("SELECT name FROM settings WHERE name >= ?1 ORDER BY name")?;
+        let names = names.query_map(params![prefix], |row| row.get(0))?;
+        let begins = |name: &Result<String, _>| match name {
+            Ok(name) => name.starts_with(prefix),
+            Err(_) => true,
+        };
+        Ok(names.take_while(begins).collect::<Result<_, _>>()?)
+    }
+
     /// Sets a setting.
     pub fn set_setting(&self, name: &str, bytes: &[u8]) -> Result<(), StoreError> {
         self.write_all([Prepared::setting(name, bytes)]).map(drop)

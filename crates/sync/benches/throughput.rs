@@ -17,7 +17,7 @@ use std::time::{Duration, Instant};
 use cpu_time::ProcessTime;
 use iroh::endpoint::presets;
 use iroh::{Endpoint, EndpointAddr, RelayMode};
-use sync::{BlobId, DeviceId, Host, HostError, Network, Node, Taken};
+use sync::{BlobId, DeviceId, Host, HostError, Network, Node, Taken, Wanted};
 
 #[allow(dead_code, reason = "tests also look from where it sent on")]
 #[path = "../tests/meeting/forwarder.rs"]
@@ -85,17 +85,14 @@ impl Host for Album {
         })
     }
 
-    fn wants(&self, _: DeviceId) -> Result<Vec<BlobId>, HostError> {
+    fn wants(&self, _: DeviceId) -> Result<Vec<Wanted>, HostError> {
         let has = self.has.lock().unwrap();
-        Ok(self
-            .wants
-            .iter()
-            .filter(|id| !has.contains_key(id))
-            .copied()
-            .collect())
+        let lacking = self.wants.iter().filter(|id| !has.contains_key(id));
+        let scope = [0; 16];
+        Ok(lacking.map(|&id| Wanted { scope, id }).collect())
     }
 
-    fn blob(&self, _: DeviceId, id: BlobId) -> Result<Option<Vec<u8>>, HostError> {
+    fn blob(&self, _: DeviceId, Wanted { id, .. }: Wanted) -> Result<Option<Vec<u8>>, HostError> {
         Ok(self
             .has
             .lock()
@@ -104,7 +101,12 @@ impl Host for Album {
             .map(|bytes| bytes.to_vec()))
     }
 
-    fn keep_blob(&self, _: DeviceId, id: BlobId, bytes: Vec<u8>) -> Result<(), HostError> {
+    fn keep_blob(
+        &self,
+        _: DeviceId,
+        Wanted { id, .. }: Wanted,
+        bytes: Vec<u8>,
+    ) -> Result<(), HostError> {
         if let Some(folder) = &self.folder {
             let name = id.0[..8]
                 .iter()

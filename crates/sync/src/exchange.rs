@@ -1,6 +1,6 @@
 //! Two devices that know each other, brought level in one meeting.
 //!
-//! ALPN `pothook/exchange/2`, over iroh (QUIC, TLS 1.3, both devices proven by their
+//! ALPN `pothook/exchange/3`, over iroh (QUIC, TLS 1.3, both devices proven by their
 //! Ed25519 keys). Right after the handshake, before anything sent is read, each side
 //! asks its own [`Host::knows`] about the other's key and closes on a stranger.
 //!
@@ -19,7 +19,7 @@
 //!    and [`Host::knows`] is asked again after it.
 //! 3. When the last batch is in, each side asks for the blobs that it then
 //!    [wants](Host::wants), a few at a time, each on a stream of its own. `Ask` holds the
-//!    name and how many bytes are here already. `Answer` says that the blob is missing,
+//!    scope, the name and how many bytes are here already. `Answer` says that the blob is missing,
 //!    that this meeting holds no more, or how long it is; then follow its *outline*, the
 //!    BLAKE3 chaining values of its groups of 64 KiB (nothing for a blob of one group), and
 //!    its bytes from there on to the stream's end. The asking side checks that the outline
@@ -66,10 +66,10 @@ use crate::link::{Calls, Link, Reader, Writer};
 use crate::wire::{Wire, WireError};
 use crate::{ExchangeError, Host, HostError, Limits, lock};
 
-pub(crate) const ALPN: &[u8] = b"pothook/exchange/2";
+pub(crate) const ALPN: &[u8] = b"pothook/exchange/3";
 /// What older devices speak.
-pub(crate) const OLDER_ALPNS: [&[u8]; 1] = [b"pothook/exchange/1"];
-pub(crate) const VERSION: u16 = 2;
+pub(crate) const OLDER_ALPNS: [&[u8]; 2] = [b"pothook/exchange/2", b"pothook/exchange/1"];
+pub(crate) const VERSION: u16 = 3;
 /// Blobs asked for at a time.
 const LANES: usize = 4;
 
@@ -122,6 +122,7 @@ pub(crate) async fn meet(
         tally: Mutex::default(),
         track: Mutex::default(),
         cut_short: Mutex::default(),
+        had: Mutex::default(),
         link,
         peer,
         host,
@@ -133,17 +134,18 @@ pub(crate) async fn meet(
         Err(_) => Err(ExchangeError::Quiet),
     };
     meeting.link.close(closing(&outcome));
-    let (host, cut_short) = (meeting.host, meeting.cut_short);
-    let parts = cut_short.into_inner().unwrap_or_default();
+    let host = meeting.host;
+    let parts = meeting.cut_short.into_inner().unwrap_or_default();
+    let had = meeting.had.into_inner().unwrap_or_default();
     let end = move || {
-        for Part { id, from, bytes } in parts {
+        for Part { blob, from, bytes } in parts {
             // Why the meeting ended is told already; without this it starts over.
-            let _ = host.keep_part(peer, id, from, bytes);
+            let _ = host.keep_part(peer, blob, from, bytes);
         }
         if outcome.is_ok() {
             host.met(peer, addrs);
         }
-        host.ended(peer, outcome.as_ref());
+        host.ended(peer, &had, outcome.as_ref());
         Ok(outcome)
     };
     run(calls, end).await?
@@ -187,6 +189,8 @@ struct Meeting {
     track: Mutex<Track>,
     /// Blobs whose way was cut short, for the host to keep what was checked.
     cut_short: Mutex<Vec<Part>>,
+    /// What the host told of its documents.
+    had: Mutex<Vec<(Vec<u8>, u64)>>,
 }
 
 impl Meeting {
@@ -211,6 +215,7 @@ impl Meeting {
         mut recv: Reader,
     ) -> Result<Report, ExchangeError> {
         let have = self.documents().await?;
+        lock(&self.had).clone_from(&have);
         let theirs = self.greet(side, &mut send, &mut recv, &have).await?;
         if let Some(theirs) = theirs {
             self.exchange_changes(&mut send, &mut recv, &have, &theirs)

@@ -108,6 +108,7 @@ frames! {
     };
     /// Opens a stream of its own: asks for a blob's outline, and its bytes from one on.
     Ask 5 up to 64, "question for a blob" {
+        scope: [u8; 16],
         id: [u8; 32],
         offset: u64,
     };
@@ -278,11 +279,13 @@ mod tests {
     #[test]
     fn a_frame_has_the_written_layout() {
         let bytes = encode(&Ask {
+            scope: [3; 16],
             id: [7; 32],
             offset: 300,
         });
         // Postcard: an array has no length, 300 is the varint AC 02.
-        let mut expected = vec![0, 0, 0, 34, 5];
+        let mut expected = vec![0, 0, 0, 50, 5];
+        expected.extend([3; 16]);
         expected.extend([7; 32]);
         expected.extend([0xAC, 0x02]);
         assert_eq!(bytes, expected);
@@ -367,8 +370,8 @@ mod tests {
         }
 
         #[test]
-        fn truncated_frames_are_refused(cut in 0..34usize) {
-            let bytes = encode(&Ask { id: [1; 32], offset: 300 });
+        fn truncated_frames_are_refused(cut in 0..50usize) {
+            let bytes = encode(&Ask { scope: [2; 16], id: [1; 32], offset: 300 });
             prop_assert!(decode::<Ask>(&bytes[HEAD..HEAD + cut]).is_err());
         }
     }

@@ -8,6 +8,16 @@ use units::{BlobId, DeviceId};
 
 use crate::{ExchangeError, Report};
 
+/// A blob as documents name it. Documents of two scopes may name the same bytes; a peer that shares the
+/// one scope with this device is to learn nothing of the other, so both sides always say which is meant.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Wanted {
+    /// Within which documents; opaque here.
+    pub scope: [u8; 16],
+    /// BLAKE3 of its bytes.
+    pub id: BlobId,
+}
+
 /// The device's own side of every meeting.
 ///
 /// All methods may block: each is called on a thread kept for blocking work (in a
@@ -43,23 +53,23 @@ pub trait Host: Send + Sync + 'static {
 
     /// Blobs that documents name and this device lacks, the most wanted first: small ones
     /// before large ones, so that much is there soon.
-    fn wants(&self, peer: DeviceId) -> Result<Vec<BlobId>, HostError>;
+    fn wants(&self, peer: DeviceId) -> Result<Vec<Wanted>, HostError>;
 
-    /// A blob, if it is here and the peer may see it. The peer is answered alike where
+    /// A blob, if it is here within that scope and the peer may see it. The peer is answered alike where
     /// it is missing and where it is not for its eyes, and where it is larger than
     /// [`Limits::BLOB_BYTES`](crate::Limits::BLOB_BYTES): in the same bytes, and not
     /// before [`Limits::MISSING`](crate::Limits::MISSING) has passed. So that the time
     /// tells nothing either, ask first whether the peer may see it, and only then the disk.
-    fn blob(&self, peer: DeviceId, id: BlobId) -> Result<Option<Vec<u8>>, HostError>;
+    fn blob(&self, peer: DeviceId, blob: Wanted) -> Result<Option<Vec<u8>>, HostError>;
 
-    /// Keeps a wanted blob. Its bytes do hash to `id`. What was kept of it by
+    /// Keeps a wanted blob. Its bytes do hash to its id. What was kept of it by
     /// [`keep_part`](Self::keep_part) is needed no more.
-    fn keep_blob(&self, peer: DeviceId, id: BlobId, bytes: Vec<u8>) -> Result<(), HostError>;
+    fn keep_blob(&self, peer: DeviceId, blob: Wanted, bytes: Vec<u8>) -> Result<(), HostError>;
 
     /// The first bytes of a wanted blob, as [`keep_part`](Self::keep_part) left them: only
     /// the rest is asked for. They are checked again before they are used.
-    fn part(&self, peer: DeviceId, id: BlobId) -> Result<Option<Vec<u8>>, HostError> {
-        let _ = (peer, id);
+    fn part(&self, peer: DeviceId, blob: Wanted) -> Result<Option<Vec<u8>>, HostError> {
+        let _ = (peer, blob);
         Ok(None)
     }
 
@@ -70,11 +80,11 @@ pub trait Host: Send + Sync + 'static {
     fn keep_part(
         &self,
         peer: DeviceId,
-        id: BlobId,
+        blob: Wanted,
         from: u64,
         bytes: Vec<u8>,
     ) -> Result<(), HostError> {
-        let _ = (peer, id, from, bytes);
+        let _ = (peer, blob, from, bytes);
         Ok(())
     }
 
@@ -87,9 +97,15 @@ pub trait Host: Send + Sync + 'static {
     /// A meeting ended well; the peer was reached at these addresses.
     fn met(&self, peer: DeviceId, addrs: Vec<SocketAddr>);
 
-    /// A meeting ended, whoever began it, well or not. Called after [`met`](Self::met).
-    fn ended(&self, peer: DeviceId, outcome: Result<&Report, &ExchangeError>) {
-        let _ = (peer, outcome);
+    /// A meeting ended, whoever began it, well or not. Called after [`met`](Self::met). `had` is what
+    /// [`have`](Self::have) told at its beginning; empty where it did not get that far.
+    fn ended(
+        &self,
+        peer: DeviceId,
+        had: &[(Vec<u8>, u64)],
+        outcome: Result<&Report, &ExchangeError>,
+    ) {
+        let _ = (peer, had, outcome);
     }
 }
 

@@ -34,7 +34,7 @@ mod wire;
 pub use backoff::Backoff;
 pub use error::{ExchangeError, PairError, StartError};
 pub use exchange::Report;
-pub use host::{Host, HostError, Progress, Taken};
+pub use host::{Host, HostError, Progress, Taken, Wanted};
 pub use limits::Limits;
 pub use network::{Network, Relay, RelayError};
 pub use node::{News, Node};

@@ -9,7 +9,7 @@
 //! ```
 //! # use std::{net::SocketAddr, sync::Arc, time::Duration};
 //! # use sync::memory::{self, Faults, Way};
-//! # use sync::{BlobId, DeviceId, Host, HostError, Limits, Taken};
+//! # use sync::{DeviceId, Host, HostError, Limits, Taken, Wanted};
 //! # struct Nothing;
 //! # impl Host for Nothing {
 //! #     fn knows(&self, _: DeviceId) -> bool { true }
@@ -20,9 +20,9 @@
 //! #     fn accept(&self, _: DeviceId, _: Vec<Vec<u8>>) -> Result<Taken, HostError> {
 //! #         Ok(Taken::default())
 //! #     }
-//! #     fn wants(&self, _: DeviceId) -> Result<Vec<BlobId>, HostError> { Ok(vec![]) }
-//! #     fn blob(&self, _: DeviceId, _: BlobId) -> Result<Option<Vec<u8>>, HostError> { Ok(None) }
-//! #     fn keep_blob(&self, _: DeviceId, _: BlobId, _: Vec<u8>) -> Result<(), HostError> { Ok(()) }
+//! #     fn wants(&self, _: DeviceId) -> Result<Vec<Wanted>, HostError> { Ok(vec![]) }
+//! #     fn blob(&self, _: DeviceId, _: Wanted) -> Result<Option<Vec<u8>>, HostError> { Ok(None) }
+//! #     fn keep_blob(&self, _: DeviceId, _: Wanted, _: Vec<u8>) -> Result<(), HostError> { Ok(()) }
 //! #     fn met(&self, _: DeviceId, _: Vec<SocketAddr>) {}
 //! # }
 //! # let (tutor, parent): (Arc<dyn Host>, Arc<dyn Host>) = (Arc::new(Nothing), Arc::new(Nothing));

@@ -11,7 +11,7 @@ use std::time::Duration;
 
 use iroh::endpoint::presets;
 use iroh::{Endpoint, EndpointAddr, EndpointId, RelayMode, SecretKey};
-use sync::{BlobId, DeviceId, Host, HostError, Limits, Network, Node, Taken};
+use sync::{BlobId, DeviceId, Host, HostError, Limits, Network, Node, Taken, Wanted};
 
 /// The system's allocator, remembering the largest block asked for.
 struct Watched;
@@ -49,13 +49,14 @@ impl Host for Open {
     fn accept(&self, _: DeviceId, _: Vec<Vec<u8>>) -> Result<Taken, HostError> {
         Ok(Taken::default())
     }
-    fn wants(&self, _: DeviceId) -> Result<Vec<BlobId>, HostError> {
-        Ok(vec![BlobId([1; 32])])
+    fn wants(&self, _: DeviceId) -> Result<Vec<Wanted>, HostError> {
+        let (scope, id) = ([1; 16], BlobId([1; 32]));
+        Ok(vec![Wanted { scope, id }])
     }
-    fn blob(&self, _: DeviceId, _: BlobId) -> Result<Option<Vec<u8>>, HostError> {
+    fn blob(&self, _: DeviceId, _: Wanted) -> Result<Option<Vec<u8>>, HostError> {
         Ok(None)
     }
-    fn keep_blob(&self, _: DeviceId, _: BlobId, _: Vec<u8>) -> Result<(), HostError> {
+    fn keep_blob(&self, _: DeviceId, _: Wanted, _: Vec<u8>) -> Result<(), HostError> {
         Ok(())
     }
     fn met(&self, _: DeviceId, _: Vec<SocketAddr>) {}
@@ -118,7 +119,7 @@ async fn what_is_announced_is_not_allocated() {
         ),
     ] {
         let connection = raw
-            .connect(to.clone(), b"pothook/exchange/2")
+            .connect(to.clone(), b"pothook/exchange/3")
             .await
             .unwrap();
         LARGEST.store(0, Ordering::Relaxed);

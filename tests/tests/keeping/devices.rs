@@ -157,8 +157,11 @@ async fn with_all_laptops_lost_the_key_on_paper_brings_the_tutor_back() {
         new.meets().await;
     }
     assert_eq!(new.pupils(), [pupil, later]);
-    assert_eq!(new.pages(later), [page]);
-    assert!(new.picture(later, page).is_some());
+    // A meeting that the pairing began may still be under way.
+    crate::people::soon("the books are back", || {
+        new.pages(later) == [page] && new.picture(later, page).is_some()
+    })
+    .await;
     new.app
         .set_note(SetNote {
             pupil,
@@ -188,6 +191,44 @@ async fn with_all_laptops_lost_the_key_on_paper_brings_the_tutor_back() {
             .iter()
             .any(|row| row.device == lost.device && row.removed)
     );
+}
+
+/// Two laptops of which each has pupils of its own.
+#[tokio::test(flavor = "multi_thread")]
+async fn two_practices_are_not_made_one_and_neither_takes_the_other_in() {
+    let (desk, other) = (Device::tutor("Study"), Device::tutor("Bag"));
+    let (wren, robin) = (desk.add_pupil("Wren"), other.add_pupil("Robin"));
+    let state = desk.app.offer_pairing(OfferPairing::OwnDevice {}).await;
+    let PairingState::Waiting { offered } = state.unwrap() else {
+        panic!("no offer");
+    };
+    let join = JoinPairing {
+        code: offered.code,
+        paper_key: None,
+    };
+    other.app.join_pairing(join).await.unwrap();
+    for side in [&desk, &other] {
+        crate::people::soon("words are shown", || {
+            let state = side.app.pairing(Nothing {}).unwrap();
+            matches!(state, PairingState::Compare { .. })
+        })
+        .await;
+        side.app
+            .confirm_pairing(ConfirmPairing { same: true })
+            .await
+            .unwrap();
+    }
+    for side in [&desk, &other] {
+        crate::people::soon("it is refused", || {
+            let state = side.app.pairing(Nothing {}).unwrap();
+            matches!(state, PairingState::Failed { problem } if problem.code == "two-practices")
+        })
+        .await;
+        let devices = side.app.devices(Nothing {}).unwrap().devices;
+        assert!(devices.is_empty(), "{devices:?}");
+        assert!(side.app.exchange(Exchange { device: None }).await.is_err());
+    }
+    assert_eq!((desk.pupils(), other.pupils()), (vec![wren], vec![robin]));
 }
 
 #[tokio::test(flavor = "multi_thread")]

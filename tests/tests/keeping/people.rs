@@ -2,14 +2,19 @@
 
 use std::io::Read;
 use std::path::Path;
+use std::sync::Arc;
 use std::time::Duration;
 
-use app::App;
 use app::api::*;
-use app::units::{PageId, PupilId, Role};
+use app::units::{BlobId, Day, DeviceId, PageId, PageRecord, Problem, PupilId, Role};
+use app::{App, Opening};
 use pothook_tests::{KnownPage, opener};
+use store::Disk;
 
-const PASSPHRASE: &str = "four unusual words here";
+use crate::dice::Dice;
+use crate::invented;
+
+pub const PASSPHRASE: &str = "four unusual words here";
 
 /// A device with its folder.
 pub struct Device {
@@ -32,6 +37,55 @@ impl Device {
 
     pub fn parent(name: &str) -> Self {
         Self::new(Role::Parent, name)
+    }
+
+    /// The same folder, opened anew, as after a restart.
+    pub fn restarted(self) -> Self {
+        self.restarted_on(Arc::new(()))
+    }
+
+    /// The same folder, opened anew on a disk that may object.
+    pub fn restarted_on(self, disk: Arc<dyn Disk>) -> Self {
+        let Self { app, folder } = self;
+        drop(app);
+        let app = open(folder.path(), &disk).unwrap();
+        Self { app, folder }
+    }
+
+    pub fn id(&self) -> DeviceId {
+        self.app.overview(Nothing {}).unwrap().device.unwrap().id
+    }
+
+    /// Keeps an invented page, whose picture has about so many bytes.
+    pub fn invent_page(&self, pupil: PupilId, number: u32, size: usize) -> PageId {
+        let (page, blobs) = invented(number, size);
+        let kept = self.app.keep_measured_page(pupil, page, blobs);
+        kept.unwrap().page
+    }
+
+    pub fn record(&self, pupil: PupilId, page: PageId) -> PageRecord {
+        self.app.page(OfPage { pupil, page }).unwrap().record
+    }
+
+    /// Whether the picture of a page is here for its pupil.
+    pub fn has_picture(&self, pupil: PupilId, page: PageId) -> bool {
+        let view = self.app.page(OfPage { pupil, page });
+        view.unwrap().picture_here
+    }
+
+    pub fn files(&self, pupil: PupilId, to: Option<DeviceId>, part: Option<u32>) -> Vec<CarryFile> {
+        let part_bytes = part;
+        let made = self.app.make_carry(MakeCarry {
+            pupil,
+            to,
+            part_bytes,
+        });
+        made.unwrap().files
+    }
+
+    pub fn opens(&self, file: &CarryFile) -> Result<CarryOpened, Problem> {
+        let base64 = file.base64.clone();
+        self.app.open_carry(OpenCarry { base64 })
     }
 
     pub fn pages(&self, pupil: PupilId) -> Vec<PageId> {
@@ -127,6 +181,32 @@ impl Device {
         let app = pothook_tests::open(&at).unwrap();
         Self { app, folder }
     }
+}
+
+/// A page that looks like no other, with its picture and its reading.
+pub fn invented(number: u32, size: usize) -> (PageRecord, Vec<Vec<u8>>) {
+    let day = Day(20_000 + number as i32);
+    let mut dice = Dice::new(u64::from(number) + 1);
+    invented::page(number, day, size, &mut dice)
+}
+
+pub fn name_of(bytes: &[u8]) -> BlobId {
+    BlobId(*blake3::hash(bytes).as_bytes())
+}
+
+/// Opens a folder once the program that had it has let it go.
+pub fn open(folder: &Path, disk: &Arc<dyn Disk>) -> Result<App, Problem> {
+    for _ in 0..200 {
+        let mut opening = Opening::new(folder, opener());
+        opening.around.disk = Arc::clone(disk);
+        match App::open_with(opening) {
+            Err(problem) if problem.code == "data-in-use" => {
+                std::thread::sleep(Duration::from_millis(50));
+            }
+            answer => return answer,
+        }
+    }
+    panic!("the folder stays in use");
 }
 
 pub fn holds(all: &[u8], bytes: &[u8]) -> bool {

@@ -1,12 +1,15 @@
 //! Backups, and what comes of them.
 
 use std::io::Read;
+use std::sync::Arc;
 
 use app::App;
 use app::api::*;
+use casefile::DocId;
 use pothook_tests::opener;
 
-use crate::people::{Device, holds};
+use crate::inside::{changes, look, store};
+use crate::people::{Device, PASSPHRASE, holds};
 
 #[tokio::test(flavor = "multi_thread")]
 async fn a_laptop_made_from_a_backup_goes_on_and_takes_what_came_after_it() {
@@ -49,6 +52,88 @@ async fn a_laptop_made_from_a_backup_goes_on_and_takes_what_came_after_it() {
         page: second,
     };
     assert!(phone.app.page(of).unwrap().record.looked_at.is_some());
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_folder_made_from_a_backup_is_never_the_device_before() {
+    let (desk, phone) = (Device::tutor("Study"), Device::parent("Kitchen"));
+    let pupil = desk.add_pupil("Wren");
+    desk.family(pupil, &phone).await;
+    let folder = tempfile::tempdir().unwrap();
+    let backup = folder.path().join("backup");
+    desk.back_up(&backup);
+    let old = desk.id();
+    desk.app.close().await;
+    let (desk, secret) = look(desk, |store| store.setting("device/secret").unwrap());
+    drop(desk);
+    let new = folder.path().join("new");
+    App::restore(&backup, PASSPHRASE, &new, &opener()).unwrap();
+    // Whenever it is cut short, there is no moment at which it would open as the one before.
+    let restored = store(&new);
+    assert_eq!(restored.setting("device/secret").unwrap(), None);
+    assert_eq!(restored.setting("device/before").unwrap(), secret);
+    drop(restored);
+    let folder = folder.keep();
+    let app = crate::people::open(&new, &(Arc::new(()) as Arc<dyn store::Disk>)).unwrap();
+    let overview = app.overview(Nothing {}).unwrap();
+    let id = overview.device.unwrap().id;
+    assert_ne!(id, old);
+    // Admitted by the one before, it is let in; then that one's key is of no use any more.
+    let met = app
+        .exchange(Exchange {
+            device: Some(phone.id()),
+        })
+        .await;
+    assert!(met.unwrap().meetings[0].problem.is_none());
+    app.close().await;
+    drop(app);
+    let restored = store(&new);
+    assert_eq!(restored.setting("device/before").unwrap(), None);
+    drop(restored);
+    std::fs::remove_dir_all(folder).unwrap();
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_laptop_made_from_a_backup_that_is_removed_does_not_let_itself_in_again() {
+    let (desk, bag, phone) = (
+        Device::tutor("Study"),
+        Device::tutor("Bag"),
+        Device::parent("Kitchen"),
+    );
+    let pupil = desk.add_pupil("Wren");
+    desk.own(&bag).await;
+    desk.family(pupil, &phone).await;
+    let folder = tempfile::tempdir().unwrap();
+    let backup = folder.path().join("backup");
+    desk.back_up(&backup);
+    let new = Device::restored(&backup);
+    // It has met the other laptop, but not the phone: the key of the one before is still there.
+    phone.app.close().await;
+    let met = new
+        .app
+        .exchange(Exchange {
+            device: Some(bag.id()),
+        })
+        .await;
+    assert!(met.unwrap().meetings[0].problem.is_none());
+    let device = new.id();
+    bag.app.remove_device(OfDevice { device }).unwrap();
+    new.app.close().await;
+    bag.app.close().await;
+    let (bag, logs) = look(bag, |store| changes(store, DocId::is_log));
+    new.app.host().accept(bag.id(), logs).unwrap();
+    let Device { app, folder } = new;
+    drop(app);
+    let at = folder.path().join("new");
+    let app = crate::people::open(&at, &(Arc::new(()) as Arc<dyn store::Disk>)).unwrap();
+    let pupils = app.devices(Nothing {}).unwrap().devices;
+    assert!(pupils.iter().any(|row| row.device == bag.id()));
+    let refused = app.take_page_out(OfPage {
+        pupil,
+        page: app::units::PageId([0; 16]),
+    });
+    assert_eq!(refused.unwrap_err().code, "not-written");
+    assert!(!bag.app.host().knows(device));
 }
 
 #[test]

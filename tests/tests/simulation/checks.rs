@@ -184,15 +184,12 @@ impl World {
             let checked = ledger.check(seen, device.role);
             checked.map_err(|wrong| format!("{}: {wrong}", device.name))?;
             for (page, blobs) in &seen.pages {
-                // What only a removed device had is lost with it.
-                let lost = |id: BlobId| {
-                    let mut members = self.members(folders);
-                    !self.removed.is_empty()
-                        && !members.any(|(_, _, opened)| opened.kept.blobs.contains(&id))
-                };
-                let picture = blobs.picture_here || lost(blobs.picture);
-                let newest = blobs.readings.last();
-                let reading = blobs.newest_here || newest.is_some_and(|id| lost(*id));
+                let picture = blobs.picture_here || self.is_lost(blobs.picture);
+                // One that it was ever read with will do, for it can be read again by that.
+                let readings = ledger.blobs_named(*page).chain(blobs.readings.clone());
+                let mut readings = readings.filter(|id| *id != blobs.picture).peekable();
+                let all_lost = readings.peek().is_some() && readings.all(|id| self.is_lost(id));
+                let reading = blobs.newest_here || all_lost;
                 if !picture || !reading {
                     return Err(format!(
                         "{} lacks blobs of page {page}: {blobs:?}",
@@ -202,6 +199,12 @@ impl World {
             }
         }
         Ok(())
+    }
+
+    /// Whether a blob went with devices that were removed: no other ever held it.
+    fn is_lost(&self, id: BlobId) -> bool {
+        let by = self.held.get(&id).into_iter().flatten();
+        !self.removed.is_empty() && by.copied().all(|at| self.removed.contains(&at))
     }
 
     /// What was forgotten is nowhere.
@@ -227,6 +230,9 @@ impl World {
                 return Err(format!("page {page} was not forgotten"));
             }
             for (_, device, opened) in self.members(folders) {
+                if let Some(name) = opened.about(pupil).filter(|_| standing.erased) {
+                    return Err(format!("{} still has the setting {name}", device.name));
+                }
                 let places = opened.places();
                 for page in &gone {
                     let left = left_of(*page, ledger, &gone, opened, &places, &named);

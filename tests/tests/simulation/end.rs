@@ -67,6 +67,9 @@ impl World {
                 moved |= self.meet_out(one, with)?;
             }
         }
+        for at in places {
+            self.note_held(at);
+        }
         Ok(moved)
     }
 

@@ -76,7 +76,8 @@ impl Opened {
     }
 
     fn setting<T: for<'de> serde::Deserialize<'de>>(&self, name: &str) -> Option<T> {
-        serde_json::from_slice(&self.bytes(name)?).ok()
+        let bytes = self.bytes(name)?;
+        Some(serde_json::from_slice(&bytes).expect("a setting of the shape that is looked for"))
     }
 
     /// The id of the tutor's practice.
@@ -85,23 +86,34 @@ impl Opened {
     }
 
     fn waiting(&self) -> Vec<BlobId> {
-        self.setting("carry/waiting").unwrap_or_default()
+        #[derive(serde::Deserialize)]
+        struct Waiting {
+            file: BlobId,
+        }
+        let waiting: Vec<Waiting> = self.setting("carry/waits").unwrap_or_default();
+        waiting.into_iter().map(|waiting| waiting.file).collect()
     }
 
-    /// Everywhere that words could be: changes, refused changes, notices, what waits.
+    /// The names of all settings.
+    pub fn names(&self) -> Vec<String> {
+        let names = self.store.as_ref().map(|store| store.settings_under(""));
+        names.expect("an open folder").expect("settings")
+    }
+
+    /// A setting that tells more of a pupil than that there was one.
+    pub fn about(&self, pupil: PupilId) -> Option<String> {
+        let heads = ["acknowledged", "blob", "row"].map(|head| format!("{head}/{pupil}"));
+        let tells = |name: &String| heads.iter().any(|head| name.starts_with(head));
+        self.names().into_iter().find(tells)
+    }
+
+    /// Everywhere that words could be: changes, settings, what waits.
     pub fn places(&self) -> Vec<(&'static str, Vec<u8>)> {
-        #[derive(serde::Deserialize)]
-        struct Apart {
-            bytes: Vec<u8>,
-        }
         let changes = self.kept.docs.values().flatten();
         let mut places: Vec<(&'static str, Vec<u8>)> =
             changes.map(|bytes| ("a change", bytes.clone())).collect();
-        let apart: Vec<Apart> = self.setting("apart").unwrap_or_default();
-        let apart = apart.into_iter().map(|apart| apart.bytes);
-        places.extend(apart.map(|bytes| ("a change that was refused", bytes)));
-        for name in ["notices", "peers"] {
-            places.extend(self.bytes(name).map(|bytes| ("a setting", bytes)));
+        for name in self.names() {
+            places.extend(self.bytes(&name).map(|bytes| ("a setting", bytes)));
         }
         let waiting = self.waiting().into_iter();
         let inside = waiting.filter_map(|id| self.unsealed(id)).flatten();

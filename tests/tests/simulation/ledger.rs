@@ -74,6 +74,11 @@ impl Ledger {
         self.blobs.values().flatten().copied().collect()
     }
 
+    /// Every blob that a page was ever seen with.
+    pub fn blobs_named(&self, page: PageId) -> impl Iterator<Item = BlobId> {
+        self.blobs.get(&page).into_iter().flatten().copied()
+    }
+
     /// All pages that are known of.
     pub fn pages(&self) -> BTreeSet<PageId> {
         let written = self.words.iter().map(|(page, _)| *page);

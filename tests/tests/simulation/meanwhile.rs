@@ -3,8 +3,8 @@
 use std::net::SocketAddr;
 use std::sync::{Arc, Mutex, PoisonError};
 
-use app::units::{BlobId, DeviceId};
-use sync::{ExchangeError, Host, HostError, Progress, Report, Taken};
+use app::units::DeviceId;
+use sync::{ExchangeError, Host, HostError, Progress, Report, Taken, Wanted};
 
 type Work = Box<dyn FnOnce() + Send>;
 
@@ -57,30 +57,30 @@ impl Host for Meanwhile {
         self.asked().accept(peer, changes)
     }
 
-    fn wants(&self, peer: DeviceId) -> Result<Vec<BlobId>, HostError> {
+    fn wants(&self, peer: DeviceId) -> Result<Vec<Wanted>, HostError> {
         self.asked().wants(peer)
     }
 
-    fn blob(&self, peer: DeviceId, id: BlobId) -> Result<Option<Vec<u8>>, HostError> {
-        self.asked().blob(peer, id)
+    fn blob(&self, peer: DeviceId, blob: Wanted) -> Result<Option<Vec<u8>>, HostError> {
+        self.asked().blob(peer, blob)
     }
 
-    fn keep_blob(&self, peer: DeviceId, id: BlobId, bytes: Vec<u8>) -> Result<(), HostError> {
-        self.asked().keep_blob(peer, id, bytes)
+    fn keep_blob(&self, peer: DeviceId, blob: Wanted, bytes: Vec<u8>) -> Result<(), HostError> {
+        self.asked().keep_blob(peer, blob, bytes)
     }
 
-    fn part(&self, peer: DeviceId, id: BlobId) -> Result<Option<Vec<u8>>, HostError> {
-        self.asked().part(peer, id)
+    fn part(&self, peer: DeviceId, blob: Wanted) -> Result<Option<Vec<u8>>, HostError> {
+        self.asked().part(peer, blob)
     }
 
     fn keep_part(
         &self,
         peer: DeviceId,
-        id: BlobId,
+        blob: Wanted,
         from: u64,
         bytes: Vec<u8>,
     ) -> Result<(), HostError> {
-        self.asked().keep_part(peer, id, from, bytes)
+        self.asked().keep_part(peer, blob, from, bytes)
     }
 
     fn progress(&self, peer: DeviceId, progress: Progress) {
@@ -91,7 +91,12 @@ impl Host for Meanwhile {
         self.inner.met(peer, addrs);
     }
 
-    fn ended(&self, peer: DeviceId, outcome: Result<&Report, &ExchangeError>) {
-        self.inner.ended(peer, outcome);
+    fn ended(
+        &self,
+        peer: DeviceId,
+        had: &[(Vec<u8>, u64)],
+        outcome: Result<&Report, &ExchangeError>,
+    ) {
+        self.inner.ended(peer, had, outcome);
     }
 }

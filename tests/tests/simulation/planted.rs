@@ -6,7 +6,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use app::units::{BlobId, DeviceId};
 use casefile::{BookKind, DocId, FoundingId, SignedChange};
-use sync::{ExchangeError, Host, HostError, Progress, Report, Taken};
+use sync::{ExchangeError, Host, HostError, Progress, Report, Taken, Wanted};
 
 use crate::plug::Lie;
 use crate::scene::{BAG, KITCHEN, STUDY};
@@ -156,32 +156,32 @@ impl Host for Around {
         }
     }
 
-    fn wants(&self, peer: DeviceId) -> Result<Vec<BlobId>, HostError> {
+    fn wants(&self, peer: DeviceId) -> Result<Vec<Wanted>, HostError> {
         let mut wants = self.inner.wants(peer)?;
-        wants.retain(|id| !self.wrong.is_lost(*id));
+        wants.retain(|wanted| !self.wrong.is_lost(wanted.id));
         Ok(wants)
     }
 
-    fn blob(&self, peer: DeviceId, id: BlobId) -> Result<Option<Vec<u8>>, HostError> {
-        self.inner.blob(peer, id)
+    fn blob(&self, peer: DeviceId, blob: Wanted) -> Result<Option<Vec<u8>>, HostError> {
+        self.inner.blob(peer, blob)
     }
 
-    fn keep_blob(&self, peer: DeviceId, id: BlobId, bytes: Vec<u8>) -> Result<(), HostError> {
-        self.inner.keep_blob(peer, id, bytes)
+    fn keep_blob(&self, peer: DeviceId, blob: Wanted, bytes: Vec<u8>) -> Result<(), HostError> {
+        self.inner.keep_blob(peer, blob, bytes)
     }
 
-    fn part(&self, peer: DeviceId, id: BlobId) -> Result<Option<Vec<u8>>, HostError> {
-        self.inner.part(peer, id)
+    fn part(&self, peer: DeviceId, blob: Wanted) -> Result<Option<Vec<u8>>, HostError> {
+        self.inner.part(peer, blob)
     }
 
     fn keep_part(
         &self,
         peer: DeviceId,
-        id: BlobId,
+        blob: Wanted,
         from: u64,
         bytes: Vec<u8>,
     ) -> Result<(), HostError> {
-        self.inner.keep_part(peer, id, from, bytes)
+        self.inner.keep_part(peer, blob, from, bytes)
     }
 
     fn progress(&self, peer: DeviceId, progress: Progress) {
@@ -192,7 +192,12 @@ impl Host for Around {
         self.inner.met(peer, addrs);
     }
 
-    fn ended(&self, peer: DeviceId, outcome: Result<&Report, &ExchangeError>) {
-        self.inner.ended(peer, outcome);
+    fn ended(
+        &self,
+        peer: DeviceId,
+        had: &[(Vec<u8>, u64)],
+        outcome: Result<&Report, &ExchangeError>,
+    ) {
+        self.inner.ended(peer, had, outcome);
     }
 }

@@ -4,7 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
-use app::units::PupilId;
+use app::units::{BlobId, PupilId};
+use sync::Wanted;
 use tokio::runtime::Runtime;
 
 use crate::counts::Counts;
@@ -34,6 +35,8 @@ pub struct World {
     pub other: PupilId,
     pub ledger: Ledger,
     pub others_ledger: Ledger,
+    /// Which devices ever held a blob at the end of a step.
+    pub held: BTreeMap<BlobId, BTreeSet<usize>>,
     /// Every carry file that was made, in base64.
     pub post: Vec<String>,
     pub counts: Counts,
@@ -92,6 +95,7 @@ impl World {
             other: scene.other,
             ledger: Ledger::default(),
             others_ledger: Ledger::default(),
+            held: BTreeMap::new(),
             post: Vec::new(),
             counts,
             runtime,
@@ -188,6 +192,42 @@ impl World {
             What::Remove { whom } => self.remove(at, whom)?,
             What::NewPhone => self.new_phone(at, &mut dice)?,
         }
-        self.after_cuts(&mut dice)
+        self.after_cuts(&mut dice)?;
+        let with = match step.what {
+            What::Meet { with } | What::MeetWhile { with, .. } => vec![with],
+            What::MeetTwo { with } => with.to_vec(),
+            What::BothLaptops { .. } => vec![STUDY, BAG],
+            _ => Vec::new(),
+        };
+        for at in with.into_iter().chain([at]) {
+            self.note_held(at);
+        }
+        Ok(())
+    }
+
+    /// Notes which of the blobs that are known of a device holds.
+    pub fn note_held(&mut self, at: usize) {
+        let there = self.devices.get(&at);
+        let Some(device) = there.filter(|device| !device.plug.is_gone()) else {
+            return;
+        };
+        let host = device.app().host();
+        for (pupil, ledger) in [
+            (self.pupil, &self.ledger),
+            (self.other, &self.others_ledger),
+        ] {
+            let scope = pupil.0;
+            for id in ledger.all_blobs() {
+                let by = self.held.entry(id).or_default();
+                // Whom it would show it to.
+                let mut others = self.devices.iter().filter(|(other, _)| **other != at);
+                let holds = |other: &Device| {
+                    matches!(host.blob(other.id, Wanted { scope, id }), Ok(Some(_)))
+                };
+                if !by.contains(&at) && others.any(|(_, other)| holds(other)) {
+                    by.insert(at);
+                }
+            }
+        }
     }
 }

@@ -78,6 +78,13 @@ transfer! {
         pub qr_svg: String,
     }
 
+    /// Comes back by the key on paper.
+    #[derive(Eq)]
+    pub struct ReturnByPaper {
+        /// The key as it stands on the paper.
+        pub paper_key: String,
+    }
+
     /// For whom a pairing is offered.
     #[derive(Copy, Eq)]
     #[serde(tag = "for", rename_all_fields = "camelCase")]

@@ -1,6 +1,6 @@
 //! Letting go for good, and what is told of it.
 
-use units::{Ask, AskId, AskedFor, Day, DeviceId, Moment, PageId, PupilId};
+use units::{Ask, AskId, AskedFor, Day, DeviceId, Moment, PageId, Problem, PupilId};
 
 use super::transfer;
 
@@ -83,6 +83,22 @@ transfer! {
             author: DeviceId,
             /// How many.
             changes: u32,
+        },
+        /// A device was removed by one that had not seen all that it had written: what came after that was
+        /// let go here.
+        CutOff {
+            /// Whose.
+            pupil: PupilId,
+            /// The device that was removed.
+            author: DeviceId,
+            /// How many of its changes.
+            changes: u32,
+        },
+        /// What the last run left undone, such as wiping from the disk what was forgotten, could not be done
+        /// when the program started. It is tried again at the next start.
+        Unfinished {
+            /// Why.
+            problem: Problem,
         },
     }
 

@@ -9,12 +9,12 @@ use crate::{BookKind, FoundingId};
 pub(crate) type EntryHash = [u8; 32];
 
 const VERSION: u8 = 1;
-/// Most entries that one rests on.
-const MAX_HEADS: usize = 64;
+/// Most entries that one names as those that it rests on.
+pub(crate) const MAX_HEADS: usize = 1_000;
 /// Most things that one founding forgets.
 pub const MAX_FORGOTTEN: usize = 4_096;
 /// Most documents that one entry names.
-const MAX_DOCS: usize = 1_024;
+pub(crate) const MAX_DOCS: usize = 1_024;
 
 /// Whose log it is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -26,7 +26,7 @@ pub enum CircleKind {
 }
 
 /// How far a document had come.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Reached {
     /// The book.
     pub book: BookKind,

@@ -3,18 +3,22 @@
 //! Only entries are taken whose author was entitled where they were written: one of the tutor's
 //! devices, or the paper key, by the entries that they rest on. Of entries written at the same time:
 //!
-//! - Whatever a device wrote while another removed it does not count, but for removals. Two devices
-//!   that remove each other are both out, and whoever is left, or the paper key, settles it: so a
-//!   stolen laptop can lock others out, but never take over.
-//! - A device admitted and removed at the same time is out.
+//! - Whatever a device wrote while another removed it does not count, but for removals, and so does
+//!   nothing that rests on it. Two devices that remove each other are both out, and whoever is left, or
+//!   the paper key, settles it: so a stolen laptop can lock others out, but never take over.
+//! - A device admitted and removed at the same time is out, but for one that the paper key admits.
 //! - Of two foundings at the same time the one of the lower name holds; what both forget is
 //!   forgotten.
+//!
+//! [`judged`](super::judged) has the first two in full.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use units::{DeviceId, Role};
 
-use super::{Placed, Reached, Step};
+use super::entries::Entries;
+use super::judged::Judged;
+use super::{Reached, Step};
 use crate::{BookKind, FoundingId};
 
 /// Who belongs, which founding holds, and what is forgotten.
@@ -37,6 +41,8 @@ pub struct Standing {
     pub adrift: bool,
     /// The ids of all that was ever forgotten.
     pub forgotten: BTreeSet<[u8; 16]>,
+    /// Those of them that the founding that holds knew nothing of: forgotten elsewhere at the same time.
+    pub forgotten_elsewhere: BTreeSet<[u8; 16]>,
     /// Whether everything is to be let go.
     pub erased: bool,
     /// Some entry is of a newer version of the program.
@@ -57,8 +63,43 @@ pub struct Founding {
 }
 
 impl Standing {
-    pub(super) fn of(entries: &[Placed]) -> Self {
-        Self::within(entries, &vec![true; entries.len()])
+    pub(super) fn of(entries: &Entries) -> Self {
+        let judged = Judged::all(entries);
+        let (answer, founding) = founding(&judged).unzip();
+        let mut standing = Self {
+            paper: judged.paper(),
+            foundings: every_founding(entries, &judged),
+            adrift: is_adrift(entries, &judged, answer),
+            founding,
+            ..Self::default()
+        };
+        let members = entries.devices();
+        let members = members.filter_map(|device| Some((device, judged.role(device)?)));
+        standing.members = members.collect();
+        for (at, placed) in judged.counted() {
+            match &placed.entry.step {
+                Step::Begin { circle, .. } => standing.circle = Some(*circle),
+                Step::Remove { device, last } if !standing.members.contains_key(device) => {
+                    let all = standing.removed.entry(*device).or_default();
+                    all.extend(last.iter().filter(|reached| reached.author == *device));
+                }
+                Step::Found { forgotten, .. } => {
+                    standing.forgotten.extend(forgotten);
+                    let known = |answer| at == answer || entries.rests(answer, at);
+                    if !answer.is_some_and(known) {
+                        standing.forgotten_elsewhere.extend(forgotten);
+                    }
+                }
+                Step::Admit { .. } | Step::Remove { .. } | Step::Paper { .. } => {}
+                Step::Erase => standing.erased = true,
+                Step::Newer => standing.newer = true,
+            }
+        }
+        for last in standing.removed.values_mut() {
+            last.sort_unstable();
+            last.dedup();
+        }
+        standing
     }
 
     /// Whose device it is; `None` if it does not belong.
@@ -107,64 +148,6 @@ impl Standing {
     pub(super) fn may_write_log(&self, device: DeviceId) -> bool {
         self.role(device) == Some(Role::Tutor) || self.paper.contains(&device)
     }
-
-    /// What those of the entries come to that are marked.
-    pub(super) fn within(entries: &[Placed], among: &[bool]) -> Self {
-        let counts = counting(entries, among);
-        let counted: Vec<usize> = (0..entries.len()).filter(|at| counts[*at]).collect();
-        let founding = founding(entries, &counted);
-        let mut standing = Self {
-            paper: paper(entries, &counted),
-            foundings: every_founding(entries),
-            adrift: is_adrift(entries, &counts, founding.as_ref()),
-            founding,
-            ..Self::default()
-        };
-        for &at in &counted {
-            let placed = &entries[at];
-            match &placed.entry.step {
-                Step::Begin { circle, .. } => {
-                    standing.circle = Some(*circle);
-                    standing.admit(entries, &counted, at, placed.author, Role::Tutor);
-                }
-                Step::Admit { device, role } => {
-                    standing.admit(entries, &counted, at, *device, *role);
-                }
-                Step::Remove { device, last } => {
-                    let all = standing.removed.entry(*device).or_default();
-                    all.extend(last.iter().filter(|reached| reached.author == *device));
-                }
-                Step::Found { forgotten, .. } => standing.forgotten.extend(forgotten),
-                Step::Paper { .. } => {}
-                Step::Erase => standing.erased = true,
-                Step::Newer => standing.newer = true,
-            }
-        }
-        let Self {
-            members, removed, ..
-        } = &mut standing;
-        removed.retain(|device, _| !members.contains_key(device));
-        standing
-    }
-
-    /// Admits a device, unless a removal stands that the admission does not rest on.
-    fn admit(
-        &mut self,
-        entries: &[Placed],
-        counted: &[usize],
-        at: usize,
-        device: DeviceId,
-        role: Role,
-    ) {
-        let mut removals = counted.iter().filter(|on| removes(&entries[**on], device));
-        if removals.all(|on| rests(entries, at, *on)) {
-            // Admitted in both roles, it has the lesser.
-            let now = self.members.entry(device).or_insert(role);
-            if role == Role::Parent {
-                *now = role;
-            }
-        }
-    }
 }
 
 /// The last change of a document that stands.
@@ -176,120 +159,69 @@ pub struct End {
     pub digest: [u8; 32],
 }
 
-/// Which of the marked entries count.
-fn counting(entries: &[Placed], among: &[bool]) -> Vec<bool> {
-    let removals: Vec<(usize, DeviceId)> = (0..entries.len())
-        .filter(|at| among[*at])
-        .filter_map(|at| match &entries[at].entry.step {
-            Step::Remove { device, .. } => Some((at, *device)),
-            _ => None,
-        })
-        .collect();
-    let counts = |at: usize| {
-        let removal = matches!(entries[at].entry.step, Step::Remove { .. });
-        let apart = |other: usize| !rests(entries, at, other) && !rests(entries, other, at);
-        let voids =
-            |(other, device): &(usize, DeviceId)| *device == entries[at].author && apart(*other);
-        among[at] && (removal || !removals.iter().any(voids))
-    };
-    (0..entries.len()).map(counts).collect()
-}
-
-/// The paper keys that hold: named first, or by the one before, and not replaced.
-fn paper(entries: &[Placed], counted: &[usize]) -> BTreeSet<DeviceId> {
-    let mut named: Vec<(usize, DeviceId)> = Vec::new();
-    for &at in counted {
-        let key = match &entries[at].entry.step {
-            Step::Begin {
-                paper: Some(key), ..
-            }
-            | Step::Paper { key } => *key,
-            _ => continue,
-        };
-        let mut before = named.iter().filter(|(on, _)| rests(entries, at, *on));
-        let first = before.clone().next().is_none();
-        if first || before.any(|(_, key)| *key == entries[at].author) {
-            named.push((at, key));
-        }
-    }
-    let replaced = |(on, key): &(usize, DeviceId)| {
-        let mut later = named.iter();
-        later.any(|(at, _)| entries[*at].author == *key && rests(entries, *at, *on))
-    };
-    let holding = named.iter().filter(|named| !replaced(named));
-    holding.map(|(_, key)| *key).collect()
-}
-
-fn removes(placed: &Placed, whom: DeviceId) -> bool {
-    matches!(&placed.entry.step, Step::Remove { device, .. } if *device == whom)
-}
-
-/// Whether one entry rests on another.
-fn rests(entries: &[Placed], at: usize, on: usize) -> bool {
-    entries[at].past.get(on).copied().unwrap_or(false)
-}
-
-fn every_founding(entries: &[Placed]) -> BTreeMap<FoundingId, FoundingId> {
-    let mut all = BTreeMap::new();
-    for placed in entries {
+/// Every founding with the one before it, those that do not count among them, for somebody may have
+/// followed them.
+fn every_founding(entries: &Entries, judged: &Judged<'_>) -> BTreeMap<FoundingId, FoundingId> {
+    let mut all: BTreeMap<FoundingId, (bool, FoundingId)> = BTreeMap::new();
+    for &at in entries.foundings() {
         if let Step::Found {
             founding, after, ..
-        } = placed.entry.step
+        } = entries.get(at).entry.step
         {
-            let before = all.entry(founding).or_insert(after);
-            // One name for two foundings is nobody's honest work; the same for everybody.
-            *before = after.min(*before);
+            // One name for two foundings is nobody's honest work: that goes first which counts.
+            let claim = (!judged.counts(at), after);
+            let held = all.entry(founding).or_insert(claim);
+            *held = claim.min(*held);
         }
     }
-    all
+    let all = all.into_iter();
+    all.map(|(founding, (_, after))| (founding, after))
+        .collect()
 }
 
 /// Whether a founding does not count that the one that holds was written without knowing of.
-fn is_adrift(entries: &[Placed], counts: &[bool], holding: Option<&Founding>) -> bool {
-    let named = |at: usize| match &entries[at].entry.step {
-        Step::Found { founding, .. } => Some(*founding),
-        _ => None,
-    };
-    let mut all = 0..entries.len();
-    let answer = all.clone().find(|at| {
-        counts[*at] && named(*at).is_some() && named(*at) == holding.map(|founding| founding.id)
-    });
+fn is_adrift(entries: &Entries, judged: &Judged<'_>, answer: Option<usize>) -> bool {
+    let mut all = entries.foundings().iter();
     all.any(|at| {
-        let answered = answer.is_some_and(|answer| rests(entries, answer, at));
-        named(at).is_some() && !counts[at] && !answered
+        let answered = answer.is_some_and(|answer| entries.rests(answer, *at));
+        !judged.counts(*at) && !answered
     })
 }
 
-/// The founding that holds: from the first, step by step to the one that replaces it.
-fn founding(entries: &[Placed], counted: &[usize]) -> Option<Founding> {
-    let mut now: Option<Founding> = None;
+/// The founding that holds, and its entry: from the first, step by step to the one that replaces it.
+fn founding(judged: &Judged<'_>) -> Option<(usize, Founding)> {
+    let foundings = judged.counted().filter_map(|(at, placed)| {
+        let Step::Found {
+            founding,
+            after,
+            seed,
+            upto,
+            forgotten: _,
+        } = &placed.entry.step
+        else {
+            return None;
+        };
+        let founding = Founding {
+            id: *founding,
+            after: *after,
+            seed: *seed,
+            upto: upto.clone(),
+        };
+        (seed.author == placed.author).then_some((at, placed.hash, founding))
+    });
+    let foundings: Vec<_> = foundings.collect();
+    let mut now = None;
     let mut seen = BTreeSet::from([FoundingId::FIRST]);
+    let mut before = FoundingId::FIRST;
     loop {
-        let at = now
-            .as_ref()
-            .map_or(FoundingId::FIRST, |founding| founding.id);
-        let next = counted.iter().map(|at| &entries[*at]);
-        let next = next.filter_map(|placed| match &placed.entry.step {
-            Step::Found {
-                founding,
-                after,
-                seed,
-                upto,
-                forgotten: _,
-            } if *after == at && !seen.contains(founding) && seed.author == placed.author => {
-                Some(Founding {
-                    id: *founding,
-                    after: *after,
-                    seed: *seed,
-                    upto: upto.clone(),
-                })
-            }
-            _ => None,
-        });
-        let Some(lowest) = next.min_by_key(|founding| founding.id) else {
+        let next = foundings.iter();
+        let next = next.filter(|(.., it)| it.after == before && !seen.contains(&it.id));
+        // One name for two is told apart by the hash.
+        let Some((at, _, founding)) = next.min_by_key(|(_, hash, it)| (it.id, hash)) else {
             return now;
         };
-        seen.insert(lowest.id);
-        now = Some(lowest);
+        before = founding.id;
+        seen.insert(before);
+        now = Some((*at, founding.clone()));
     }
 }

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use automerge::{ActorId, Automerge, transaction::CommitOptions, transaction::Transaction};
-use casefile::{BookKind, CaseFile, DocId, Edit, FoundingId, SignedChange, Signer};
+use casefile::{BookKind, CaseFile, DocId, Edit, FoundingId, Settled, SignedChange, Signer};
 use ed25519_dalek::{Signer as _, SigningKey};
 use units::{
     Amendment, AmendmentId, AmendmentRecord, Ask, AskId, AskedFor, Aspect, BlobId, BoxMm, Day,
@@ -61,6 +61,49 @@ impl People {
         let mut file = CaseFile::new(pupil());
         accept_all(&mut file, &self.log());
         file
+    }
+}
+
+/// Where every whole reading is on the device that founds the books anew.
+pub fn all_held(_: BlobId) -> bool {
+    true
+}
+
+/// Founds the books anew where every whole reading is held.
+pub fn found(file: &mut CaseFile, signer: &Signer, id: u8, forget: &[[u8; 16]]) -> Settled {
+    let founding = FoundingId([id; 8]);
+    file.found_anew(signer, founding, forget, all_held).unwrap()
+}
+
+/// The first change of the home document that the first phone writes in a founding, made by hand.
+pub fn by_hand(founding: u8, put: impl FnOnce(&mut Transaction<'_>)) -> SignedChange {
+    let mut id = doc(BookKind::Home, &People::new().phone);
+    id.founding = FoundingId([founding; 8]);
+    let options = CommitOptions::default().with_time(0);
+    let bytes = raw_change(&mut raw_document(&id), options, put);
+    sign(3, id, 1, bytes)
+}
+
+/// The changes in an order that follows from a number.
+pub fn shuffled(changes: &[SignedChange], by: u64) -> Vec<SignedChange> {
+    let mut changes = changes.to_vec();
+    changes.sort_by_cached_key(|change| {
+        let parts = [&by.to_le_bytes(), change.signature.as_slice()].concat();
+        *blake3::hash(&parts).as_bytes()
+    });
+    changes
+}
+
+/// A file that hears all of these, one at a time and again until nothing moves.
+pub fn heard_one_by_one(changes: &[SignedChange]) -> CaseFile {
+    let mut file = CaseFile::new(pupil());
+    let mut open = changes.to_vec();
+    loop {
+        let before = open.len();
+        open.retain(|change| file.accept(change).is_err());
+        if open.len() == before {
+            return file;
+        }
     }
 }
 

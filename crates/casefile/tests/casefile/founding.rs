@@ -63,7 +63,7 @@ fn founded_anew_the_books_say_the_same_but_for_what_is_forgotten() {
     let (mut file, mut changes) = practice_of_a_term(&people);
     let before = file.view();
     let settled = file
-        .found_anew(&people.laptop, ANEW, &[page_id(1).0])
+        .found_anew(&people.laptop, ANEW, &[page_id(1).0], all_held)
         .unwrap();
     keep(&mut changes, &settled);
     let mut wanted = before.clone();
@@ -115,7 +115,7 @@ fn what_was_replaced_or_removed_is_left_behind() {
     let mut kept = written(&mut file, edits);
     let before = file.view();
     assert_eq!(before.pages.len(), 2);
-    let settled = file.found_anew(laptop, ANEW, &[]).unwrap();
+    let settled = file.found_anew(laptop, ANEW, &[], all_held).unwrap();
     keep(&mut kept, &settled);
     let mut wanted = before.clone();
     for page in &mut wanted.pages {
@@ -138,7 +138,7 @@ fn a_device_follows_once_the_whole_seed_is_here_and_not_before() {
     phone.accept_all(&changes);
     let mut old = phone.view();
     let settled = file
-        .found_anew(&people.laptop, ANEW, &[page_id(0).0])
+        .found_anew(&people.laptop, ANEW, &[page_id(0).0], all_held)
         .unwrap();
     let (entry, seed) = settled.write.split_first().unwrap();
     assert!(entry.doc.is_log() && !seed.is_empty());
@@ -173,13 +173,15 @@ fn a_false_seed_is_not_taken() {
     let (mut file, changes) = practice_of_a_term(&people);
     let mut phone = people.file();
     phone.accept_all(&changes);
-    let settled = file.found_anew(&people.laptop, ANEW, &[]).unwrap();
+    let settled = file
+        .found_anew(&people.laptop, ANEW, &[], all_held)
+        .unwrap();
     phone.accept(&settled.write[0]).unwrap();
     // The founder signs another seed under the same number.
     let mut other = people.file();
     other.accept_all(&changes);
     let another = other
-        .found_anew(&people.laptop, ANEW, &[page_id(0).0])
+        .found_anew(&people.laptop, ANEW, &[page_id(0).0], all_held)
         .unwrap();
     let last = another.write.last().unwrap();
     assert_eq!(last.seq, settled.write.last().unwrap().seq);
@@ -199,7 +201,7 @@ fn late_edits_are_carried_over_but_those_that_touch_what_is_forgotten() {
     away.accept_all(&changes);
     let mut other = away.clone();
     let settled = file
-        .found_anew(&people.laptop, ANEW, &[page_id(0).0])
+        .found_anew(&people.laptop, ANEW, &[page_id(0).0], all_held)
         .unwrap();
     // Meanwhile the phone adds a page, answers on the page that goes, sets a text, and the second
     // laptop marks and renames.
@@ -266,7 +268,10 @@ fn two_foundings_at_once_end_in_one_and_lose_nothing() {
     right.accept_all(&changes);
     let mut third = right.clone();
     let (low, high) = (FoundingId([1; 8]), FoundingId([2; 8]));
-    let mut all = left.found_anew(laptop, low, &[page_id(0).0]).unwrap().write;
+    let mut all = left
+        .found_anew(laptop, low, &[page_id(0).0], all_held)
+        .unwrap()
+        .write;
     let mut from_right = vec![
         right
             .write(second, Edit::AddMark(mark(0xDD, PAGE + 2, second)))
@@ -274,7 +279,7 @@ fn two_foundings_at_once_end_in_one_and_lose_nothing() {
     ];
     from_right.extend(
         right
-            .found_anew(second, high, &[page_id(1).0])
+            .found_anew(second, high, &[page_id(1).0], all_held)
             .unwrap()
             .write,
     );
@@ -304,7 +309,7 @@ fn two_foundings_at_once_end_in_one_and_lose_nothing() {
             assert_eq!(file.standing().founding_id(), low);
             assert!(file.view().page(page_id(1)).is_none());
             let again = FoundingId([0x10 + round; 8]);
-            all.extend(file.found_anew(laptop, again, &[]).unwrap().write);
+            all.extend(file.found_anew(laptop, again, &[], all_held).unwrap().write);
         }
     }
     let view = files[0].0.view();
@@ -330,7 +335,7 @@ fn a_founding_by_a_device_that_is_removed_meanwhile_does_not_hold() {
     let mut stolen = people.file();
     stolen.accept_all(&changes);
     let ids: Vec<[u8; 16]> = (0..3).map(|at| page_id(at).0).collect();
-    let emptied = stolen.found_anew(thief, ANEW, &ids).unwrap();
+    let emptied = stolen.found_anew(thief, ANEW, &ids, all_held).unwrap();
     // The phone hears of it first and follows, then of the removal.
     let mut parents = people.file();
     parents.accept_all(&changes);
@@ -349,7 +354,9 @@ fn a_founding_by_a_device_that_is_removed_meanwhile_does_not_hold() {
     assert!(parents.view().page(page_id(7)).is_some());
     assert_eq!(file.accept(&late), Err(Refused::Forgotten));
     assert!(file.owes_founding());
-    let again = file.found_anew(laptop, FoundingId([3; 8]), &[]).unwrap();
+    let again = file
+        .found_anew(laptop, FoundingId([3; 8]), &[], all_held)
+        .unwrap();
     parents.accept_all(&again.write);
     let back = parents.settle(phone).unwrap();
     file.accept_all(&back.write);
@@ -407,7 +414,8 @@ fn a_wish_to_forget_stands_until_it_is_put_aside_or_done() {
     let refused = file.clone().write(phone, Edit::PutAskAside(all.id));
     assert_eq!(refused, Err(WriteRefused::TutorOnly));
     file.write(laptop, Edit::PutAskAside(all.id)).unwrap();
-    file.found_anew(laptop, ANEW, &[page_id(1).0]).unwrap();
+    file.found_anew(laptop, ANEW, &[page_id(1).0], all_held)
+        .unwrap();
     assert!(file.view().asks.is_empty());
 }
 
@@ -415,7 +423,7 @@ fn a_wish_to_forget_stands_until_it_is_put_aside_or_done() {
 fn only_the_tutor_founds_and_only_what_it_understands() {
     let people = People::new();
     let (mut file, _) = practice_of_a_term(&people);
-    let refused = file.found_anew(&people.phone, ANEW, &[]);
+    let refused = file.found_anew(&people.phone, ANEW, &[], all_held);
     assert_eq!(refused, Err(WriteRefused::TutorOnly));
     let id = doc(BookKind::Tutor, &people.second_laptop);
     let seq = file.have()[&id] + 1;
@@ -484,7 +492,8 @@ fn founding_anew_shortens_a_heavy_history() {
     }
     let before = file.bytes();
     let view = file.view();
-    file.found_anew(&people.laptop, ANEW, &[]).unwrap();
+    file.found_anew(&people.laptop, ANEW, &[], all_held)
+        .unwrap();
     assert_eq!(file.view(), view);
     assert!(file.bytes() * 4 < before, "{} of {before}", file.bytes());
 }
@@ -497,7 +506,9 @@ fn a_reading_made_anew_is_kept_for_a_page_that_another_device_is_yet_to_carry_ov
     let mut adds = people.file();
     adds.accept_all(&changes);
     let mut reads = adds.clone();
-    let settled = file.found_anew(&people.laptop, ANEW, &[]).unwrap();
+    let settled = file
+        .found_anew(&people.laptop, ANEW, &[], all_held)
+        .unwrap();
     // The second laptop adds a page, of which only the phone hears, and it measures it again.
     let added = written(
         &mut adds,
@@ -533,7 +544,7 @@ fn whoever_writes_over_what_was_carried_over_wins() {
     let (mut file, changes) = practice_of_a_term(&people);
     let mut away = people.file();
     away.accept_all(&changes);
-    let settled = file.found_anew(laptop, ANEW, &[]).unwrap();
+    let settled = file.found_anew(laptop, ANEW, &[], all_held).unwrap();
     // The second laptop writes many times, so that its clock is far ahead, and only then hears of it.
     let name = |name: &str| {
         Edit::SetProfile(units::Profile {

@@ -214,40 +214,6 @@ fn a_parent_cannot_speak_for_the_tutor() {
 }
 
 #[test]
-fn a_false_logical_time_cannot_stop_the_tutor_from_correcting() {
-    let people = People::new();
-    let laptop = &people.laptop;
-    let mut file = people.file();
-    file.write(laptop, Edit::AddPage(page(1, laptop))).unwrap();
-    let key = format!("text/{}", "01".repeat(16));
-    let bytes = raw_change(&mut home(), plain(), |change| {
-        change
-            .put(ROOT, "stamp", ScalarValue::Uint(u64::MAX))
-            .unwrap();
-        change.put(ROOT, key.as_str(), "for ever\n").unwrap();
-        change
-            .put(ROOT, format!("{key}@"), ScalarValue::Uint(u64::MAX))
-            .unwrap();
-    });
-    file.accept(&sign(PHONE, doc(BookKind::Home, &people.phone), 1, bytes))
-        .unwrap();
-    assert_eq!(file.view().pages[0].text, Some(vec!["for ever".into()]));
-    for words in ["corrected", "corrected again"] {
-        let text = Some(vec![words.to_owned()]);
-        let page = units::PageId([1; 16]);
-        file.write(
-            laptop,
-            Edit::SetText {
-                page,
-                text: text.clone(),
-            },
-        )
-        .unwrap();
-        assert_eq!(file.view().pages[0].text, text);
-    }
-}
-
-#[test]
 fn records_out_of_bounds_are_left_out_of_the_view() {
     let bytes = raw_change(&mut home(), plain(), |change| {
         let id = "05".repeat(16);

@@ -134,7 +134,7 @@ fn what_a_newer_version_writes_in_another_format_is_kept_checked_and_passed_on_u
     assert_eq!(refused, Err(WriteRefused::Newer));
     file.write(&people.laptop, Edit::SetProfile(profile()))
         .unwrap();
-    let refused = file.found_anew(&people.laptop, casefile::FoundingId([9; 8]), &[]);
+    let refused = file.found_anew(&people.laptop, casefile::FoundingId([9; 8]), &[], all_held);
     assert_eq!(
         refused,
         Err(WriteRefused::Newer),

@@ -1,6 +1,6 @@
 //! Bytes once written must be read for ever: what was stored on 26 November 2026.
 
-use casefile::{CaseFile, Edit, FoundingId, SignedChange, Signer};
+use casefile::{CaseFile, Edit, SignedChange, Signer};
 use units::{FocusId, MarkId, Moment, PageId};
 
 use crate::fixtures::*;
@@ -10,7 +10,8 @@ const STORED: &str = include_str!("stored_form.hex");
 /// The same, founded anew.
 const FOUNDED: &str = include_str!("stored_form_founded.hex");
 
-fn everything() -> (CaseFile, Vec<SignedChange>) {
+/// Marks and amendments have ids from these on.
+fn everything(marks: u8, amendments: u8) -> (CaseFile, Vec<SignedChange>) {
     let people = People::new();
     let (laptop, phone) = (&people.laptop, &people.phone);
     let first_page = PageId([1; 16]);
@@ -20,10 +21,10 @@ fn everything() -> (CaseFile, Vec<SignedChange>) {
         (laptop, Edit::SetProfile(profile())),
         (laptop, Edit::SetTask(task(1))),
         (phone, Edit::AddPage(page(1, phone))),
-        (laptop, Edit::AddMark(mark(1, 1, laptop))),
-        (laptop, Edit::AddMark(mark(2, 1, laptop))),
-        (laptop, Edit::AddMark(mark(3, 1, laptop))),
-        (laptop, Edit::RemoveMark(MarkId([3; 16]))),
+        (laptop, Edit::AddMark(mark(marks + 1, 1, laptop))),
+        (laptop, Edit::AddMark(mark(marks + 2, 1, laptop))),
+        (laptop, Edit::AddMark(mark(marks + 3, 1, laptop))),
+        (laptop, Edit::RemoveMark(MarkId([marks + 3; 16]))),
         (
             laptop,
             Edit::AddReading {
@@ -67,9 +68,12 @@ fn everything() -> (CaseFile, Vec<SignedChange>) {
                 ..page(2, phone)
             }),
         ),
-        (laptop, Edit::Amend(amendment(1, 1, laptop))),
-        (laptop, Edit::Amend(amendment(2, 1, laptop))),
-        (laptop, Edit::TakeBack(units::AmendmentId([1; 16]))),
+        (laptop, Edit::Amend(amendment(amendments + 1, 1, laptop))),
+        (laptop, Edit::Amend(amendment(amendments + 2, 1, laptop))),
+        (
+            laptop,
+            Edit::TakeBack(units::AmendmentId([amendments + 1; 16])),
+        ),
         (laptop, Edit::SetTarget(target())),
         (laptop, Edit::SetDeleteBy(Some(units::Day(21_000)))),
         (phone, Edit::AddPractised(practised(1))),
@@ -85,12 +89,11 @@ fn everything() -> (CaseFile, Vec<SignedChange>) {
     (file, changes)
 }
 
-/// The books of [`everything`] founded anew.
+/// The books of [`everything`] founded anew, where no record has the id of another, as in life.
 fn founded() -> (CaseFile, Vec<SignedChange>) {
-    let (mut file, mut changes) = everything();
-    let anew = FoundingId([0xF0; 8]);
-    let settled = file.found_anew(&People::new().laptop, anew, &[]);
-    changes.extend(settled.unwrap().write);
+    let (mut file, mut changes) = everything(0x60, 0x70);
+    let laptop = People::new().laptop;
+    changes.extend(found(&mut file, &laptop, 0xF0, &[]).write);
     (file, changes)
 }
 
@@ -107,7 +110,7 @@ fn read(stored: &str) -> (CaseFile, usize) {
 
 #[test]
 fn what_was_stored_is_read_as_it_was_meant() {
-    for (stored, (file, changes)) in [(STORED, everything()), (FOUNDED, founded())] {
+    for (stored, (file, changes)) in [(STORED, everything(0, 0)), (FOUNDED, founded())] {
         let (old, count) = read(stored);
         assert_eq!(old.view(), file.view());
         assert_eq!(count, changes.len());
@@ -118,7 +121,7 @@ fn what_was_stored_is_read_as_it_was_meant() {
 fn what_is_stored_today_is_the_same_bytes() {
     // Another form of bytes needs a new version beside the old one, and another file here.
     for (stored, name, (_, changes)) in [
-        (STORED, "stored_form.hex", everything()),
+        (STORED, "stored_form.hex", everything(0, 0)),
         (FOUNDED, "stored_form_founded.hex", founded()),
     ] {
         let hex: String = changes

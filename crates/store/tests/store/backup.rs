@@ -7,7 +7,9 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use age::secrecy::SecretString;
-use store::{BackupError, BackupReport, Key, OpenError, Opener, Passphrase, Store, Write};
+use store::{
+    BackupError, BackupReport, Key, OpenError, Opener, Passphrase, Store, Surroundings, Write,
+};
 use units::BlobId;
 
 use crate::child::filling;
@@ -109,6 +111,34 @@ fn an_empty_store_has_a_backup_too() {
     );
     let restored = Store::restore(&file, &words(), &folder.path().join("new"), &opener()).unwrap();
     assert_eq!(content(&restored, &[]), Content::default());
+}
+
+#[test]
+fn settings_come_back_under_the_names_that_they_are_given() {
+    let folder = folder();
+    let file = folder.path().join("backup");
+    let store = open(&folder.path().join("data"));
+    for name in ["kept", "left out", "renamed"] {
+        store.set_setting(name, name.as_bytes()).unwrap();
+    }
+    store.backup(&file, &words()).unwrap();
+    let new = folder.path().join("new");
+    let (opener, around) = (opener(), Surroundings::default());
+    let restored = Store::restore_as(
+        &file,
+        &words(),
+        &new,
+        &opener,
+        &around,
+        &|name| match name {
+            "left out" => None,
+            "renamed" => Some("another".to_owned()),
+            name => Some(name.to_owned()),
+        },
+    );
+    let restored = restored.unwrap();
+    assert_eq!(restored.settings_under("").unwrap(), ["another", "kept"]);
+    assert_eq!(restored.setting("another").unwrap().unwrap(), b"renamed");
 }
 
 /// Opened by the age library alone, and read by other code as `src/backup/records.rs` describes it.

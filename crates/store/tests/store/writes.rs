@@ -135,6 +135,35 @@ fn a_blob_under_a_false_name_is_refused() {
 }
 
 #[test]
+fn changes_are_handed_out_up_to_a_size_and_at_least_one() {
+    let (_folder, store) = store();
+    for seq in 1..=6 {
+        store.append(b"a", seq, &[7; 100]).unwrap();
+    }
+    let seqs = |from, most| -> Vec<u64> {
+        let changes = store.changes_within(b"a", from, most).unwrap();
+        changes.into_iter().map(|(seq, _)| seq).collect()
+    };
+    assert_eq!(seqs(1, 250), [1, 2]);
+    assert_eq!(seqs(3, 300), [3, 4, 5]);
+    assert_eq!(seqs(5, 1), [5], "one is handed out whatever its size");
+    assert_eq!(seqs(1, usize::MAX), [1, 2, 3, 4, 5, 6]);
+    assert_eq!(seqs(7, 1_000), [0_u64; 0]);
+    assert_eq!(seqs(u64::MAX, 1_000), [0_u64; 0]);
+}
+
+#[test]
+fn settings_are_listed_by_how_their_names_begin() {
+    let (_folder, store) = store();
+    for name in ["row/b", "row/a", "row", "rows/a", "ro", "row0", "z"] {
+        store.set_setting(name, b"").unwrap();
+    }
+    assert_eq!(store.settings_under("row/").unwrap(), ["row/a", "row/b"]);
+    assert_eq!(store.settings_under("zz").unwrap(), [""; 0]);
+    assert_eq!(store.settings_under("").unwrap().len(), 7);
+}
+
+#[test]
 fn settings_are_set_over_and_removed() {
     let (_folder, store) = store();
     assert_eq!(store.setting("name").unwrap(), None);

@@ -4,14 +4,12 @@
 use std::collections::VecDeque;
 use std::sync::Mutex;
 
-use units::BlobId;
-
 use super::{Halt, LANES, Meeting, Room};
 use crate::frame::{Answer, Ask, BlobAnswer, FrameError};
 use crate::link::Reader;
 use crate::outline::{GROUP, Outline};
 use crate::wire::WireError;
-use crate::{ExchangeError, Limits, lock};
+use crate::{ExchangeError, Limits, Wanted, lock};
 
 /// Streams tried for one blob before it is given up for this meeting.
 const STREAMS_PER_BLOB: usize = 16;
@@ -20,21 +18,21 @@ const STREAMS_PER_BLOB: usize = 16;
 const PART_BYTES: usize = 2 << 20;
 
 /// What is still to be asked for.
-struct Wanted {
-    blobs: VecDeque<BlobId>,
+struct Left {
+    blobs: VecDeque<Wanted>,
     bytes: Room,
 }
 
 /// Checked bytes of a blob from one on, for [`Host::keep_part`](crate::Host::keep_part).
 pub(super) struct Part {
-    pub(super) id: BlobId,
+    pub(super) blob: Wanted,
     pub(super) from: u64,
     pub(super) bytes: Vec<u8>,
 }
 
 /// A blob on its way. Whatever ends its way, the host is handed what was checked.
 struct Arriving<'a> {
-    id: BlobId,
+    blob: Wanted,
     bytes: Vec<u8>,
     /// How many of the bytes fit the outline; what the host had kept is checked like
     /// what comes.
@@ -50,10 +48,10 @@ struct Arriving<'a> {
 
 impl<'a> Arriving<'a> {
     /// Goes on from whole groups that the host has kept.
-    fn new(id: BlobId, mut kept: Vec<u8>, cut_short: &'a Mutex<Vec<Part>>) -> Self {
+    fn new(blob: Wanted, mut kept: Vec<u8>, cut_short: &'a Mutex<Vec<Part>>) -> Self {
         kept.truncate(kept.len() / GROUP * GROUP);
         Self {
-            id,
+            blob,
             checked: 0,
             kept: kept.len(),
             bytes: kept,
@@ -88,8 +86,8 @@ impl<'a> Arriving<'a> {
         }
         let (from, bytes) = (self.kept as u64, new.to_vec());
         self.kept = self.checked;
-        let id = self.id;
-        Some(Part { id, from, bytes })
+        let blob = self.blob;
+        Some(Part { blob, from, bytes })
     }
 }
 
@@ -121,33 +119,33 @@ impl Meeting {
         }
         self.track(|track| track.blobs_expected = Some(blobs.len() as u64));
         let bytes = Room(self.limits.blob_bytes);
-        let wanted = Mutex::new(Wanted { blobs, bytes });
+        let left = Mutex::new(Left { blobs, bytes });
         // Some blobs are on their way while another is checked and written.
         const { assert!(LANES == 4) };
         tokio::try_join!(
-            self.fetch_each(&wanted),
-            self.fetch_each(&wanted),
-            self.fetch_each(&wanted),
-            self.fetch_each(&wanted),
+            self.fetch_each(&left),
+            self.fetch_each(&left),
+            self.fetch_each(&left),
+            self.fetch_each(&left),
         )?;
         Ok(())
     }
 
-    async fn fetch_each(&self, wanted: &Mutex<Wanted>) -> Result<(), ExchangeError> {
+    async fn fetch_each(&self, left: &Mutex<Left>) -> Result<(), ExchangeError> {
         loop {
-            let Some(id) = lock(wanted).blobs.pop_front() else {
+            let Some(blob) = lock(left).blobs.pop_front() else {
                 return Ok(());
             };
-            match self.fetch(id, wanted).await? {
+            match self.fetch(blob, left).await? {
                 Fetched::Whole(bytes) => {
-                    let keeping = self.ask(move |host, peer| host.keep_blob(peer, id, bytes));
+                    let keeping = self.ask(move |host, peer| host.keep_blob(peer, blob, bytes));
                     keeping.await?;
                     self.tally(|tally| tally.received_blobs += 1);
                 }
                 Fetched::Missing => self.tally(|tally| tally.missing_blobs += 1),
                 Fetched::Wrong => self.tally(|tally| tally.refused_blobs += 1),
                 Fetched::Later => {
-                    lock(wanted).blobs.clear();
+                    lock(left).blobs.clear();
                     self.tally(|tally| tally.more = true);
                     continue;
                 }
@@ -156,13 +154,13 @@ impl Meeting {
         }
     }
 
-    async fn fetch(&self, id: BlobId, wanted: &Mutex<Wanted>) -> Result<Fetched, ExchangeError> {
-        let kept = self.ask(move |host, peer| host.part(peer, id)).await?;
+    async fn fetch(&self, blob: Wanted, left: &Mutex<Left>) -> Result<Fetched, ExchangeError> {
+        let kept = self.ask(move |host, peer| host.part(peer, blob)).await?;
         let kept = kept.filter(|bytes| bytes.len() as u64 <= Limits::BLOB_BYTES);
-        let mut arriving = Arriving::new(id, kept.unwrap_or_default(), &self.cut_short);
+        let mut arriving = Arriving::new(blob, kept.unwrap_or_default(), &self.cut_short);
         let mut ended = Fetched::Wrong;
         for _ in 0..STREAMS_PER_BLOB {
-            match self.fetch_rest(wanted, &mut arriving).await {
+            match self.fetch_rest(left, &mut arriving).await {
                 Ok(fetched) => {
                     ended = fetched;
                     break;
@@ -185,10 +183,10 @@ impl Meeting {
 
     /// Hands the host what was checked.
     async fn keep_part(&self, arriving: &mut Arriving<'_>) -> Result<(), ExchangeError> {
-        let Some(Part { id, from, bytes }) = arriving.take_part() else {
+        let Some(Part { blob, from, bytes }) = arriving.take_part() else {
             return Ok(());
         };
-        let keeping = self.ask(move |host, peer| host.keep_part(peer, id, from, bytes));
+        let keeping = self.ask(move |host, peer| host.keep_part(peer, blob, from, bytes));
         keeping.await
     }
 
@@ -196,13 +194,14 @@ impl Meeting {
     /// further use is [`WireError::Stream`].
     async fn fetch_rest(
         &self,
-        wanted: &Mutex<Wanted>,
+        left: &Mutex<Left>,
         arriving: &mut Arriving<'_>,
     ) -> Result<Fetched, Halt> {
         let (mut send, mut recv) = self.wire.wait(self.link.open()).await?;
         let offset = arriving.bytes.len();
         let ask = Ask {
-            id: arriving.id.0,
+            scope: arriving.blob.scope,
+            id: arriving.blob.id.0,
             offset: offset as u64,
         };
         self.wire.write(&mut send, &ask).await?;
@@ -219,7 +218,7 @@ impl Meeting {
         match arriving.length {
             None => {
                 let rest = told.saturating_sub(offset) as u64;
-                if !lock(wanted).bytes.take(rest) {
+                if !lock(left).bytes.take(rest) {
                     return Ok(Fetched::Later);
                 }
                 self.expect(arriving, rest);
@@ -232,7 +231,7 @@ impl Meeting {
         self.wire
             .read_run(&mut recv, &mut outline, Outline::size(told))
             .await?;
-        match Outline::read(arriving.id, told, &outline) {
+        match Outline::read(arriving.blob.id, told, &outline) {
             Some(outline) => self.arrive(&mut recv, &outline, told, arriving).await,
             None => Ok(Fetched::Wrong),
         }

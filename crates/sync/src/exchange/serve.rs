@@ -11,7 +11,7 @@ use crate::frame::{Answer, Ask, BlobAnswer};
 use crate::link::{Reader, Writer};
 use crate::outline::Outline;
 use crate::wire::WireError;
-use crate::{ExchangeError, Limits, lock};
+use crate::{ExchangeError, Limits, Wanted, lock};
 
 /// Questions answered for every blob that a meeting may hold: a stream may break.
 const QUESTIONS_PER_BLOB: u64 = 4;
@@ -70,10 +70,11 @@ impl Meeting {
         mut recv: Reader,
         left: &Mutex<Left>,
     ) -> Result<(), Halt> {
-        let Ask { id, offset } = self.wire.read(&mut recv).await?;
+        let Ask { scope, id, offset } = self.wire.read(&mut recv).await?;
         let asked = Instant::now();
         let held = self.ask(move |host, peer| {
-            let blob = host.blob(peer, BlobId(id))?;
+            let id = BlobId(id);
+            let blob = host.blob(peer, Wanted { scope, id })?;
             let blob = blob.filter(|bytes| bytes.len() as u64 <= Limits::BLOB_BYTES);
             Ok(blob.map(|bytes| Held {
                 outline: Outline::of(&bytes),

@@ -6,7 +6,7 @@ use std::sync::{LazyLock, Mutex};
 
 use units::{BlobId, DeviceId};
 
-use crate::{ExchangeError, Host, HostError, Limits, Report, Taken, lock};
+use crate::{ExchangeError, Host, HostError, Limits, Report, Taken, Wanted, lock};
 
 /// The one document.
 const BOOK: &[u8] = b"a book";
@@ -28,6 +28,9 @@ pub(super) static WANTED: LazyLock<[Vec<u8>; 2]> = LazyLock::new(|| {
     let bytes = |length: usize| (0..length).map(|at| (at * 7 % 251) as u8).collect();
     [bytes(200_000), bytes(900)]
 });
+
+/// Within which all of it is.
+pub(super) const SCOPE: [u8; 16] = *b"all of the story";
 
 pub(super) fn name(blob: &[u8]) -> BlobId {
     BlobId(*blake3::hash(blob).as_bytes())
@@ -75,17 +78,22 @@ impl Host for Bare {
         })
     }
 
-    fn wants(&self, _: DeviceId) -> Result<Vec<BlobId>, HostError> {
-        Ok(WANTED.iter().map(|blob| name(blob)).collect())
+    fn wants(&self, _: DeviceId) -> Result<Vec<Wanted>, HostError> {
+        let wanted = |blob: &Vec<u8>| Wanted {
+            scope: SCOPE,
+            id: name(blob),
+        };
+        Ok(WANTED.iter().map(wanted).collect())
     }
 
-    fn blob(&self, _: DeviceId, id: BlobId) -> Result<Option<Vec<u8>>, HostError> {
+    fn blob(&self, _: DeviceId, wanted: Wanted) -> Result<Option<Vec<u8>>, HostError> {
         let blob = served();
-        Ok((id == name(&blob)).then_some(blob))
+        let served = wanted.scope == SCOPE && wanted.id == name(&blob);
+        Ok(served.then_some(blob))
     }
 
-    fn keep_blob(&self, _: DeviceId, id: BlobId, bytes: Vec<u8>) -> Result<(), HostError> {
-        assert_eq!(name(&bytes), id, "kept under another's name");
+    fn keep_blob(&self, _: DeviceId, blob: Wanted, bytes: Vec<u8>) -> Result<(), HostError> {
+        assert_eq!(name(&bytes), blob.id, "kept under another's name");
         assert!(WANTED.contains(&bytes), "kept unasked");
         lock(&self.0).blobs += 1;
         Ok(())
@@ -94,7 +102,7 @@ impl Host for Bare {
     fn keep_part(
         &self,
         _: DeviceId,
-        id: BlobId,
+        Wanted { id, .. }: Wanted,
         from: u64,
         bytes: Vec<u8>,
     ) -> Result<(), HostError> {

@@ -5,7 +5,7 @@ use std::time::Duration;
 
 use tokio::io::{AsyncReadExt, AsyncWriteExt};
 
-use super::host::{WANTED, name, served};
+use super::host::{SCOPE, WANTED, name, served};
 use crate::close::Close;
 use crate::exchange;
 use crate::frame::{
@@ -144,10 +144,12 @@ impl<'a> Script<'a> {
                 more: self.byte() % 2 == 1,
             }),
             4 => encode(&Ask {
+                scope: SCOPE,
                 id: name(&served()).0,
                 offset: self.number(),
             }),
             5 => encode(&Ask {
+                scope: SCOPE,
                 id: self.array(),
                 offset: self.number(),
             }),

@@ -2,9 +2,10 @@
 
 use std::time::Duration;
 
+use sync::memory::Faults;
 use sync::{ExchangeError, Limits};
 
-use crate::shelf::{blob_id, brisk, level, noise, pair, start_on};
+use crate::shelf::{Shelf, blob_id, brisk, hosts, level, meet, noise, pair, scope_of, start_on};
 
 #[tokio::test]
 async fn one_exchange_brings_both_sides_level_and_the_next_sends_nothing() {
@@ -141,6 +142,38 @@ async fn a_device_that_leaves_midway_is_met_again() {
     assert_eq!(report.arrived_changes, 0);
     assert!(report.received_blobs > 0);
     assert!(level(&at_a, &at_b));
+}
+
+#[tokio::test]
+async fn a_blob_is_asked_for_within_the_documents_that_name_it() {
+    let (a, b) = hosts();
+    let id = a.write_blob(b"a's book", noise(1000, 4));
+    a.look(|contents| {
+        contents.only_within.insert(id, scope_of(b"a's book"));
+        contents.hidden.insert(*b"a's book");
+    });
+    // Whoever has heard of the name gets nothing by naming it in a document of its own.
+    b.write(b"b's book", &[b"blob", &id.0[..]].concat());
+    let (_, at_b) = meet(&a, &b, &Faults::default()).await;
+    let report = at_b.unwrap();
+    assert_eq!((report.received_blobs, report.missing_blobs), (0, 1));
+    a.look(|contents| contents.hidden.clear());
+    let (_, at_b) = meet(&a, &b, &Faults::default()).await;
+    let report = at_b.unwrap();
+    assert_eq!((report.received_blobs, report.missing_blobs), (1, 1));
+}
+
+#[tokio::test]
+async fn the_end_of_a_meeting_is_told_with_what_it_began_with() {
+    let (a, b) = hosts();
+    a.write(b"a's book", b"one");
+    b.write(b"b's book", b"one");
+    b.write(b"b's book", b"two");
+    let (at_a, _) = meet(&a, &b, &Faults::default()).await;
+    at_a.unwrap();
+    let began = |shelf: &Shelf| shelf.look(|contents| contents.had.clone());
+    assert_eq!(began(&a), [[(b"a's book".to_vec(), 1)]]);
+    assert_eq!(began(&b), [[(b"b's book".to_vec(), 2)]]);
 }
 
 #[tokio::test]

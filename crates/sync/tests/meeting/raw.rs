@@ -8,7 +8,7 @@ use iroh::endpoint::{Connection, ConnectionError, RecvStream, SendStream, preset
 use iroh::{Endpoint, EndpointAddr, EndpointId, RelayMode, SecretKey};
 use sync::{DeviceId, Node, PairingCode};
 
-pub const EXCHANGE: &[u8] = b"pothook/exchange/2";
+pub const EXCHANGE: &[u8] = b"pothook/exchange/3";
 pub const PAIR: &[u8] = b"pothook/pair/1";
 
 /// A bare endpoint with the key that `seed` gives.
@@ -64,7 +64,7 @@ pub fn frame(tag: u8, body: &[u8]) -> Vec<u8> {
 }
 
 /// The version of the exchange.
-pub const VERSION: u64 = 2;
+pub const VERSION: u64 = 3;
 
 /// A greeting whose digest is of no list, and behind which a list follows at once.
 pub fn hello(version: u64) -> Vec<u8> {
@@ -102,8 +102,11 @@ pub fn done(changes: u64, refused: u64, blobs: u64) -> Vec<u8> {
     frame(4, &counts.concat())
 }
 
+/// Within which the blobs of bare peers are.
+pub const SCOPE: [u8; 16] = [0; 16];
+
 pub fn ask(id: &[u8; 32], offset: u64) -> Vec<u8> {
-    frame(5, &[&id[..], &varint(offset)].concat())
+    frame(5, &[&SCOPE[..], id, &varint(offset)].concat())
 }
 
 pub fn held(length: u64) -> Vec<u8> {
@@ -168,8 +171,8 @@ pub async fn accept_ask(connection: &Connection) -> (SendStream, RecvStream, [u8
     (
         send,
         recv,
-        body[..32].try_into().unwrap(),
-        body[32..].to_vec(),
+        body[16..48].try_into().unwrap(),
+        body[48..].to_vec(),
     )
 }
 

@@ -8,7 +8,7 @@ use std::time::Duration;
 use sync::memory::{self, Faults, Way};
 use sync::{
     BlobId, DeviceId, ExchangeError, Host, HostError, Limits, Network, Node, Progress, Report,
-    Taken,
+    Taken, Wanted,
 };
 use tokio::sync::Notify;
 use tokio::time::Instant;
@@ -43,6 +43,8 @@ pub struct Contents {
     /// Documents and blobs that no peer may see.
     pub hidden: BTreeSet<[u8; 8]>,
     pub hidden_blobs: BTreeSet<BlobId>,
+    /// Blobs that are shown within one scope only.
+    pub only_within: BTreeMap<BlobId, [u8; 16]>,
     /// Documents whose changes are refused.
     pub refused: BTreeSet<[u8; 8]>,
     /// Calls of `accept` that succeed before one fails.
@@ -61,6 +63,8 @@ pub struct Contents {
     pub progress: Vec<Progress>,
     pub met: Vec<(DeviceId, Vec<SocketAddr>)>,
     pub ended: Vec<Result<Report, String>>,
+    /// What each meeting that ended had begun with.
+    pub had: Vec<Vec<(Vec<u8>, u64)>>,
 }
 
 #[derive(Default)]
@@ -116,6 +120,11 @@ impl Shelf {
 
 pub fn document_of(change: &[u8]) -> [u8; 8] {
     change[..8].try_into().unwrap()
+}
+
+/// Within which the blobs are that a document names.
+pub fn scope_of(document: &[u8; 8]) -> [u8; 16] {
+    [*document, *document].concat().try_into().unwrap()
 }
 
 fn number_of(change: &[u8]) -> usize {
@@ -196,26 +205,37 @@ impl Host for Shelf {
         })
     }
 
-    fn wants(&self, _: DeviceId) -> Result<Vec<BlobId>, HostError> {
+    fn wants(&self, _: DeviceId) -> Result<Vec<Wanted>, HostError> {
         Ok(self.look(|contents| {
-            let named = contents.documents.values().flatten();
-            let named = named.filter_map(|change| blob_of(change));
+            let changes = contents.documents.values().flatten();
+            let named = changes.filter_map(|change| {
+                let scope = scope_of(&document_of(change));
+                blob_of(change).map(|id| Wanted { scope, id })
+            });
             named
-                .filter(|id| !contents.blobs.contains_key(id))
+                .filter(|wanted| !contents.blobs.contains_key(&wanted.id))
                 .collect()
         }))
     }
 
-    fn blob(&self, _: DeviceId, id: BlobId) -> Result<Option<Vec<u8>>, HostError> {
+    fn blob(&self, _: DeviceId, wanted: Wanted) -> Result<Option<Vec<u8>>, HostError> {
+        let Wanted { scope, id } = wanted;
         self.blob_asked.notify_one();
         Ok(self.look(|contents| {
             contents.calls.push("blob");
-            let seen = !contents.hidden_blobs.contains(&id);
+            let within = contents.only_within.get(&id);
+            let seen = !contents.hidden_blobs.contains(&id)
+                && within.is_none_or(|within| *within == scope);
             contents.blobs.get(&id).filter(|_| seen).cloned()
         }))
     }
 
-    fn keep_blob(&self, _: DeviceId, id: BlobId, bytes: Vec<u8>) -> Result<(), HostError> {
+    fn keep_blob(
+        &self,
+        _: DeviceId,
+        Wanted { id, .. }: Wanted,
+        bytes: Vec<u8>,
+    ) -> Result<(), HostError> {
         self.look(|contents| {
             assert_eq!(blob_id(&bytes), id, "a blob under another's name");
             contents.parts.remove(&id);
@@ -225,14 +245,14 @@ impl Host for Shelf {
         Ok(())
     }
 
-    fn part(&self, _: DeviceId, id: BlobId) -> Result<Option<Vec<u8>>, HostError> {
-        Ok(self.look(|contents| contents.parts.get(&id).cloned()))
+    fn part(&self, _: DeviceId, blob: Wanted) -> Result<Option<Vec<u8>>, HostError> {
+        Ok(self.look(|contents| contents.parts.get(&blob.id).cloned()))
     }
 
     fn keep_part(
         &self,
         _: DeviceId,
-        id: BlobId,
+        Wanted { id, .. }: Wanted,
         from: u64,
         bytes: Vec<u8>,
     ) -> Result<(), HostError> {
@@ -254,9 +274,12 @@ impl Host for Shelf {
         self.look(|contents| contents.met.push((peer, addrs)));
     }
 
-    fn ended(&self, _: DeviceId, outcome: Result<&Report, &ExchangeError>) {
+    fn ended(&self, _: DeviceId, had: &[(Vec<u8>, u64)], outcome: Result<&Report, &ExchangeError>) {
         let outcome = outcome.copied().map_err(ToString::to_string);
-        self.look(|contents| contents.ended.push(outcome));
+        self.look(|contents| {
+            contents.ended.push(outcome);
+            contents.had.push(had.to_vec());
+        });
         self.meeting_ended.notify_waiters();
     }
 }

@@ -1,0 +1,150 @@
+//! Files that came before what they rest on: kept, and taken as soon as they can be.
+
+use casefile::FoundingId;
+use serde::{Deserialize, Serialize};
+use store::{MAX_BLOB_BYTES, Write};
+use sync::carry::Opened;
+use units::{BlobId, Problem, PupilId};
+
+use super::numbers;
+use crate::App;
+use crate::device::read_setting;
+use crate::problem;
+
+/// The files that wait.
+const WAITING: &str = "carry/waits";
+/// Most of them; the oldest go first. They can be sent again.
+const MOST_WAITING: usize = 24;
+
+/// A file that waits; it is kept as a blob that belongs to nobody.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+struct Waiting {
+    file: BlobId,
+    pupil: PupilId,
+}
+
+/// What came of the files that waited.
+#[derive(Debug, Default)]
+pub(crate) struct Later {
+    pub new_changes: u32,
+    pub new_blobs: u32,
+}
+
+impl App {
+    /// Keeps a file that rests on what has not come yet; its name among the blobs.
+    pub(super) fn keep_waiting(&self, pupil: PupilId, bytes: Vec<u8>) -> Result<BlobId, Problem> {
+        let file = BlobId(*blake3::hash(&bytes).as_bytes());
+        let mut waiting = self.waiting()?;
+        if waiting.iter().any(|known| known.file == file) {
+            return Ok(file);
+        }
+        if bytes.len() > MAX_BLOB_BYTES {
+            return Err(Problem::new(
+                "carry-too-early",
+                "This file rests on others that have not come yet, and is too large to be kept until then.",
+                "Open the other files first, then this one again.",
+            ));
+        }
+        waiting.push(Waiting { file, pupil });
+        let over = waiting.len().saturating_sub(MOST_WAITING);
+        let over = waiting.drain(..over);
+        let mut writes: Vec<Write> = over.map(|it| Write::RemoveBlob(it.file)).collect();
+        writes.push(Write::Blob(bytes));
+        writes.push(now(&waiting));
+        self.inner
+            .store
+            .transaction(writes)
+            .map_err(problem::store)?;
+        Ok(file)
+    }
+
+    /// Takes the files that waited, as far as they can be taken now.
+    ///
+    /// # Errors
+    /// The first reason, but for that of a file itself, why one could not be taken: it waits on, and the
+    /// others were tried all the same.
+    pub(crate) fn take_waiting(&self) -> Result<Later, Problem> {
+        let mut later = Later::default();
+        loop {
+            let mut failed = None;
+            let mut moved = false;
+            for waiting in self.waiting()? {
+                let bytes = self.inner.store.blob(waiting.file);
+                let bytes = bytes.map_err(problem::store)?;
+                // One that cannot be opened any more, because its sender was removed, waits in vain.
+                let Some(Ok(opened)) = bytes.map(|bytes| self.unseal(&bytes)) else {
+                    self.no_longer(&waiting)?;
+                    continue;
+                };
+                match self.take_carry(opened) {
+                    Ok(opened) => {
+                        later.new_changes += opened.new_changes;
+                        later.new_blobs += opened.new_blobs;
+                        if !opened.waits {
+                            moved = true;
+                            self.no_longer(&waiting)?;
+                        }
+                    }
+                    Err(problem) => drop(failed.get_or_insert(problem)),
+                }
+            }
+            match failed {
+                Some(problem) => return Err(problem),
+                None if moved => {}
+                None => return Ok(later),
+            }
+        }
+    }
+
+    /// Lets go of the files about a pupil that wait and may hold what was forgotten: those made before
+    /// their sender had heard of it. They can be sent again.
+    pub(crate) fn let_waiting_go(&self, pupil: PupilId) -> Result<(), Problem> {
+        for waiting in self.waiting()? {
+            if waiting.pupil != pupil {
+                continue;
+            }
+            let bytes = self.inner.store.blob(waiting.file);
+            let bytes = bytes.map_err(problem::store)?;
+            let opened = bytes.and_then(|bytes| self.unseal(&bytes).ok());
+            if !opened.is_some_and(|(_, opened)| self.is_of_this_founding(pupil, &opened)) {
+                self.no_longer(&waiting)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// Whether all books that a file's sender held were of the founding that holds.
+    fn is_of_this_founding(&self, pupil: PupilId, opened: &Opened) -> bool {
+        let log = self.standing(pupil).filter(|log| !log.erased);
+        log.is_some_and(|log| {
+            let have = numbers(&opened.parcel.have);
+            let mut books = have.keys().filter(|doc| !doc.is_log());
+            log.founding_id() != FoundingId::FIRST
+                && books.all(|doc| doc.founding == log.founding_id())
+        })
+    }
+
+    fn no_longer(&self, gone: &Waiting) -> Result<(), Problem> {
+        let mut waiting = self.waiting()?;
+        waiting.retain(|known| known != gone);
+        let writes = vec![Write::RemoveBlob(gone.file), now(&waiting)];
+        self.inner.store.transaction(writes).map_err(problem::store)
+    }
+
+    /// The blobs that are files which wait.
+    pub(crate) fn waiting_files(&self) -> Result<Vec<BlobId>, Problem> {
+        let waiting = self.waiting()?.into_iter();
+        Ok(waiting.map(|waiting| waiting.file).collect())
+    }
+
+    fn waiting(&self) -> Result<Vec<Waiting>, Problem> {
+        Ok(read_setting(&self.inner.store, WAITING)?.unwrap_or_default())
+    }
+}
+
+fn now(waiting: &[Waiting]) -> Write {
+    Write::Setting {
+        name: WAITING.to_owned(),
+        bytes: serde_json::to_vec(waiting).expect("ids are plain data"),
+    }
+}

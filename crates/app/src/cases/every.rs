@@ -1,0 +1,156 @@
+//! One step in many logs, the practice's and the pupils', written in one transaction.
+
+use casefile::{CaseFile, PracticeBook, SignedChange, Signer, Standing, WriteRefused};
+use units::{DeviceId, Problem, PupilId, Role};
+
+use crate::App;
+use crate::api::Event;
+use crate::book::append;
+use crate::device::locked;
+use crate::problem;
+
+/// A log, of a pupil or of the practice.
+pub(crate) trait Log {
+    fn standing(&self) -> &Standing;
+    fn admit_tutors(&mut self, by: &Signer, device: DeviceId)
+    -> Result<SignedChange, WriteRefused>;
+    fn name_paper(&mut self, by: &Signer, key: DeviceId) -> Result<SignedChange, WriteRefused>;
+}
+
+impl Log for CaseFile {
+    fn standing(&self) -> &Standing {
+        self.standing()
+    }
+    fn admit_tutors(
+        &mut self,
+        by: &Signer,
+        device: DeviceId,
+    ) -> Result<SignedChange, WriteRefused> {
+        self.admit(by, device, Role::Tutor)
+    }
+    fn name_paper(&mut self, by: &Signer, key: DeviceId) -> Result<SignedChange, WriteRefused> {
+        self.name_paper_key(by, key)
+    }
+}
+
+impl Log for PracticeBook {
+    fn standing(&self) -> &Standing {
+        self.standing()
+    }
+    fn admit_tutors(
+        &mut self,
+        by: &Signer,
+        device: DeviceId,
+    ) -> Result<SignedChange, WriteRefused> {
+        self.admit(by, device)
+    }
+    fn name_paper(&mut self, by: &Signer, key: DeviceId) -> Result<SignedChange, WriteRefused> {
+        self.name_paper_key(by, key)
+    }
+}
+
+impl App {
+    /// Takes a step in the practice's log and in that of every pupil who was not erased: all or nothing.
+    /// How many logs it was taken in.
+    ///
+    /// # Errors
+    /// Those of the step, or the disk is full. Then nothing has changed.
+    pub(crate) fn in_every_log(
+        &self,
+        mut step: impl FnMut(&mut dyn Log) -> Result<Option<SignedChange>, Problem>,
+    ) -> Result<usize, Problem> {
+        let mut cases = locked(&self.inner.cases);
+        let stands = cases.standings.iter().filter(|(_, log)| !log.erased);
+        let ids: Vec<PupilId> = stands.map(|(id, _)| *id).collect();
+        let mut touched = Vec::new();
+        let mut taken = || {
+            let mut writes = Vec::new();
+            for &id in &ids {
+                let log: &mut dyn Log = match cases.practice_id == Some(id) {
+                    true => self.practice(&mut cases)?,
+                    false => &mut self.open_in(&mut cases, id)?.file,
+                };
+                touched.push(id);
+                writes.extend(step(log)?.as_ref().map(append));
+            }
+            let steps = writes.len();
+            self.write(writes)?;
+            Ok(steps)
+        };
+        let taken = taken();
+        for id in touched {
+            match cases.practice_id == Some(id) {
+                true if taken.is_ok() => cases.remember_practice(),
+                true => cases.practice = None,
+                false if taken.is_ok() => {
+                    cases.files.entry(id).and_modify(|open| open.view = None);
+                    cases.remember(id);
+                }
+                false => drop(cases.files.remove(&id)),
+            }
+        }
+        drop(cases);
+        if taken.as_ref().is_ok_and(|steps| *steps > 0) {
+            self.tell(Event::Changed { pupil: None });
+        }
+        taken
+    }
+
+    /// Names a key on paper in the practice and for every pupil of whom this device is the tutor's. Where
+    /// there is a key already, that one signs.
+    ///
+    /// # Errors
+    /// Some log holds to another key than the one before. Then none names the new one.
+    pub(crate) fn name_paper_everywhere(
+        &self,
+        key: DeviceId,
+        before: Option<&Signer>,
+    ) -> Result<(), Problem> {
+        let mine = self.id();
+        self.in_every_log(|log| {
+            let standing = log.standing();
+            if standing.role(mine) != Some(Role::Tutor) {
+                return Ok(None);
+            }
+            let first = standing.paper.is_empty();
+            let holds = |key: &&Signer| standing.paper.contains(&key.device());
+            let by = match before.filter(holds) {
+                Some(before) => before,
+                None if first => &self.inner.signer,
+                None => return Err(problem::paper_key_there(before.is_some())),
+            };
+            let named = log.name_paper(by, key).map_err(problem::write)?;
+            match log.standing().paper.contains(&key) {
+                true => Ok(Some(named)),
+                false => Err(problem::paper_key_there(before.is_some())),
+            }
+        })
+        .map(drop)
+    }
+
+    /// Admits this device, as one of the tutor's, by another's signature or by the key on paper, wherever
+    /// that may and this device does not belong. In how many logs. Where it was removed, only the key on
+    /// paper brings it back.
+    ///
+    /// # Errors
+    /// Some log has no room, or the disk is full. The others have admitted it all the same.
+    pub(crate) fn admit_self_by(&self, by: &Signer) -> Result<usize, Problem> {
+        let mine = self.id();
+        let mut refused = None;
+        let admitted = self.in_every_log(|log| {
+            let standing = log.standing();
+            let paper = standing.paper.contains(&by.device());
+            let tutors = standing.role(by.device()) == Some(Role::Tutor);
+            let may = paper || tutors && !standing.removed.contains_key(&mine);
+            if !may || standing.role(mine).is_some() {
+                return Ok(None);
+            }
+            let step = log.admit_tutors(by, mine);
+            Ok(step.map_err(|why| refused = Some(why)).ok())
+        })?;
+        match refused {
+            Some(why) => Err(problem::write(why)),
+            None => Ok(admitted),
+        }
+    }
+}

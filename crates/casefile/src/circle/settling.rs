@@ -1,0 +1,240 @@
+//! How a device settles what the log says: it lets go of what a removed device wrote too late, follows a
+//! new founding, erases; and how it founds the books anew itself.
+
+use std::collections::BTreeSet;
+
+use units::{DeviceId, Role};
+
+use super::Circle;
+use crate::author_doc::AuthorDoc;
+use crate::edit::Puts;
+use crate::founding;
+use crate::log::{MAX_DOCS, MAX_FORGOTTEN};
+use crate::merged::{Clock, LAST_TIME, Merged};
+use crate::{
+    BookKind, CircleKind, DocId, FoundingId, MAX_SEED_BYTES, Reached, SignedChange, Signer, Step,
+    WriteRefused,
+};
+
+/// What a device must keep and let go of after it has settled what the log says.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Settled {
+    /// Changes of its own, carried over into the new founding.
+    pub write: Vec<SignedChange>,
+    /// Documents to let go of.
+    pub forget: Vec<DocId>,
+    /// Documents of which only the first so many changes stand.
+    pub cut: Vec<(DocId, u64)>,
+    /// Late edits that were let go because they touch what is forgotten.
+    pub dropped: u32,
+    /// Everything is erased but the log.
+    pub erased: bool,
+}
+
+impl Settled {
+    /// Whether there is nothing to do.
+    pub fn is_nothing(&self) -> bool {
+        *self == Self::default()
+    }
+}
+
+impl Circle {
+    /// Founds the books anew with their present state, but for what is left out. What was written and
+    /// what is let go is in the outcome; nothing has changed where it is refused.
+    pub(crate) fn found(
+        &mut self,
+        signer: &Signer,
+        book: BookKind,
+        founding: FoundingId,
+        ids: &[[u8; 16]],
+        left_out: impl Fn(&str) -> bool,
+    ) -> Result<Settled, WriteRefused> {
+        if self.standing().role(signer.device()) != Some(Role::Tutor) {
+            return Err(WriteRefused::TutorOnly);
+        }
+        if ids.len() > MAX_FORGOTTEN {
+            return Err(WriteRefused::TooLong {
+                what: "the list of what is forgotten",
+                limit: MAX_FORGOTTEN,
+            });
+        }
+        if self.standing().founding_id() != self.founding {
+            return Err(WriteRefused::Missing("seed"));
+        }
+        let known = self.standing().foundings.contains_key(&founding);
+        if known || founding == FoundingId::FIRST {
+            return Err(WriteRefused::AlreadyThere("founding"));
+        }
+        let merged = self.merged();
+        if merged.newer || self.standing().newer {
+            return Err(WriteRefused::Newer);
+        }
+        let forgotten = self.with_what_names_it(ids, self.founding);
+        let parts = founding::seed(&merged, signer.device(), |key, value| {
+            left_out(key) || forgotten.touches(key, value)
+        });
+        let doc = self.doc(book, founding, signer.device());
+        // The log names the seed by its last change, so there must be one.
+        let parts = match parts.is_empty() {
+            true => vec![Puts::at((merged.time + 1).min(LAST_TIME)).into_vec()],
+            false => parts,
+        };
+        // Of one that is not named everything may be late, which costs a look and no more.
+        let mut upto = self.reached(|id| id.founding == self.founding);
+        upto.truncate(MAX_DOCS);
+        let mut settled = Settled::default();
+        let begun = parts.into_iter().try_for_each(|puts| {
+            settled.write.push(self.books.write(signer, doc, puts)?);
+            Ok(())
+        });
+        let entered = begun.and_then(|()| {
+            let seed = self.books.get(&doc);
+            match seed.is_some_and(|seed| seed.bytes() > MAX_SEED_BYTES) {
+                true => Err(WriteRefused::DocumentFull),
+                false => self.enter(signer, doc, upto, ids),
+            }
+        });
+        match entered {
+            Ok(entry) => settled.write.insert(0, entry),
+            Err(refused) => {
+                self.books.forget(|id| id.founding == founding);
+                return Err(refused);
+            }
+        }
+        self.founding = founding;
+        settled.forget = self.books.forget(|id| id.founding != founding);
+        Ok(settled)
+    }
+
+    /// Names a new founding in the log.
+    fn enter(
+        &mut self,
+        signer: &Signer,
+        seed: DocId,
+        upto: Vec<Reached>,
+        ids: &[[u8; 16]],
+    ) -> Result<SignedChange, WriteRefused> {
+        let doc = self.books.get(&seed);
+        let seq = doc.map_or(0, AuthorDoc::len);
+        let digest = doc.map_or([0; 32], |doc| doc.digest(seq));
+        let DocId {
+            book,
+            founding,
+            author,
+            ..
+        } = seed;
+        let seed = Reached {
+            book,
+            founding,
+            author,
+            seq,
+            digest,
+        };
+        let step = Step::Found {
+            founding,
+            after: self.founding,
+            seed,
+            upto,
+            forgotten: ids.to_vec(),
+        };
+        self.log.write(signer, step)
+    }
+
+    /// Brings the books to what the log says.
+    pub(crate) fn settle(&mut self, signer: &Signer) -> Result<Settled, WriteRefused> {
+        let mut settled = Settled::default();
+        if self.standing().erased {
+            settled.forget = self.books.forget(|_| true);
+            settled.erased = !settled.forget.is_empty();
+            return Ok(settled);
+        }
+        self.cut_off(signer.device(), &mut settled);
+        let (told, now) = (self.standing().founding_id(), self.founding);
+        settled.forget = self
+            .books
+            .forget(|id| id.founding != told && id.founding != now);
+        // Nobody goes back to books that were let go: the next numbers of their own documents are taken.
+        let back = self.standing().comes_before(told, now);
+        // Nor does one follow that may carry nothing over: it would lose what only it has.
+        let role = self.standing().role(signer.device());
+        if let Some(role) = role.filter(|_| told != now && !back && self.seed_is_here()) {
+            self.follow(signer, role, &mut settled)?;
+        }
+        Ok(settled)
+    }
+
+    /// Lets go of what removed devices wrote beyond their end, but for what this device wrote itself:
+    /// whoever was removed for no good reason brings it all back once it is admitted again.
+    fn cut_off(&mut self, mine: DeviceId, settled: &mut Settled) {
+        let standing = self.log.standing();
+        let others = self.books.docs().filter(|(id, _)| id.author != mine);
+        let ends = others.filter_map(|(id, doc)| {
+            let end = standing.end(id.book, id.founding, id.author)?;
+            // Another branch than the one that was vouched for: none of it stands, it comes again.
+            let same = doc.digest(end.seq.min(doc.len())) == end.digest || doc.len() < end.seq;
+            let seq = if same { end.seq } else { 0 };
+            (doc.len() > seq).then_some((*id, seq))
+        });
+        settled.cut = ends.collect();
+        for (id, seq) in &settled.cut {
+            self.books.cut(id, *seq);
+        }
+    }
+
+    fn seed_is_here(&self) -> bool {
+        let Some(founding) = &self.standing().founding else {
+            return false;
+        };
+        let seed = &founding.seed;
+        let doc = self.doc(seed.book, seed.founding, seed.author);
+        let doc = self.books.get(&doc);
+        doc.is_some_and(|doc| doc.len() >= seed.seq && doc.digest(seed.seq) == seed.digest)
+    }
+
+    /// Takes up the founding that the log names, with whatever was written here since.
+    fn follow(
+        &mut self,
+        signer: &Signer,
+        role: Role,
+        settled: &mut Settled,
+    ) -> Result<(), WriteRefused> {
+        let standing = self.log.standing();
+        let (told, before) = (standing.founding_id(), self.founding);
+        let book = match (role, standing.circle) {
+            (Role::Tutor, Some(CircleKind::Practice)) => BookKind::Practice,
+            (Role::Tutor, _) => BookKind::Tutor,
+            (Role::Parent, _) => BookKind::Home,
+        };
+        let mine = self.books.of(before);
+        let mine = mine.filter(|(id, _)| book != BookKind::Home || id.book == book);
+        let mine: Vec<(&DocId, &AuthorDoc)> = mine.collect();
+        let upto = standing.founding.as_ref();
+        let upto = upto.filter(|founding| founding.after == before);
+        // Where another founding lies between, everything may be late.
+        let known = |id: &DocId| {
+            let upto = upto.map_or(&[][..], |founding| &founding.upto);
+            let mut upto = upto.iter();
+            let reached = upto.find(|at| (at.book, at.author) == (id.book, id.author));
+            reached.map_or(0, |reached| reached.seq)
+        };
+        let late: BTreeSet<&str> = mine
+            .iter()
+            .flat_map(|(id, doc)| doc.keys_beyond(known(id)))
+            .collect();
+        let forgotten = self.forgotten(before);
+        let into = Merged::of(&self.books, told, &forgotten);
+        let clock = Clock::of(&self.books, before);
+        let me = signer.device();
+        let (parts, dropped) = founding::carried(&mine, &late, &into, book, me, &forgotten, clock);
+        settled.dropped = dropped;
+        let doc = self.doc(book, told, me);
+        for puts in parts {
+            settled.write.push(self.books.write(signer, doc, puts)?);
+        }
+        self.founding = told;
+        settled
+            .forget
+            .extend(self.books.forget(|id| id.founding != told));
+        Ok(())
+    }
+}

@@ -1,0 +1,181 @@
+//! Carry files that come before what they rest on, and what is told of what was handed over.
+
+use std::io;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use app::api::*;
+use store::{Disk, Step};
+
+use crate::inside::look;
+use crate::people::{Device, invented};
+
+/// A disk on which no new file finds room while it is full.
+#[derive(Default)]
+pub struct FullFor {
+    pub files: AtomicBool,
+    pub copies: AtomicBool,
+}
+
+impl Disk for FullFor {
+    fn before(&self, step: Step<'_>) -> io::Result<()> {
+        let full = match step {
+            Step::Create(path) | Step::Write(path) => {
+                let blobs = path.iter().any(|part| part == "blobs");
+                blobs && self.files.load(Ordering::SeqCst)
+            }
+            Step::Copy(_) => self.copies.load(Ordering::SeqCst),
+            _ => false,
+        };
+        match full {
+            true => Err(io::ErrorKind::StorageFull.into()),
+            false => Ok(()),
+        }
+    }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn parts_that_come_before_the_log_wait_for_it() {
+    let (desk, bag) = (Device::tutor("Study"), Device::tutor("Bag"));
+    desk.add_pupil("Wren");
+    desk.own(&bag).await;
+    desk.app.close().await;
+    bag.app.close().await;
+    let new = desk.add_pupil("Robin");
+    let pages = [1, 2, 3].map(|number| desk.invent_page(new, number, 150_000));
+    let mut files = desk.files(new, None, Some(200_000));
+    assert!(files.len() >= 3, "{}", files.len());
+    let first = files.remove(0);
+    for file in files.iter().rev() {
+        let opened = bag.opens(file).unwrap();
+        assert!(opened.waits, "told as taken: {opened:?}");
+    }
+    let opened = bag.opens(&first).unwrap();
+    assert!(!opened.waits);
+    assert_eq!(opened.new_blobs, 6, "what waited came with it");
+    assert!(pages.iter().all(|page| bag.has_picture(new, *page)));
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn parts_that_wait_outlast_the_founding_that_they_bring() {
+    let (desk, bag) = (Device::tutor("Study"), Device::tutor("Bag"));
+    let (wren, robin) = (desk.add_pupil("Wren"), desk.add_pupil("Robin"));
+    desk.invent_page(wren, 9, 2_000);
+    desk.own(&bag).await;
+    desk.app.close().await;
+    bag.app.close().await;
+    let pages = [1, 2, 3].map(|number| desk.invent_page(wren, number, 150_000));
+    let other = [4, 5].map(|number| desk.invent_page(robin, number, 150_000));
+    desk.app.shorten_history(OfPupil { pupil: wren }).unwrap();
+    let mut files = desk.files(wren, None, Some(200_000));
+    let mut others = desk.files(robin, None, Some(200_000));
+    assert!(files.len() >= 3 && others.len() >= 2);
+    let (first, first_other) = (files.remove(0), others.remove(0));
+    for file in others.iter().chain(files.iter().rev()) {
+        assert!(bag.opens(file).unwrap().waits);
+    }
+    // It brings the log and the new books: what is of the old ones goes, but nothing that waited.
+    assert!(!bag.opens(&first).unwrap().waits);
+    assert!(pages.iter().all(|page| bag.has_picture(wren, *page)));
+    assert!(!bag.opens(&first_other).unwrap().waits);
+    assert!(other.iter().all(|page| bag.has_picture(robin, *page)));
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn files_that_wait_and_may_hold_what_was_forgotten_go() {
+    let (desk, bag) = (Device::tutor("Study"), Device::tutor("Bag"));
+    let pupil = desk.add_pupil("Wren");
+    desk.own(&bag).await;
+    desk.app.close().await;
+    bag.app.close().await;
+    let pages = [1, 2].map(|number| desk.invent_page(pupil, number, 150_000));
+    let mut files = desk.files(pupil, None, Some(200_000));
+    files.remove(0);
+    assert!(bag.opens(&files[0]).unwrap().waits);
+    let forget = ForgetPages {
+        pupil,
+        pages: pages.to_vec(),
+    };
+    desk.app.forget_pages(forget).unwrap();
+    for file in desk.files(pupil, None, None) {
+        bag.opens(&file).unwrap();
+    }
+    let (_, blobs) = look(bag, |store| store.blobs().unwrap().len());
+    assert_eq!(blobs, 0, "the file of before is gone");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_full_disk_costs_no_file_that_waits() {
+    let disk = Arc::new(FullFor::default());
+    let (desk, bag) = (Device::tutor("Study"), Device::tutor("Bag"));
+    let pupil = desk.add_pupil("Wren");
+    desk.own(&bag).await;
+    desk.app.close().await;
+    bag.app.close().await;
+    let bag = bag.restarted_on(Arc::clone(&disk) as Arc<dyn Disk>);
+    let pages = [1, 2].map(|number| desk.invent_page(pupil, number, 150_000));
+    let mut files = desk.files(pupil, None, Some(120_000));
+    // The first part with room for the changes alone.
+    let first = files.remove(0);
+    for file in &files {
+        assert!(bag.opens(file).unwrap().waits);
+    }
+    disk.files.store(true, Ordering::SeqCst);
+    let full = bag.opens(&first).unwrap_err();
+    assert_eq!(full.code, "disk-full");
+    disk.files.store(false, Ordering::SeqCst);
+    assert!(!bag.opens(&first).unwrap().waits);
+    assert!(pages.iter().all(|page| bag.has_picture(pupil, *page)));
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn no_file_is_larger_than_one_that_can_wait() {
+    let (desk, bag) = (Device::tutor("Study"), Device::tutor("Bag"));
+    let pupil = desk.add_pupil("Wren");
+    desk.own(&bag).await;
+    desk.app.close().await;
+    bag.app.close().await;
+    let pages = [1, 2].map(|number| desk.invent_page(pupil, number, 25 << 20));
+    let files = desk.files(pupil, None, Some(64 << 20));
+    let longest = files.iter().map(|file| file.base64.len() / 4 * 3).max();
+    assert!(longest.unwrap() <= store::MAX_BLOB_BYTES + 2);
+    for file in files.iter().rev() {
+        bag.opens(file).unwrap();
+    }
+    assert!(pages.iter().all(|page| bag.has_picture(pupil, *page)));
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_meeting_is_no_proof_that_a_picture_arrived_which_is_not_here() {
+    let (desk, mum, dad) = (
+        Device::tutor("Study"),
+        Device::parent("Mum"),
+        Device::parent("Dad"),
+    );
+    let pupil = desk.add_pupil("Wren");
+    desk.family(pupil, &mum).await;
+    desk.family(pupil, &dad).await;
+    mum.meets().await;
+    mum.app.close().await;
+    let (record, blobs) = invented(1, 150_000);
+    let kept = mum.app.keep_measured_page(pupil, record, blobs);
+    let page = kept.unwrap().page;
+    let files = mum.files(pupil, Some(desk.id()), Some(70_000));
+    // The page is known at the desk, its picture is yet to come: and so Dad meets the desk.
+    desk.opens(&files[0]).unwrap();
+    assert!(!desk.has_picture(pupil, page));
+    dad.meets().await;
+    assert!(dad.pages(pupil).contains(&page) && !dad.has_picture(pupil, page));
+    for file in &files[1..] {
+        desk.opens(file).unwrap();
+    }
+    assert!(desk.has_picture(pupil, page));
+    desk.app.close().await;
+    dad.app.close().await;
+    let held = desk.app.holds(OfDevice { device: dad.id() }).unwrap();
+    assert_eq!((held.pupils[0].pages, held.pupils[0].of), (0, 1));
+    for file in desk.files(pupil, Some(dad.id()), None) {
+        dad.opens(&file).unwrap();
+    }
+    assert!(dad.has_picture(pupil, page));
+}
