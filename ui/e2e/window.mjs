@@ -21,7 +21,7 @@ async function story(step, port, data) {
       const hand = new Hand(again);
       await hand.heading('Today');
       await hand.press('Ada');
-      await hand.until('img[src*="blob"]', 1, 'the page is not in the list');
+      await hand.until('img[src*="thumb"]', 1, 'the page is not in the list');
       return again;
     });
   } finally {
@@ -48,7 +48,7 @@ async function work(step, hand) {
     await hand.press('Set the task');
     // The driver drops line feeds; the enter key (WebDriver, table of normalised keys) makes them.
     await hand.write('The text to write', sample.text.join('\uE007'));
-    await hand.press('Set the task');
+    await hand.send('Set the task');
     await hand.until('blockquote p', sample.text.length, 'the task is not shown line by line');
   });
 

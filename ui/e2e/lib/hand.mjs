@@ -96,6 +96,13 @@ export class Hand {
     await element.click();
   }
 
+  /** Presses the button of a form; a link elsewhere may have the same name. */
+  async send(text) {
+    const button = await this.seen(`//form//button[normalize-space()=${quoted(text)}]`);
+    await button.scrollIntoView({ block: 'center' });
+    await button.click();
+  }
+
   async choose(text) {
     const label = await this.seen(`//label[contains(normalize-space(), ${quoted(text)})]`);
     await label.scrollIntoView({ block: 'center' });
