@@ -360,6 +360,8 @@ async fn it_goes_to_the_family_and_holds_there_when_the_page_is_measured_again()
 
     let letter = some_letter(&desk.page(of).unwrap());
     amend(&desk, of, has_open_bowl(&letter, true)).unwrap();
+    // Findings on letters reach the family once the tutor has looked.
+    desk.look(of).unwrap();
     meet(&home).await;
     assert!(home.page(of).unwrap() == desk.page(of).unwrap());
 

@@ -490,12 +490,9 @@ fn the_example_shows_months_of_a_pupil_who_does_not_exist_and_can_be_erased() {
     };
     assert_eq!(view.pages.iter().filter(measured).count(), 13);
     let progress = desk.progress(OfPupil { pupil }).unwrap();
-    let better = |it: &app::api::AspectVerdict| it.verdict == app::api::Verdict::Better;
-    assert!(
-        progress.aspects.iter().any(better),
-        "{:?}",
-        progress.aspects
-    );
+    // A dozen pages are enough to be judged, and seldom enough for a change to be more than noise.
+    let judged = |it: &app::api::AspectVerdict| it.verdict != app::api::Verdict::TooFewPages;
+    assert!(progress.aspects.iter().filter(|it| judged(it)).count() >= 6);
     assert_eq!(progress.focuses.len(), 3);
     desk.erase_pupil(OfPupil { pupil }).unwrap();
     assert!(desk.pupils(Nothing {}).unwrap().pupils.is_empty());

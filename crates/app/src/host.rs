@@ -33,6 +33,7 @@ impl App {
     fn sight(&self, peer: DeviceId, id: PupilId, practice: Option<PupilId>) -> Sight {
         let log = self.standing(id);
         let role = log.as_ref().and_then(|log| log.role(peer));
+        let paper = log.as_ref().is_some_and(|log| log.paper.contains(&peer));
         let removed = log.is_some_and(|log| log.removed.contains_key(&peer));
         let paired = || {
             self.peer(peer)
@@ -41,6 +42,8 @@ impl App {
         match role {
             Some(Role::Parent) if practice == Some(id) => Sight::Nothing,
             Some(_) => Sight::All,
+            // By the key on paper the tutor comes back, who must have the log for that.
+            None if paper => Sight::Log,
             None if !removed && practice != Some(id) && paired() => Sight::Log,
             None => Sight::Nothing,
         }
@@ -60,7 +63,7 @@ impl App {
     /// that was paired for it, and one of the tutor's own devices a pupil that is new here.
     pub(crate) fn may_bring(&self, peer: DeviceId, id: PupilId) -> bool {
         if let Some(log) = self.standing(id) {
-            if log.role(peer).is_some() {
+            if log.role(peer).is_some() || log.paper.contains(&peer) {
                 return true;
             }
             if log.removed.contains_key(&peer) {
@@ -246,6 +249,10 @@ impl Host for Door {
     }
 
     fn met(&self, peer: DeviceId, addrs: Vec<SocketAddr>) {
+        if self.0.holds_paper(peer) {
+            // No device, but the key on paper.
+            return;
+        }
         let now = self.0.now();
         // Not worth failing a meeting for: the address is learnt again next time.
         let _ = self.0.note_peer(peer, |peer| {
@@ -272,16 +279,20 @@ impl Host for Door {
     }
 }
 
-/// The side of the device that a backup was made on: it shows the logs, and takes nothing.
-pub(crate) struct Introduction(pub App);
+/// The side of a key that is not this device's own, of the device that a backup was made on or on paper: it
+/// shows the logs, and takes at most those.
+pub(crate) struct Introduction {
+    pub app: App,
+    pub takes: bool,
+}
 
 impl Host for Introduction {
     fn knows(&self, peer: DeviceId) -> bool {
-        self.0.knows(peer)
+        self.app.knows(peer)
     }
 
     fn have(&self, peer: DeviceId) -> Result<Vec<(Vec<u8>, u64)>, HostError> {
-        let mut shown = self.0.shown_to(peer).map_err(failed)?;
+        let mut shown = self.app.shown_to(peer).map_err(failed)?;
         shown.retain(|(doc, _)| doc.is_log());
         let shown = shown.into_iter();
         Ok(shown.map(|(doc, count)| (doc.encode(), count)).collect())
@@ -289,12 +300,15 @@ impl Host for Introduction {
 
     fn changes(&self, peer: DeviceId, doc: &[u8], from: u64) -> Result<Vec<Vec<u8>>, HostError> {
         match DocId::decode(doc).is_ok_and(|doc| doc.is_log()) {
-            true => Door(self.0.clone()).changes(peer, doc, from),
+            true => Door(self.app.clone()).changes(peer, doc, from),
             false => Ok(Vec::new()),
         }
     }
 
-    fn accept(&self, _: DeviceId, changes: Vec<Vec<u8>>) -> Result<Taken, HostError> {
+    fn accept(&self, peer: DeviceId, changes: Vec<Vec<u8>>) -> Result<Taken, HostError> {
+        if self.takes {
+            return Door(self.app.clone()).accept(peer, changes);
+        }
         // They come again to the device itself.
         let known = changes.len() as u64;
         Ok(Taken {

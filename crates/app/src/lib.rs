@@ -46,6 +46,7 @@ mod problem;
 mod progress;
 mod pupils;
 mod reminders;
+mod returning;
 mod rows;
 mod staging;
 mod tasks;

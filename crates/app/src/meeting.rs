@@ -11,7 +11,7 @@ use units::Problem;
 use crate::App;
 use crate::api::{Event, Exchange, Exchanged, Meeting, Nothing, Overview, SetNetwork};
 use crate::device::{locked, read_setting};
-use crate::host::{Door, Introduction};
+use crate::host::Door;
 use crate::peers::Peer;
 use crate::problem;
 use crate::verbs::off_thread;
@@ -119,24 +119,13 @@ impl App {
     /// A device made from a backup is not known to the others yet. As the device before, it brings them
     /// the log in which that one admits it, and nothing else.
     async fn introduce(&self, peer: &Peer) -> bool {
-        let Ok(Some(before)) = self.before() else {
-            return false;
-        };
-        let network = match self.network() {
-            Ok(true) => Network::Local {
-                port: 0,
-                mdns: true,
-                relay: None,
-            },
-            _ => Network::Loopback { port: 0 },
-        };
-        let host = Arc::new(Introduction(self.clone()));
-        let Ok(node) = Node::start(before, network, host).await else {
-            return false;
-        };
-        let met = node.exchange(peer.device, &peer.addresses).await;
-        node.close().await;
-        met.is_ok()
+        match self.before() {
+            Ok(Some(before)) => {
+                let met = self.meet_as(before, std::slice::from_ref(peer), false);
+                !met.await.is_empty()
+            }
+            _ => false,
+        }
     }
 
     /// Meets those devices whose time it is: all of them after a change here, and else those that

@@ -5,7 +5,7 @@ use qrcode::EcLevel;
 use units::{DeviceId, Problem, PupilId, Role};
 
 use crate::App;
-use crate::api::{MakePaperKey, Nothing, OfDevice, PaperKey, ReturnByPaper};
+use crate::api::{MakePaperKey, Nothing, OfDevice, PaperKey};
 use crate::book::append;
 use crate::pairing::qr_svg;
 use crate::problem;
@@ -219,35 +219,21 @@ impl App {
             _ => Ok(()),
         }
     }
-
-    /// Comes back by the key on paper to everything here from which this device was removed: to the
-    /// practice, and to pupils. The other devices hear of it as soon as they meet one that lets this one
-    /// in.
-    ///
-    /// # Errors
-    /// This is not the tutor's device, the text is no such key, nothing here from which this device was
-    /// removed holds to it, or the disk is full.
-    pub fn return_by_paper(&self, input: ReturnByPaper) -> Result<Nothing, Problem> {
-        self.only(Role::Tutor)?;
-        let paper = read_paper_key(&input.paper_key)?;
-        if self.admit_self_by(&paper)? == 0 {
-            return Err(problem::paper_key_elsewhere());
-        }
-        self.level_tutors()?;
-        self.sweep()?;
-        Ok(Nothing {})
-    }
 }
 
 /// The signer of a key as it stands on paper.
 pub(crate) fn read_paper_key(text: &str) -> Result<Signer, Problem> {
+    Ok(Signer::from_secret(paper_secret(text)?))
+}
+
+/// The key as it stands on paper.
+pub(crate) fn paper_secret(text: &str) -> Result<[u8; 32], Problem> {
     let bytes = sync::pairing::from_text(text).map_err(|error| problem::code(&error))?;
-    let secret = bytes.try_into().map_err(|_| {
+    bytes.try_into().map_err(|_| {
         Problem::new(
             "not-a-paper-key",
             "This is not a paper key.",
             "Type the whole key as it stands on the paper.",
         )
-    })?;
-    Ok(Signer::from_secret(secret))
+    })
 }

@@ -7,7 +7,6 @@ use units::{DeviceId, Moment, Problem};
 use crate::App;
 use crate::api::{Event, Nothing, Notice, NoticeList, NoticeRow};
 use crate::device::read_setting;
-use crate::problem;
 
 const NOTICES: &str = "notices";
 const MOST_NOTICES: usize = 50;
@@ -15,8 +14,6 @@ const MOST_NOTICES: usize = 50;
 /// be forgotten one day.
 const REFUSED: &str = "refused";
 const MOST_REFUSED: usize = 64;
-/// Where an earlier version kept them with what was in them.
-const APART: &str = "apart";
 
 #[derive(Serialize, Deserialize)]
 struct Kept {
@@ -69,15 +66,6 @@ impl App {
         match told.last().is_some_and(|last| last.notice == notice) {
             true => Ok(()),
             false => self.notice(notice),
-        }
-    }
-
-    /// What an earlier version kept of refused changes goes.
-    pub(crate) fn drop_apart(&self) -> Result<(), Problem> {
-        let store = &self.inner.store;
-        match store.setting(APART).map_err(problem::store)? {
-            Some(_) => store.remove_setting(APART).map_err(problem::store),
-            None => Ok(()),
         }
     }
 

@@ -45,6 +45,9 @@ impl Opening {
     }
 }
 
+/// One thing that a start brings to its end.
+type Step = fn(&App) -> Result<(), Problem>;
+
 impl App {
     /// Opens the data folder, making it where there is none.
     ///
@@ -118,10 +121,8 @@ impl App {
         if self.settled().is_err() {
             return;
         }
-        let steps: [fn(&Self) -> Result<(), Problem>; 6] = [
-            Self::drop_apart,
+        let steps: [Step; 4] = [
             Self::assign_blobs,
-            Self::take_over_owed,
             Self::take_the_place,
             Self::level_tutors,
             Self::sweep,

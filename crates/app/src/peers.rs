@@ -148,7 +148,17 @@ impl App {
         let in_practice = self.practice_circle().and_then(|(_, log)| log);
         let mut logs: Vec<_> = self.circles().into_iter().map(|(_, log)| log).collect();
         logs.extend(in_practice);
-        logs.iter().any(|log| log.role(device).is_some()) || self.is_awaited(device, &logs)
+        logs.iter().any(|log| log.role(device).is_some())
+            || self.holds_paper(device)
+            || self.is_awaited(device, &logs)
+    }
+
+    /// Whether some log here holds to this key on paper.
+    pub(crate) fn holds_paper(&self, key: DeviceId) -> bool {
+        let practice = self.practice_circle().and_then(|(_, log)| log);
+        let logs = self.circles().into_iter().map(|(_, log)| log);
+        let mut logs = logs.chain(practice).filter(|log| !log.erased);
+        logs.any(|log| log.paper.contains(&key))
     }
 
     /// Whether a device was paired and its admission has not come yet.

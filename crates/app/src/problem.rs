@@ -219,11 +219,11 @@ pub(crate) fn paper_key_there(another: bool) -> Problem {
     }
 }
 
-/// Nothing from which this device was removed holds to this key on paper.
+/// Nothing here holds to this key on paper.
 pub(crate) fn paper_key_elsewhere() -> Problem {
     Problem::new(
         "paper-key-elsewhere",
-        "Nothing on this device from which it was removed holds to this paper key.",
+        "Nothing on this device holds to this paper key.",
         "Compare it with the paper. A new device comes back through a family's device.",
     )
 }

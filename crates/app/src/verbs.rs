@@ -127,7 +127,6 @@ verbs! {
         remove_device: OfDevice => Nothing,
         set_address: SetAddress => Nothing,
         make_paper_key: MakePaperKey => PaperKey,
-        return_by_paper: ReturnByPaper => Nothing,
         pairing: Nothing => PairingState,
     }
     meeting {
@@ -137,6 +136,7 @@ verbs! {
         confirm_pairing: ConfirmPairing => PairingState,
         cancel_pairing: Nothing => PairingState,
         exchange: Exchange => Exchanged,
+        return_by_paper: ReturnByPaper => Exchanged,
     }
 }
 

@@ -177,6 +177,26 @@ impl Log {
         hashes
     }
 
+    /// The paper keys of which a device's own chain does not say yet that it knew them.
+    ///
+    /// Whoever steals the device can write on an old past only from the end of its chain on. Once it has
+    /// said so, nothing that is written with it can be taken for older than the key.
+    pub(crate) fn papers_unsaid_by(&self, device: DeviceId) -> Vec<DeviceId> {
+        let last = self.entries.last_of(device);
+        let knew = |at: usize| last.is_some_and(|last| last == at || self.entries.rests(last, at));
+        let names = |at: usize, key| match self.entries.get(at).entry.step {
+            Step::Begin { paper, .. } => paper == Some(key),
+            Step::Paper { key: named } => named == key,
+            _ => false,
+        };
+        let said = |key| {
+            let mut papers = self.entries.papers().iter();
+            papers.any(|at| names(*at, key) && knew(*at))
+        };
+        let keys = self.standing.paper.iter().copied();
+        keys.filter(|key| !said(*key)).collect()
+    }
+
     fn accept(&mut self, change: &SignedChange) -> Outcome {
         let bad = |what| Err(Refused::BadChange(what));
         if change.bytes.len() > MAX_ENTRY_BYTES {

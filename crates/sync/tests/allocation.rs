@@ -86,8 +86,8 @@ async fn what_is_announced_is_not_allocated() {
     for address in node.addresses() {
         to = to.with_ip_addr(address);
     }
-    // A greeting of version 2 that takes nothing and whose digest is of no list; no documents.
-    let greeting = [&[0, 0, 0, 36, 1, 2, 0, 0][..], &[0xEE; 32], &[1]].concat();
+    // A greeting of version 3 that takes nothing and whose digest is of no list; no documents.
+    let greeting = [&[0, 0, 0, 36, 1, 3, 0, 0][..], &[0xEE; 32], &[1]].concat();
     let greeting = [&greeting[..], &[0, 0, 0, 1, 2, 0]].concat();
     let nothing = [0, 0, 0, 2, 3, 0, 1];
     for (thread, blob) in [

@@ -119,29 +119,49 @@ async fn a_laptop_out_of_the_practice_still_removes_the_thief_from_the_pupils() 
 
 #[tokio::test(flavor = "multi_thread")]
 async fn a_laptop_that_was_removed_comes_back_by_the_key_on_paper() {
-    let desk = Device::tutor("Study");
+    let (desk, stolen, phone) = (
+        Device::tutor("Study"),
+        Device::tutor("Stolen"),
+        Device::parent("Kitchen"),
+    );
     let pupil = desk.add_pupil("Wren");
     let paper_key = made(&desk, None).unwrap();
-    let (device, practices, pupils) = robbed(&desk, pupil).await;
-    let back = |paper_key: &str| {
+    desk.family(pupil, &phone).await;
+    desk.own(&stolen).await;
+    phone.meets().await;
+    // The thief removes the tutor's laptop, and the family's phone hears of it.
+    let (thief, device) = (stolen.id(), desk.id());
+    stolen.app.remove_device(OfDevice { device }).unwrap();
+    stolen.app.close().await;
+    let (_, logs) = look(stolen, |store| {
+        changes(store, |doc| doc.is_log() && doc.pupil == pupil)
+    });
+    phone.app.host().accept(thief, logs).unwrap();
+    assert!(!phone.app.host().knows(device));
+    let met = desk.app.exchange(Exchange {
+        device: Some(phone.id()),
+    });
+    let told = met.await.unwrap().meetings.remove(0).problem;
+    assert_eq!(told.unwrap().code, "not-paired");
+    // Only the right key opens the way back.
+    let back = async |paper_key: &str| {
         let paper_key = paper_key.to_owned();
-        desk.app.return_by_paper(ReturnByPaper { paper_key })
+        desk.app.return_by_paper(ReturnByPaper { paper_key }).await
     };
-    // It was removed from nothing, as far as it knows.
-    assert_eq!(back(&paper_key).unwrap_err().code, "paper-key-elsewhere");
-    for changes in [practices, pupils] {
-        desk.app.host().accept(device, changes).unwrap();
-    }
-    let note = || SetNote {
-        pupil,
-        note: "back again".to_owned(),
-    };
-    assert_eq!(desk.app.set_note(note()).unwrap_err().code, "not-written");
     let other = made(&Device::tutor("Other"), None).unwrap();
-    assert_eq!(back(&other).unwrap_err().code, "paper-key-elsewhere");
-    back(&paper_key).unwrap();
-    desk.app.set_note(note()).unwrap();
-    desk.invent_page(pupil, 1, 2_000);
-    desk.app.remove_device(OfDevice { device }).unwrap();
-    assert!(!desk.app.host().knows(device));
+    assert_eq!(back(&other).await.unwrap_err().code, "paper-key-elsewhere");
+    let met = back(&paper_key).await.unwrap().meetings;
+    let met = met.iter().find(|met| met.device == phone.id()).unwrap();
+    assert_eq!(met.problem, None);
+    assert!(phone.app.host().knows(device));
+    // The key itself is no device, and was shown no name.
+    let devices = phone.app.devices(Nothing {}).unwrap().devices;
+    assert_eq!(devices.len(), 2, "{devices:?}");
+    // Now it is the tutor who removes the thief.
+    let page = desk.invent_page(pupil, 1, 2_000);
+    let removal = OfDevice { device: thief };
+    desk.app.remove_device(removal).unwrap();
+    desk.meets().await;
+    assert!(phone.has_picture(pupil, page));
+    assert!(!phone.app.host().knows(thief));
 }

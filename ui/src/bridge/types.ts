@@ -3264,7 +3264,6 @@ export interface Verbs {
   remove_device: { input: OfDevice; output: Nothing };
   set_address: { input: SetAddress; output: Nothing };
   make_paper_key: { input: MakePaperKey; output: PaperKey };
-  return_by_paper: { input: ReturnByPaper; output: Nothing };
   pairing: { input: Nothing; output: PairingState };
   set_network: { input: SetNetwork; output: Overview };
   offer_pairing: { input: OfferPairing; output: PairingState };
@@ -3272,4 +3271,5 @@ export interface Verbs {
   confirm_pairing: { input: ConfirmPairing; output: PairingState };
   cancel_pairing: { input: Nothing; output: PairingState };
   exchange: { input: Exchange; output: Exchanged };
+  return_by_paper: { input: ReturnByPaper; output: Exchanged };
 }

@@ -19,8 +19,6 @@ use crate::problem;
 /// Settings that begin so stand for what is owed, one for each pupil. Their value is random, so that what
 /// became owed while the disk was cleaned is told from what was owed before.
 const OWED: &str = "device/sweep/";
-/// As an earlier version wrote it, for all pupils.
-const OWED_BEFORE: &str = "device/sweep";
 
 type Owed = BTreeMap<PupilId, Vec<u8>>;
 
@@ -92,23 +90,6 @@ impl App {
         let done = same.map(|(pupil, _)| Write::RemoveSetting(format!("{OWED}{pupil}")));
         let done = done.collect();
         self.inner.store.transaction(done).map_err(problem::store)
-    }
-
-    /// What an earlier version owed is owed for every pupil.
-    pub(crate) fn take_over_owed(&self) -> Result<(), Problem> {
-        let store = &self.inner.store;
-        if store
-            .setting(OWED_BEFORE)
-            .map_err(problem::store)?
-            .is_none()
-        {
-            return Ok(());
-        }
-        let pupils = self.circles().into_iter();
-        let owed = pupils.map(|(pupil, _)| self.owed(pupil));
-        let mut writes = owed.collect::<Result<Vec<_>, _>>()?;
-        writes.push(Write::RemoveSetting(OWED_BEFORE.to_owned()));
-        store.transaction(writes).map_err(problem::store)
     }
 
     /// Removes the blobs of these pupils that no page of theirs names, and every part of one that no

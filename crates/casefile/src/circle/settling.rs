@@ -19,7 +19,7 @@ use crate::{
 /// What a device must keep and let go of after it has settled what the log says.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Settled {
-    /// Changes of its own, carried over into the new founding.
+    /// Changes of its own: carried over into the new founding, and what it says in the log.
     pub write: Vec<SignedChange>,
     /// Documents to let go of.
     pub forget: Vec<DocId>,
@@ -149,6 +149,13 @@ impl Circle {
             return Ok(settled);
         }
         self.cut_off(signer.device(), &mut settled);
+        if self.standing().role(signer.device()) == Some(Role::Tutor) {
+            for key in self.log.papers_unsaid_by(signer.device()) {
+                // Where the log has no room it stays unsaid.
+                let said = self.log.write(signer, Step::Paper { key });
+                settled.write.extend(said);
+            }
+        }
         let (told, now) = (self.standing().founding_id(), self.founding);
         settled.forget = self
             .books

@@ -1,14 +1,12 @@
 //! Which entries count, and who is entitled to what by those that do.
 //!
-//! An entry counts if its author was entitled by those entries of its past that count, and if no removal of
-//! its author stands that was written at the same time. A removal counts even then. So what a removed device
-//! let in meanwhile is out with it, and so is whatever that wrote, step by step.
+//! A removal counts wherever its author was entitled to it. Any other entry counts if its author was entitled
+//! by those entries of its past that count, and if nobody removed its author at the same time. So what a
+//! removed device let in meanwhile is out with it, and so is whatever that wrote, step by step.
 //!
-//! Removals decide which admissions count, and admissions whose removals stand. That can go round in a
-//! circle: two devices each let another in at the same time, and each of those removes the device that did
-//! not let it in. Then both removals stand. In general all are taken to stand at first, and one falls only
-//! where its author was not entitled even by all that might count; what is left is the same whatever the
-//! order in which the entries came.
+//! Removals are left out of this on purpose. Whether an admission was made in time or written later on an old
+//! past nobody can tell from the log. If a removal could fall with the admission of its author, a stolen
+//! laptop would say that it had long before removed whoever let in the one that removes it, and stay.
 
 use std::collections::BTreeSet;
 
@@ -21,16 +19,16 @@ use super::entries::{Entries, Past, Placed};
 #[derive(Debug)]
 pub(crate) struct Judged<'e> {
     entries: &'e Entries,
-    /// Those that count.
+    /// The removals among them.
+    removals: BTreeSet<usize>,
+    /// Those that count, removals and others.
     counts: BTreeSet<usize>,
-    /// The removals that stand.
-    standing: BTreeSet<usize>,
 }
 
 impl<'e> Judged<'e> {
     /// All entries.
     pub(crate) fn all(entries: &'e Entries) -> Self {
-        Self::settled(entries, &(0..entries.len()).collect())
+        Self::of(entries, &(0..entries.len()).collect())
     }
 
     /// Of what something rests on, the entries that decide about these devices: those about them, those
@@ -57,51 +55,26 @@ impl<'e> Judged<'e> {
                 }
             }
         }
-        Self::settled(entries, &looked)
+        Self::of(entries, &looked)
     }
 
-    fn settled(entries: &'e Entries, looked: &BTreeSet<usize>) -> Self {
-        let removal = |at: &&usize| is_removal(entries.get(**at));
-        let mut standing: BTreeSet<usize> = looked.iter().filter(removal).copied().collect();
-        loop {
-            let mut strict = Self::passed(entries, looked, standing.clone());
-            let certain = strict.counted_removals();
-            if certain == standing {
-                return strict;
-            }
-            let generous = Self::passed(entries, looked, certain);
-            let mut left = generous.counted_removals();
-            left.retain(|at| standing.contains(at));
-            if left == standing {
-                strict.counts.extend(&standing);
-                return strict;
-            }
-            standing = left;
-        }
-    }
-
-    /// What counts if just these removals stand.
-    fn passed(entries: &'e Entries, looked: &BTreeSet<usize>, standing: BTreeSet<usize>) -> Self {
+    fn of(entries: &'e Entries, looked: &BTreeSet<usize>) -> Self {
+        let is_removal = |at: &&usize| matches!(entries.get(**at).entry.step, Step::Remove { .. });
+        let removals: BTreeSet<usize> = looked.iter().filter(is_removal).copied().collect();
         let mut judged = Self {
             entries,
-            counts: BTreeSet::new(),
-            standing,
+            counts: removals.clone(),
+            removals,
         };
         for &at in looked {
             let placed = entries.get(at);
             let entitled = matches!(placed.entry.step, Step::Begin { .. })
                 || judged.writes(placed.author, &|known| placed.past.holds(known));
-            if entitled && (is_removal(placed) || !judged.is_voided(at)) {
+            if entitled && !judged.is_voided(at) {
                 judged.counts.insert(at);
             }
         }
         judged
-    }
-
-    fn counted_removals(&self) -> BTreeSet<usize> {
-        let counts = self.counts.iter();
-        let removals = counts.filter(|at| is_removal(self.entries.get(**at)));
-        removals.copied().collect()
     }
 
     /// Whether its author was removed at the same time.
@@ -109,7 +82,7 @@ impl<'e> Judged<'e> {
         let mut removals = self.entries.removals(self.entries.get(at).author).iter();
         removals.any(|on| {
             let apart = !self.entries.rests(at, *on) && !self.entries.rests(*on, at);
-            self.standing.contains(on) && apart
+            self.removals.contains(on) && apart
         })
     }
 
@@ -171,7 +144,7 @@ impl<'e> Judged<'e> {
         };
         let mut removals = self.entries.removals(device).iter().rev();
         removals.any(|on| {
-            self.standing.contains(on)
+            self.removals.contains(on)
                 && known(self.entries.get(*on))
                 && !self.entries.rests(at, *on)
                 && (self.entries.rests(*on, at) || !by_paper(at) || by_paper(*on))
@@ -201,16 +174,13 @@ impl<'e> Judged<'e> {
                 named.push((at, key));
             }
         }
+        // By itself, unless it was named once more after that.
         let replaced = |(on, key): &(usize, DeviceId)| {
-            let mut later = named.iter();
-            later
-                .any(|(at, _)| self.entries.get(*at).author == *key && self.entries.rests(*at, *on))
+            let mut others = named.iter().map(|(at, _)| *at);
+            let after = |at: usize| at != *on && !self.entries.rests(*on, at);
+            others.any(|at| self.entries.get(at).author == *key && after(at))
         };
         let holding = named.iter().filter(|named| !replaced(named));
         holding.map(|(_, key)| *key).collect()
     }
-}
-
-fn is_removal(placed: &Placed) -> bool {
-    matches!(placed.entry.step, Step::Remove { .. })
 }

@@ -3,9 +3,9 @@
 //! Only entries are taken whose author was entitled where they were written: one of the tutor's
 //! devices, or the paper key, by the entries that they rest on. Of entries written at the same time:
 //!
-//! - Whatever a device wrote while another removed it does not count, but for removals, and so does
-//!   nothing that rests on it. Two devices that remove each other are both out, and whoever is left, or
-//!   the paper key, settles it: so a stolen laptop can lock others out, but never take over.
+//! - Whatever a device wrote while another removed it does not count, but for removals, and neither does
+//!   what those wrote whom it let in. Two devices that remove each other are both out, and whoever is left,
+//!   or the paper key, settles it: so a stolen laptop can lock others out, but never take over.
 //! - A device admitted and removed at the same time is out, but for one that the paper key admits.
 //! - Of two foundings at the same time the one of the lower name holds; what both forget is
 //!   forgotten.

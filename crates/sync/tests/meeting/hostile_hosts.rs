@@ -250,7 +250,7 @@ async fn a_called_device_that_is_older_or_refuses_is_told_apart() {
 #[tokio::test]
 async fn a_device_that_no_longer_speaks_this_protocol_is_newer() {
     let (node, shelf) = start(1, brisk()).await;
-    let (raw, id, addresses) = raw::endpoint(9, b"pothook/exchange/3").await;
+    let (raw, id, addresses) = raw::endpoint(9, b"pothook/exchange/4").await;
     shelf.know(id);
     let play = async {
         let refused = raw.accept().await.unwrap().await;
@@ -264,7 +264,7 @@ async fn a_device_that_no_longer_speaks_this_protocol_is_newer() {
 #[tokio::test]
 async fn a_device_that_speaks_only_the_protocol_before_this_is_older() {
     let (node, shelf) = start(1, brisk()).await;
-    let (raw, id, addresses) = raw::endpoint(9, b"pothook/exchange/1").await;
+    let (raw, id, addresses) = raw::endpoint(9, b"pothook/exchange/2").await;
     shelf.know(id);
     let play = async {
         let connection = raw.accept().await.unwrap().await.unwrap();
