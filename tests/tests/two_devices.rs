@@ -48,7 +48,12 @@ async fn a_week_from_task_to_marks() {
         "a change, the picture and the reading: {report:?}"
     );
     let there = desk.page(OfPage { pupil, page }).unwrap();
-    assert_eq!(there.reading, seen.reading);
+    // Which letters read as meant is told to the family once the tutor has looked.
+    let shared = |view: &PageView| {
+        let reading = view.reading.clone().expect("a reading");
+        (reading.lines, reading.words, reading.corrections)
+    };
+    assert!(shared(&there) == shared(&seen));
     let picture = desk
         .picture(there.record.picture)
         .unwrap()
