@@ -8,7 +8,7 @@ use std::time::Duration;
 
 use app::api::{
     AddPupil, ConfirmPairing, Exchange, JoinPairing, KeepPage, Nothing, OfPage, OfferPairing,
-    PairingState, SetTask, Settle, StagePhoto,
+    PairingState, PupilView, SetTask, Settle, StagePhoto,
 };
 use app::units::{
     Aspect, Hand, LetterModel, Mm, Paper, Problem, Profile, PupilId, Role, Ruling, SchoolYear,
@@ -162,6 +162,14 @@ pub fn answers(pupil: PupilId, task: TaskId) -> StagePhoto {
         kind: None,
         written_on: None,
     }
+}
+
+/// What a tutor and a family are told alike: only the family hears whether its pages have reached the tutor.
+pub fn seen_by_both(mut view: PupilView) -> PupilView {
+    for row in &mut view.pages {
+        row.with_tutor = None;
+    }
+    view
 }
 
 /// Adds a pupil with the page's task, and keeps the photograph that answers it.

@@ -16,10 +16,10 @@ use std::sync::mpsc::{self, Receiver};
 use std::time::{Duration, Instant};
 
 use app::App;
-use app::api::{Exchange, Nothing, OfPage, OfPupil};
+use app::api::{AllowLetters, Exchange, Nothing, OfPage, OfPupil};
 use app::units::{PageId, PupilId};
 use dice::Dice;
-use pothook_tests::{opener, parent, tutor};
+use pothook_tests::{opener, parent, seen_by_both, tutor};
 use store::Store;
 
 /// Kills in one run of all tests; each is followed by a full look at both stores.
@@ -171,6 +171,9 @@ async fn check(folder: &Path, acknowledged: &[String]) {
 async fn come_level(desk: &App, home: &App, pupil: PupilId) {
     desk.listen().await.unwrap();
     home.listen().await.unwrap();
+    // So that both see the same.
+    let allowed = true;
+    desk.allow_letters(AllowLetters { pupil, allowed }).unwrap();
     let exchanged = desk.exchange(Exchange { device: None }).await;
     let meetings = exchanged.unwrap().meetings;
     assert!(
@@ -178,7 +181,8 @@ async fn come_level(desk: &App, home: &App, pupil: PupilId) {
         "{meetings:?}"
     );
     let of = OfPupil { pupil };
-    assert_eq!(desk.pupil(of).unwrap(), home.pupil(of).unwrap());
+    let both = [desk, home].map(|app| seen_by_both(app.pupil(of).unwrap()));
+    assert_eq!(both[0], both[1]);
     assert_eq!(desk.progress(of).unwrap(), home.progress(of).unwrap());
     whole_pages(desk, pupil);
 }

@@ -4,7 +4,7 @@
 use app::App;
 use app::api::{AddMark, KeepPage, Nothing, OfPage, OfPupil, PageView, StagePhoto, StartFocus};
 use app::units::{Aspect, BoxMm, MarkShape, MeasureName, Mm, Outcome, PageId, PointMm, PupilId};
-use pothook_tests::{KnownPage, answers, meet, pair, parent, pupil_with_task, tutor};
+use pothook_tests::{KnownPage, answers, meet, pair, parent, pupil_with_task, seen_by_both, tutor};
 
 #[tokio::test(flavor = "multi_thread")]
 async fn a_week_from_task_to_marks() {
@@ -82,7 +82,8 @@ async fn a_week_from_task_to_marks() {
 
     let of = OfPupil { pupil };
     assert_eq!(desk.progress(of).unwrap(), home.progress(of).unwrap());
-    assert_eq!(desk.pupil(of).unwrap(), home.pupil(of).unwrap());
+    let both = [&desk, &home].map(|app| seen_by_both(app.pupil(of).unwrap()));
+    assert_eq!(both[0], both[1]);
     assert_eq!(home.progress(of).unwrap().focuses.len(), 1);
     let again = meet(&home).await;
     assert_eq!(again, (0, 0), "a second meeting has nothing to say");

@@ -133,8 +133,10 @@ impl App {
         let tutor = book.standing().role(signer.device()) == Some(Role::Tutor);
         if tutor && book.owes_founding() {
             let id = FoundingId(self.random()?);
-            let held = self.inner.store.blobs().map_err(problem::store)?;
-            let held: BTreeSet<BlobId> = held.into_iter().collect();
+            let held = match changes.first() {
+                Some(change) => self.blobs_of(change.doc.pupil)?,
+                None => BTreeSet::new(),
+            };
             // Refused, it is still owed, and no reason to refuse what came.
             if let Ok(founded) = book.found_again(signer, id, &held) {
                 self.settle_on_disk(&founded, changes, &mut writes, &mut outcome)?;

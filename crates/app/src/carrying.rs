@@ -210,14 +210,15 @@ impl App {
         let store = &self.inner.store;
         let mut held = store.part(piece.id)?.unwrap_or_default();
         let at = held.len() as u64;
-        let Some(rest) = piece.after(at) else {
-            return Ok(match piece.from > at {
-                true => Pieced::Early,
-                false => Pieced::Added,
-            });
-        };
-        store.keep_part(piece.id, at, rest)?;
-        held.extend_from_slice(rest);
+        match piece.after(at) {
+            Some(rest) => {
+                store.keep_part(piece.id, at, rest)?;
+                held.extend_from_slice(rest);
+            }
+            None if piece.from > at => return Ok(Pieced::Early),
+            // All of it is here already: the disk may have been full when the whole was to be kept.
+            None => {}
+        }
         if (held.len() as u64) < piece.length {
             return Ok(Pieced::Added);
         }

@@ -49,8 +49,8 @@ struct Late<'a> {
     value: &'a Value,
 }
 
-/// What a device carries over from the documents that it may speak for into its own: of late keys, or
-/// of all where that is not known, what the new founding lacks or has from an earlier time.
+/// What a device carries over from all documents into its own, as far as it may speak for it: of late keys,
+/// or of all where that is not known, what the new founding lacks or has from an earlier time.
 pub(crate) fn carried(
     docs: &[(&DocId, &AuthorDoc)],
     late: &BTreeSet<&str>,
@@ -69,6 +69,9 @@ pub(crate) fn carried(
             }
             // Nobody says in another book by way of this device what it may not say there itself.
             if id.book != book && kind(id.book, key).is_none() {
+                continue;
+            }
+            if book == BookKind::Home && id.book != book && !is_makers(id, doc, key, author) {
                 continue;
             }
             let time = match doc.values().get(&time_key(key)) {
@@ -114,6 +117,20 @@ pub(crate) fn carried(
         }
     }
     (parts.done(), dropped)
+}
+
+/// Whether a family's device made this, though a founding that did not hold has put it in a tutor's document.
+/// It speaks for that: it may be the only one that has the picture.
+fn is_makers(id: &DocId, doc: &AuthorDoc, key: &str, device: DeviceId) -> bool {
+    let made = |key: &str| maker(id, doc, key) == device;
+    match key.split_once('/') {
+        // The readings of a page do not say who made them.
+        Some(("reading", rest)) => {
+            let page = rest.split_once('/').map_or(rest, |(page, _)| page);
+            made(&format!("page/{page}"))
+        }
+        _ => kind(BookKind::Home, key) == Some(Kind::Record) && made(key),
+    }
 }
 
 /// Whether a mark was removed, or an amendment taken back, before the books were founded anew.

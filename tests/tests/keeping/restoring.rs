@@ -128,10 +128,8 @@ async fn a_laptop_made_from_a_backup_that_is_removed_does_not_let_itself_in_agai
     let app = crate::people::open(&at, &(Arc::new(()) as Arc<dyn store::Disk>)).unwrap();
     let pupils = app.devices(Nothing {}).unwrap().devices;
     assert!(pupils.iter().any(|row| row.device == bag.id()));
-    let refused = app.take_page_out(OfPage {
-        pupil,
-        page: app::units::PageId([0; 16]),
-    });
+    let day = Some(app::units::Day(30_000));
+    let refused = app.set_delete_by(SetDeleteBy { pupil, day });
     assert_eq!(refused.unwrap_err().code, "not-written");
     assert!(!bag.app.host().knows(device));
 }

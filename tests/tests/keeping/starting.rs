@@ -10,7 +10,7 @@ use store::Disk;
 
 use crate::inside::{NEWER, look, next_change, practice_id};
 use crate::people::{Device, holds};
-use crate::waiting::FullFor;
+use crate::waiting::Filling;
 
 fn middle(picture: &[u8]) -> Vec<u8> {
     let at = picture.len() / 2;
@@ -25,13 +25,13 @@ fn unfinished(device: &Device) -> usize {
 
 #[test]
 fn a_full_disk_is_no_reason_not_to_start_and_what_is_owed_stays_owed() {
-    let disk = Arc::new(FullFor::default());
+    let disk = Filling::empty();
     let around = || Arc::clone(&disk) as Arc<dyn Disk>;
     let desk = Device::tutor("Study").restarted_on(around());
     let pupil = desk.add_pupil("Wren");
     let page = desk.invent_page(pupil, 1, 2_000);
     let picture = middle(&desk.picture(pupil, page).unwrap());
-    disk.copies.store(true, Ordering::SeqCst);
+    disk.copies.store(false, Ordering::SeqCst);
     let full = desk.app.erase_pupil(OfPupil { pupil }).unwrap_err();
     assert_eq!(full.code, "disk-full");
     let mut desk = desk;

@@ -2,7 +2,7 @@
 
 use std::io;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 use app::api::*;
 use store::{Disk, Step};
@@ -10,26 +10,36 @@ use store::{Disk, Step};
 use crate::inside::look;
 use crate::people::{Device, invented};
 
-/// A disk on which no new file finds room while it is full.
-#[derive(Default)]
-pub struct FullFor {
-    pub files: AtomicBool,
+/// A disk that has room for so many more pictures, and perhaps none for a copy of the database.
+pub struct Filling {
+    pub pictures: AtomicUsize,
     pub copies: AtomicBool,
 }
 
-impl Disk for FullFor {
+impl Filling {
+    pub fn empty() -> Arc<Self> {
+        Arc::new(Self {
+            pictures: AtomicUsize::new(1_000),
+            copies: AtomicBool::new(true),
+        })
+    }
+}
+
+impl Disk for Filling {
     fn before(&self, step: Step<'_>) -> io::Result<()> {
-        let full = match step {
-            Step::Create(path) | Step::Write(path) => {
-                let blobs = path.iter().any(|part| part == "blobs");
-                blobs && self.files.load(Ordering::SeqCst)
+        let room = match step {
+            Step::Create(path) if path.iter().any(|part| part == "blobs") => {
+                let one_less = |left: usize| left.checked_sub(1);
+                let left = &self.pictures;
+                left.fetch_update(Ordering::SeqCst, Ordering::SeqCst, one_less)
+                    .is_ok()
             }
             Step::Copy(_) => self.copies.load(Ordering::SeqCst),
-            _ => false,
+            _ => true,
         };
-        match full {
-            true => Err(io::ErrorKind::StorageFull.into()),
-            false => Ok(()),
+        match room {
+            true => Ok(()),
+            false => Err(io::ErrorKind::StorageFull.into()),
         }
     }
 }
@@ -106,7 +116,7 @@ async fn files_that_wait_and_may_hold_what_was_forgotten_go() {
 
 #[tokio::test(flavor = "multi_thread")]
 async fn a_full_disk_costs_no_file_that_waits() {
-    let disk = Arc::new(FullFor::default());
+    let disk = Filling::empty();
     let (desk, bag) = (Device::tutor("Study"), Device::tutor("Bag"));
     let pupil = desk.add_pupil("Wren");
     desk.own(&bag).await;
@@ -115,15 +125,17 @@ async fn a_full_disk_costs_no_file_that_waits() {
     let bag = bag.restarted_on(Arc::clone(&disk) as Arc<dyn Disk>);
     let pages = [1, 2].map(|number| desk.invent_page(pupil, number, 150_000));
     let mut files = desk.files(pupil, None, Some(120_000));
-    // The first part with room for the changes alone.
     let first = files.remove(0);
     for file in &files {
         assert!(bag.opens(file).unwrap().waits);
     }
-    disk.files.store(true, Ordering::SeqCst);
+    // There is room for both readings, which come with the changes, but not for a picture that waits.
+    disk.pictures.store(2, Ordering::SeqCst);
     let full = bag.opens(&first).unwrap_err();
     assert_eq!(full.code, "disk-full");
-    disk.files.store(false, Ordering::SeqCst);
+    assert!(pages.iter().all(|page| !bag.has_picture(pupil, *page)));
+    assert_eq!(bag.pages(pupil).len(), 2, "the first file itself was taken");
+    disk.pictures.store(1_000, Ordering::SeqCst);
     assert!(!bag.opens(&first).unwrap().waits);
     assert!(pages.iter().all(|page| bag.has_picture(pupil, *page)));
 }

@@ -52,6 +52,9 @@ impl Circle {
         if self.standing().role(signer.device()) != Some(Role::Tutor) {
             return Err(WriteRefused::TutorOnly);
         }
+        if self.standing().erased {
+            return Err(WriteRefused::Missing("pupil"));
+        }
         if ids.len() > MAX_FORGOTTEN {
             return Err(WriteRefused::TooLong {
                 what: "the list of what is forgotten",
@@ -212,9 +215,7 @@ impl Circle {
             (Role::Tutor, _) => BookKind::Tutor,
             (Role::Parent, _) => BookKind::Home,
         };
-        let mine = self.books.of(before);
-        let mine = mine.filter(|(id, _)| book != BookKind::Home || id.book == book);
-        let mine: Vec<(&DocId, &AuthorDoc)> = mine.collect();
+        let docs: Vec<(&DocId, &AuthorDoc)> = self.books.of(before).collect();
         let upto = standing.founding.as_ref();
         let upto = upto.filter(|founding| founding.after == before);
         // Where another founding lies between, everything may be late.
@@ -224,7 +225,7 @@ impl Circle {
             let reached = upto.find(|at| (at.book, at.author) == (id.book, id.author));
             reached.map_or(0, |reached| reached.seq)
         };
-        let late: BTreeSet<&str> = mine
+        let late: BTreeSet<&str> = docs
             .iter()
             .flat_map(|(id, doc)| doc.keys_beyond(known(id)))
             .collect();
@@ -232,7 +233,7 @@ impl Circle {
         let into = Merged::of(&self.books, told, &forgotten);
         let clock = Clock::of(&self.books, before);
         let me = signer.device();
-        let (parts, dropped) = founding::carried(&mine, &late, &into, book, me, &forgotten, clock);
+        let (parts, dropped) = founding::carried(&docs, &late, &into, book, me, &forgotten, clock);
         settled.dropped = dropped;
         let doc = self.doc(book, told, me);
         for puts in parts {

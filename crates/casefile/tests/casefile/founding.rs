@@ -4,7 +4,7 @@ use casefile::{
     BookKind, CaseFile, Edit, FoundingId, PracticeBook, PracticeEdit, Refused, Settled,
     SignedChange, WriteRefused,
 };
-use units::{AskedFor, Day, MarkId, PageId, PupilId, Role};
+use units::{AskedFor, Day, MarkId, Moment, PageId, PupilId, ReadingRecord, Role};
 
 use crate::fixtures::*;
 
@@ -384,6 +384,9 @@ fn erased_means_nothing_left_but_the_log_on_every_device() {
     assert_eq!(file.accept(&late), Err(Refused::Forgotten));
     let refused = file.write(&people.laptop, Edit::SetTask(task(1)));
     assert_eq!(refused, Err(WriteRefused::Missing("pupil")));
+    let refused = file.found_anew(&people.laptop, ANEW, &[], all_held);
+    assert_eq!(refused, Err(WriteRefused::Missing("pupil")));
+    assert!(books(&file).is_empty());
     // The phone that was away follows, and so does one that comes back from an old copy.
     away.accept(&erasure).unwrap();
     assert!(away.settle(&people.phone).unwrap().erased);
@@ -535,6 +538,71 @@ fn a_reading_made_anew_is_kept_for_a_page_that_another_device_is_yet_to_carry_ov
     let readings = &view.page(page_id(5)).unwrap().readings;
     assert_eq!(readings.last(), Some(&again));
     assert!(view.early.is_empty());
+}
+
+#[test]
+fn a_family_carries_over_its_own_pages_out_of_a_founding_that_does_not_hold() {
+    let people = People::new();
+    let (laptop, second, phone) = (&people.laptop, &people.second_laptop, &people.phone);
+    let (mut left, changes) = practice_of_a_term(&people);
+    let mut right = people.file();
+    right.accept_all(&changes);
+    // Of these pages, and that one was measured again, only the second laptop hears.
+    let mut home = right.clone();
+    let mut other = right.clone();
+    let again = ReadingRecord {
+        made_at: Moment(1_900_000_000_000),
+        ..reading(0x99)
+    };
+    let theirs = written(
+        &mut other,
+        vec![(
+            &people.second_phone,
+            Edit::AddPage(page(PAGE + 7, &people.second_phone)),
+        )],
+    );
+    home.accept_all(&theirs);
+    let mut late = written(
+        &mut home,
+        vec![
+            (phone, Edit::AddPage(page(PAGE + 6, phone))),
+            (
+                phone,
+                Edit::AddReading {
+                    page: page_id(6),
+                    reading: again.clone(),
+                },
+            ),
+        ],
+    );
+    late.extend(theirs);
+    right.accept_all(&late);
+    let (low, high) = (FoundingId([1; 8]), FoundingId([2; 8]));
+    let holds = left.found_anew(laptop, low, &[], all_held).unwrap();
+    let does_not = right.found_anew(second, high, &[], all_held).unwrap();
+    home.accept_all(&does_not.write);
+    assert!(home.settle(phone).unwrap().write.is_empty());
+    home.accept_all(&holds.write);
+    home.settle(phone).unwrap();
+    // Its own page is shown, though the second laptop may never be seen again.
+    let view = home.view();
+    assert_eq!(view.page(page_id(6)).unwrap().readings.last(), Some(&again));
+    assert!(view.page(page_id(7)).is_none());
+    // Carried over by both, it stands once, and is by whoever added it.
+    right.accept_all(&holds.write);
+    let carried = right.settle(second).unwrap();
+    home.accept_all(&carried.write);
+    for (at, by) in [(6, phone), (7, &people.second_phone)] {
+        let view = home.view();
+        let pages: Vec<_> = view
+            .pages
+            .iter()
+            .filter(|it| it.id == page_id(at))
+            .collect();
+        assert_eq!(pages.len(), 1);
+        assert_eq!(pages[0].added_by, by.device());
+    }
+    assert!(!home.owes_founding());
 }
 
 #[test]

@@ -67,6 +67,7 @@ fn outcome(bytes: &[u8]) -> &'static str {
     let expect = on_a5(&WRITTEN);
     match find_page(&photo, &expect) {
         Err(PageError::NoPaper) => "no sheet",
+        Err(PageError::NoSheetShape) => unreachable!("no corners were told"),
         Ok(page) => {
             let reading = read_page(&page, &expect, fitness(&page));
             assert_whole(&reading, "a file");
