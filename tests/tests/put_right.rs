@@ -193,6 +193,40 @@ fn what_cannot_be_kept_changes_nothing_and_says_why() {
 }
 
 #[test]
+fn ink_that_is_no_writing_is_left_out_until_that_is_taken_back() {
+    let folder = tempfile::tempdir().unwrap();
+    let desk = tutor(&folder.path().join("t"));
+    let (known, photo) = KnownPage::ordinary();
+    let of = kept_page(&desk, &known, &photo).unwrap();
+    desk.measure_again(of).unwrap();
+    let before = desk.page(of).unwrap().reading.unwrap();
+    let first = before.words.iter().filter(|word| word.line == 0);
+    let around = |a: BoxMm, b: BoxMm| BoxMm {
+        x0: Mm(a.x0.0.min(b.x0.0)),
+        y0: Mm(a.y0.0.min(b.y0.0)),
+        x1: Mm(a.x1.0.max(b.x1.0)),
+        y1: Mm(a.y1.0.max(b.y1.0)),
+    };
+    let at = first.map(|word| word.bounds).reduce(around).unwrap();
+    let id = amend(&desk, of, Amendment::NotWriting { at }).unwrap();
+    let after = desk.page(of).unwrap();
+    let reading = after.reading.unwrap();
+    assert_eq!(reading.lines.len() + 1, before.lines.len());
+    assert!(reading.words.iter().all(|word| word.bounds.y1 > at.y1));
+    let by_hand = after.figures.iter().filter(|figure| figure.by_hand);
+    assert!(
+        by_hand.count() > 5,
+        "figures say that they rest on a person"
+    );
+    // The line is told to be one after all, beside what is left out: what is left out stays so.
+    let line = amend(&desk, of, Amendment::Line { at }).unwrap();
+    assert_eq!(desk.page(of).unwrap().reading.unwrap().lines, reading.lines);
+    take_back(&desk, of, line).unwrap();
+    take_back(&desk, of, id).unwrap();
+    assert!(desk.page(of).unwrap().reading.unwrap() == before);
+}
+
+#[test]
 fn a_letter_that_the_page_does_not_have_there_is_not_put_right() {
     let folder = tempfile::tempdir().unwrap();
     let desk = tutor(&folder.path().join("t"));

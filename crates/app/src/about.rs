@@ -9,7 +9,9 @@ pub(crate) fn named(amendment: &Amendment) -> Option<(&BoxMm, char)> {
         | Amendment::Fault { at, letter, .. }
         | Amendment::Reads { at, letter, .. }
         | Amendment::Join { at, letter, .. } => Some((at, *letter)),
-        Amendment::Correction { .. } => None,
+        Amendment::Correction { .. } | Amendment::NotWriting { .. } | Amendment::Line { .. } => {
+            None
+        }
     }
 }
 

@@ -185,7 +185,9 @@ impl App {
                 Amendment::Fault { fault, there, .. } => What::Fault { fault, there },
                 Amendment::Reads { as_meant, .. } => What::Reads { as_meant },
                 Amendment::Join { verdict, .. } => What::Join { verdict },
-                Amendment::Correction { .. } => return Ok(None),
+                Amendment::Correction { .. }
+                | Amendment::NotWriting { .. }
+                | Amendment::Line { .. } => return Ok(None),
             },
             letter,
             place_px: px(at),
@@ -214,7 +216,9 @@ impl Subject {
             // One that does not read as meant reads as another.
             Amendment::Reads { .. } => Some(Self::Fault(FaultKind::ReadsAsOther)),
             Amendment::Join { .. } => Some(Self::Join),
-            Amendment::Correction { .. } => None,
+            Amendment::Correction { .. }
+            | Amendment::NotWriting { .. }
+            | Amendment::Line { .. } => None,
         }
     }
 }

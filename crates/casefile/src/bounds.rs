@@ -122,7 +122,9 @@ pub(crate) fn amendment(amendment: &AmendmentRecord) -> Checked {
         Amendment::Fault { at, letter, .. }
         | Amendment::Reads { at, letter, .. }
         | Amendment::Join { at, letter, .. } => (at, Some(letter), None),
-        Amendment::Correction { at, .. } => (at, None, None),
+        Amendment::Correction { at, .. }
+        | Amendment::NotWriting { at }
+        | Amendment::Line { at } => (at, None, None),
     };
     within("the letter", letter.is_none_or(|letter| written(*letter)))?;
     within("the place", whole_box(at))?;

@@ -1,6 +1,6 @@
 //! Pieces → lines of writing, each with its baseline and the height of its short letters.
 
-use crate::pieces::Piece;
+use crate::pieces::{BoxPx, Piece};
 use crate::ruling::Level;
 use crate::stats;
 
@@ -93,7 +93,7 @@ impl Counts {
 }
 
 /// Finds the lines of writing, top to bottom. `pitch` is the distance of written lines in pixels
-/// where the ruling gives it.
+/// where the ruling gives it; in each of the places `told`, pixels of the sheet, stands one line.
 #[tracing::instrument(level = "trace", name = "lines", skip_all)]
 pub(crate) fn find(
     pieces: Vec<Piece>,
@@ -101,6 +101,7 @@ pub(crate) fn find(
     size: (u32, u32),
     px_per_mm: f64,
     pitch: Option<f64>,
+    told: &[BoxPx],
 ) -> Vec<TextLine> {
     if pieces.is_empty() {
         return Vec::new();
@@ -113,8 +114,13 @@ pub(crate) fn find(
     let Some(distance) = pitch.or_else(|| line_distance(&profile, px_per_mm)) else {
         return Vec::new();
     };
+    let told = told
+        .iter()
+        .map(|place| Told::of(place, level, size, slope, counts.middle));
+    let told: Vec<Told> = told.collect();
     let mut lines: Vec<TextLine> = centres(&profile, distance, px_per_mm)
         .into_iter()
+        .filter(|centre| !told.iter().any(|line| line.covers(*centre)))
         .filter_map(|centre| zone(&counts, slope, centre, distance, None))
         .collect();
     let heights: Vec<f64> = lines.iter().map(|l| l.x_height).collect();
@@ -127,10 +133,45 @@ pub(crate) fn find(
             }
         }
     }
+    // A line that was squeezed in is seldom as high as the others.
+    lines.extend(told.iter().filter_map(|line| {
+        // Its edges lie within the place or hardly beyond it.
+        let reach = distance.min(1.6 * (line.bottom - line.top));
+        zone(&counts, slope, line.centre(), reach, None)
+    }));
     share_out(pieces, &mut lines, level);
     lines.retain(|line| is_writing(line, px_per_mm));
     lines.sort_by(|a, b| a.base.total_cmp(&b.base));
     lines
+}
+
+/// Rows between which one line of writing stands, at the middle of the sheet and made level.
+struct Told {
+    top: f64,
+    bottom: f64,
+}
+
+impl Told {
+    fn of(place: &BoxPx, level: &Level, size: (u32, u32), slope: f64, middle: f64) -> Self {
+        let x = f64::from(place.x0 + place.x1.min(size.0)) / 2.0;
+        let row = |y: u32| {
+            let row = level.row(x, f64::from(y.min(size.1))) - slope * (x - middle);
+            row.clamp(0.0, f64::from(size.1))
+        };
+        Self {
+            top: row(place.y0),
+            bottom: row(place.y1),
+        }
+    }
+
+    /// The middle of a line's writing is near that of its short letters.
+    fn centre(&self) -> usize {
+        ((self.top + self.bottom) / 2.0) as usize
+    }
+
+    fn covers(&self, row: usize) -> bool {
+        (self.top..=self.bottom).contains(&(row as f64))
+    }
 }
 
 /// The distance at which the profile is most like itself.

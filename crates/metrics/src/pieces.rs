@@ -60,6 +60,19 @@ impl BoxPx {
         }
     }
 
+    /// Whether two boxes share a pixel.
+    pub(crate) fn meets(&self, other: Self) -> bool {
+        self.x0 < other.x1 && other.x0 < self.x1 && self.y0 < other.y1 && other.y0 < self.y1
+    }
+
+    pub(crate) fn has_row(&self, y: u32) -> bool {
+        (self.y0..self.y1).contains(&y)
+    }
+
+    pub(crate) fn has_column(&self, x: u32) -> bool {
+        (self.x0..self.x1).contains(&x)
+    }
+
     pub(crate) fn join(self, other: Self) -> Self {
         Self {
             x0: self.x0.min(other.x0),

@@ -17,6 +17,7 @@ use crate::words::{Along, Blob};
 mod amend;
 mod printed;
 mod report;
+mod sheet;
 mod text_fit;
 mod writing;
 
@@ -106,7 +107,7 @@ impl Judged {
 #[tracing::instrument(level = "trace", name = "read", skip_all)]
 pub fn read_page(page: &Page, expect: &Expectation, fitness: Fitness) -> Reading {
     let mut found = find(page, expect);
-    let frame = printed::scaled_frame(page, expect, &found);
+    let frame = printed::scaled_frame(page, expect, (found.pitch, found.agrees));
     let mm = 1.0 / frame.px_per_mm;
     let mut judged = Judged::of(&found.evidence(expect, &frame));
     let mut text = text_fit(&found, &judged, expect, &frame);
@@ -119,7 +120,11 @@ pub fn read_page(page: &Page, expect: &Expectation, fitness: Fitness) -> Reading
         text_fit::doubt(&mut found.glyphs, &mut judged.formed, &text.other_lines);
         judged.joins = joins::joins(&found.evidence(expect, &frame));
     }
-    let unhelped = amended(&mut found, &mut judged, expect, &frame);
+    let mut unhelped = amended(&mut found, &mut judged, expect, &frame);
+    if expect.amendments.iter().any(Amendment::is_of_sheet) {
+        // Lines stand, or stand not, by what a person said: what the engine gives alone is another reading.
+        unhelped = Some(read_page(page, &without_amendments(expect), fitness.clone()).measures);
+    }
     if let Some(text) = text.as_mut().filter(|text| text.fits) {
         text_fit::count(text, &found.evidence(expect, &frame), &found.lost);
     }
@@ -153,6 +158,13 @@ pub fn read_page(page: &Page, expect: &Expectation, fitness: Fitness) -> Reading
 fn without_text(expect: &Expectation) -> Expectation {
     Expectation {
         text: None,
+        ..expect.clone()
+    }
+}
+
+fn without_amendments(expect: &Expectation) -> Expectation {
+    Expectation {
+        amendments: Vec::new(),
         ..expect.clone()
     }
 }
@@ -216,17 +228,21 @@ pub(crate) fn find(page: &Page, expect: &Expectation) -> Found {
     let (pitch, agrees) = printed::pitch_of(&rulings, expect, px_per_mm);
     let level = Level::new(&rulings.across);
     let ink = ink::find(&evened, &rulings, px_per_mm);
+    let mm = 1.0 / printed::scaled_frame(page, expect, (pitch, agrees)).px_per_mm;
     let pieces = pieces::writing(&ink, px_per_mm);
+    let pieces = sheet::writing(pieces, &expect.amendments, mm);
     let written = match (agrees, expect.ruling.line_pitch(), pitch) {
         (true, Some(wanted), Some(p)) => Some(p.px * wanted.0 / printed::repeat(expect)),
         _ => None,
     };
+    let told = sheet::lines(&pieces, &expect.amendments, mm);
     let lines = lines::find(
         pieces.clone(),
         &level,
         page.grey.dimensions(),
         px_per_mm,
         written,
+        &told,
     );
     let mut found = Found {
         evened,

@@ -195,6 +195,8 @@ pub(crate) fn amendment_words(amendment: &Amendment) -> String {
             Some(CorrectionKind::WrittenOver) => "a correction: written over".to_owned(),
             Some(CorrectionKind::Bracketed) => "a correction: in brackets".to_owned(),
         },
+        Amendment::NotWriting { .. } => "no writing here".to_owned(),
+        Amendment::Line { .. } => "a line of writing here".to_owned(),
     }
 }
 

@@ -4,8 +4,8 @@ use serde::{Deserialize, Serialize};
 
 use crate::{AmendmentId, BoxMm, CorrectionKind, DeviceId, FaultKind, JoinVerdict, Moment, PageId};
 
-/// One thing put right. It names its letter by place and character, not by number, so that it holds
-/// for every later reading of the page.
+/// One thing put right. It names its letter by place and character, and all else by place, not by number, so
+/// that it holds for every later reading of the page.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "ts", derive(ts_rs::TS))]
 #[serde(
@@ -59,11 +59,28 @@ pub enum Amendment {
         /// How.
         kind: Option<CorrectionKind>,
     },
+    /// The ink in this place is no writing of the pupil's: a drawing, a stamp, another's hand. It counts
+    /// nowhere.
+    NotWriting {
+        /// Where.
+        at: BoxMm,
+    },
+    /// One line of writing stands here, whatever the engine saw.
+    Line {
+        /// Round its writing.
+        at: BoxMm,
+    },
 }
 
 impl Amendment {
     /// A letter that found no ink is meant where it would stand within so many x-heights.
     pub const NEAR: f64 = 2.0;
+
+    /// Whether this is about the sheet, and so about whatever is read on it, rather than about one letter or
+    /// correction.
+    pub fn is_of_sheet(&self) -> bool {
+        matches!(self, Self::NotWriting { .. } | Self::Line { .. })
+    }
 }
 
 /// Something put right, as kept in the tutor's book.

@@ -88,9 +88,10 @@ impl World {
         let seen = |pupil| Seen::of(app, pupil).map_err(|problem| format!("{problem:?}"));
         let (seen, seen_other) = (seen(self.pupil)?, seen(self.other)?);
         let plug = &self.at(by).plug;
+        let was_full = plug.is_full();
         match app.remove_device(OfDevice { device }) {
             Err(problem) if problem.code == "no-such-device" => return Ok(()),
-            Err(problem) if !plug.is_gone() && !plug.is_full() => {
+            Err(problem) if !plug.is_gone() && !was_full => {
                 return Err(format!("not removed: {problem:?}"));
             }
             _ => {}

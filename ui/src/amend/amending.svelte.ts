@@ -6,8 +6,24 @@ import { words } from '../words/words';
 import { putRightText } from './sentences';
 import { found, type Picked, type Stop, stopAt, stopsOf } from './stops';
 
-/** What a box that is being drawn says: where a letter is, or where a correction was missed. */
-export type Placing = { of: 'letter'; at: BoxMm; char: string } | { of: 'correction'; kind: CorrectionKind };
+/** What a box that is being drawn says: where a letter is, or what was missed there. */
+export type Placing =
+  | { of: 'letter'; at: BoxMm; char: string }
+  | { of: 'correction'; kind: CorrectionKind }
+  | { of: 'notWriting' }
+  | { of: 'line' };
+
+function amendmentOf(placing: Placing, bounds: BoxMm): Amendment {
+  switch (placing.of) {
+    case 'letter':
+      return { about: 'letter', at: placing.at, letter: placing.char, bounds };
+    case 'correction':
+      return { about: 'correction', at: bounds, kind: placing.kind };
+    case 'notWriting':
+    case 'line':
+      return { about: placing.of, at: bounds };
+  }
+}
 
 /** Looking at single letters of a page, and putting right what the program found. */
 export class Amending {
@@ -62,12 +78,7 @@ export class Amending {
     const { shape } = this.drawing;
     if (!placing || shape?.shape !== 'box') return false;
     const { bounds } = shape;
-    const said = await this.amend(
-      placing.of === 'letter'
-        ? { about: 'letter', at: placing.at, letter: placing.char, bounds }
-        : { about: 'correction', at: bounds, kind: placing.kind },
-    );
-    if (!said) return false;
+    if (!(await this.amend(amendmentOf(placing, bounds)))) return false;
     this.picked = { at: bounds, char: placing.of === 'letter' ? placing.char : null, drawn: true };
     this.lay();
     return true;

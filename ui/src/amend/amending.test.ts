@@ -49,6 +49,14 @@ describe('putting right', () => {
     expect(bridge.calls).toEqual([['amend', { ...where, what: { about: 'correction', at, kind: 'writtenOver' } }]]);
   });
 
+  it.each(['notWriting', 'line'] as const)('says of a place that it is: %s', async (of) => {
+    const { bridge, amending: one } = amending();
+    one.place({ of }, at);
+    await one.putPlace();
+    expect(bridge.calls).toEqual([['amend', { ...where, what: { about: of, at } }]]);
+    expect(one.picked).toEqual({ at, char: null, drawn: true });
+  });
+
   it('is over when the box is laid down on the page', () => {
     const { amending: one } = amending();
     one.place({ of: 'letter', at, char: 'e' }, at);
@@ -81,6 +89,8 @@ describe('what was put right, in words', () => {
     [{ about: 'join', at, letter: 'o', verdict: 'wrongHeight' }, 'Letter o, its join: joined at another height'],
     [{ about: 'correction', at, kind: 'bracketed' }, 'Correction here: in brackets'],
     [{ about: 'correction', at, kind: null }, 'No correction here'],
+    [{ about: 'notWriting', at }, 'Not the pupil’s writing: left out'],
+    [{ about: 'line', at }, 'A line of writing is here'],
   ];
 
   it.each(all)('%j', (what, sentence) => {

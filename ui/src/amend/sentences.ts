@@ -30,12 +30,16 @@ export function putRightText(what: Amendment): string {
       return t.join(what.letter, words.joinVerdicts[what.verdict]);
     case 'correction':
       return what.kind ? t.correction(words.correctionKinds[what.kind]) : t.noCorrection;
+    case 'notWriting':
+      return t.notWriting;
+    case 'line':
+      return t.line;
   }
 }
 
 /** Where on the page it is, as it would be picked there. */
 export function pickedOf(what: Amendment): Picked {
-  if (what.about === 'correction') return { at: what.at, char: null };
+  if (what.about === 'correction' || what.about === 'notWriting' || what.about === 'line') return { at: what.at, char: null };
   const drawn = what.about === 'letter' ? what.bounds : null;
   return { at: drawn ?? what.at, char: what.letter, drawn: drawn !== null };
 }

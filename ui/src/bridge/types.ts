@@ -155,8 +155,8 @@ export type Amended = {
 amendment: AmendmentId, };
 
 /**
- * One thing put right. It names its letter by place and character, not by number, so that it holds
- * for every later reading of the page.
+ * One thing put right. It names its letter by place and character, and all else by place, not by number, so
+ * that it holds for every later reading of the page.
  */
 export type Amendment = { "about": "letter", 
 /**
@@ -218,7 +218,15 @@ at: BoxMm,
 /**
  * How.
  */
-kind: CorrectionKind | null, };
+kind: CorrectionKind | null, } | { "about": "notWriting", 
+/**
+ * Where.
+ */
+at: BoxMm, } | { "about": "line", 
+/**
+ * Round its writing.
+ */
+at: BoxMm, };
 
 /**
  * One thing that a person put right in a reading.

@@ -40,6 +40,12 @@ enum PackedWhat {
         at: [f64; 4],
         kind: Option<u8>,
     },
+    NotWriting {
+        at: [f64; 4],
+    },
+    Line {
+        at: [f64; 4],
+    },
 }
 
 fn edges(b: BoxMm) -> [f64; 4] {
@@ -96,6 +102,8 @@ impl From<Amendment> for PackedWhat {
                 at: edges(at),
                 kind: kind.map(Code::code),
             },
+            Amendment::NotWriting { at } => Self::NotWriting { at: edges(at) },
+            Amendment::Line { at } => Self::Line { at: edges(at) },
         }
     }
 }
@@ -140,6 +148,8 @@ fn unpack_what(what: PackedWhat) -> Unpacked<Amendment> {
             at: whole(at),
             kind: kind.map(choice).transpose()?,
         },
+        PackedWhat::NotWriting { at } => Amendment::NotWriting { at: whole(at) },
+        PackedWhat::Line { at } => Amendment::Line { at: whole(at) },
     })
 }
 

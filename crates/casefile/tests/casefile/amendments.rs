@@ -48,6 +48,8 @@ fn every_kind_comes_back_as_it_was_written() {
             bounds: None,
         },
         Amendment::Correction { at, kind: None },
+        Amendment::NotWriting { at },
+        Amendment::Line { at },
     ];
     use FaultKind as F;
     for fault in [

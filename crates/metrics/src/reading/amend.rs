@@ -224,7 +224,10 @@ pub(super) fn verdicts(
                     join.by_hand = true;
                 }
             }
-            Amendment::Letter { .. } | Amendment::Correction { .. } => {}
+            Amendment::Letter { .. }
+            | Amendment::Correction { .. }
+            | Amendment::NotWriting { .. }
+            | Amendment::Line { .. } => {}
         }
     }
 }

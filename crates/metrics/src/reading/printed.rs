@@ -100,9 +100,13 @@ pub(super) fn rules_under(
 }
 
 /// The frame with the scale that the ruling gives, where it is the better one.
-pub(super) fn scaled_frame(page: &Page, expect: &Expectation, on: &Found) -> Frame {
+pub(super) fn scaled_frame(
+    page: &Page,
+    expect: &Expectation,
+    (pitch, agrees): (Option<Pitch>, bool),
+) -> Frame {
     let mut frame = page.frame.clone();
-    let (Some(pitch), true) = (on.pitch, on.agrees) else {
+    let (Some(pitch), true) = (pitch, agrees) else {
         return frame;
     };
     if frame.scale_source == ScaleSource::Sheet {

@@ -2,6 +2,7 @@
 
 mod any_page;
 mod letters;
+mod sheet;
 mod verdicts;
 
 use metrics::read_page;

@@ -217,6 +217,8 @@ fn amendments() -> Vec<Amendment> {
                 kind: Some(CorrectionKind::Bracketed),
             },
             Amendment::Correction { at, kind: None },
+            Amendment::NotWriting { at },
+            Amendment::Line { at },
         ]
     };
     places.into_iter().flat_map(of).collect()

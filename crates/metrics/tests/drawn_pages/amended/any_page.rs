@@ -91,6 +91,7 @@ fn amendments_are_borne_on_any_page_and_with_any_box() {
                 letter: 'i',
                 bounds: Some(at),
             });
+            all.extend([Amendment::Line { at }, Amendment::NotWriting { at }]);
             let reading = read_with(sheet, &all);
             assert_eq!(reading.measures.len(), MeasureName::ALL.len());
             bytes(&reading);
