@@ -12,6 +12,8 @@ use crate::seen::Seen;
 struct Entry {
     by: usize,
     sure: bool,
+    /// Its device was removed afterwards.
+    cut: bool,
     claim: Claim,
 }
 
@@ -28,8 +30,13 @@ impl Ledger {
     pub fn note(&mut self, by: usize, deed: Deed, sure: bool) {
         self.words.extend(deed.words);
         let claims = deed.claims.into_iter();
-        self.entries
-            .extend(claims.map(|claim| Entry { by, sure, claim }));
+        let cut = false;
+        self.entries.extend(claims.map(|claim| Entry {
+            by,
+            sure,
+            cut,
+            claim,
+        }));
     }
 
     /// Notes which blobs a page has.
@@ -40,6 +47,7 @@ impl Ledger {
     /// A device was removed by one that saw this: what else it had done may be lost.
     pub fn removed(&mut self, device: usize, seen: &Seen) {
         for entry in self.entries.iter_mut().filter(|entry| entry.by == device) {
+            entry.cut = true;
             entry.sure &= match &entry.claim {
                 Claim::There { fact, .. } => seen.facts.contains(fact),
                 Claim::Gone { fact } => !seen.facts.contains(fact),
@@ -60,10 +68,12 @@ impl Ledger {
         }
     }
 
-    /// Pages that are to be nowhere any more.
+    /// Pages that the log must say to be forgotten. What a removed device had forgotten is shown nowhere, but
+    /// perhaps only because nobody else had heard of the page either.
     pub fn forgotten(&self) -> BTreeSet<PageId> {
-        let forgotten = self.claims().filter_map(|(sure, claim)| match claim {
-            Claim::Forgot(page) if sure => Some(*page),
+        let stands = self.entries.iter().filter(|entry| entry.sure && !entry.cut);
+        let forgotten = stands.filter_map(|entry| match entry.claim {
+            Claim::Forgot(page) => Some(page),
             _ => None,
         });
         forgotten.collect()
