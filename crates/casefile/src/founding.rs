@@ -50,9 +50,10 @@ struct Late<'a> {
 }
 
 /// What a device carries over from all documents into its own, as far as it may speak for it: of late keys,
-/// or of all where that is not known, what the new founding lacks or has from an earlier time.
+/// or of all where that is not known, what the new founding lacks or has from an earlier time. From documents
+/// for which nobody vouches it takes only what it made itself.
 pub(crate) fn carried(
-    docs: &[(&DocId, &AuthorDoc)],
+    docs: &[(&DocId, &AuthorDoc, bool)],
     late: &BTreeSet<&str>,
     into: &Merged<'_>,
     book: BookKind,
@@ -61,7 +62,7 @@ pub(crate) fn carried(
     clock: Clock,
 ) -> (Vec<Vec<Put>>, u32) {
     let mut best: BTreeMap<&str, Late<'_>> = BTreeMap::new();
-    for (id, doc) in docs {
+    for (id, doc, vouched) in docs {
         for (key, value) in doc.values() {
             let plain = !key.ends_with('@') && key != SCHEMA_KEY && key != TIME_KEY;
             if !plain || key.starts_with("by/") || !late.contains(key.as_str()) {
@@ -71,7 +72,8 @@ pub(crate) fn carried(
             if id.book != book && kind(id.book, key).is_none() {
                 continue;
             }
-            if book == BookKind::Home && id.book != book && !is_makers(id, doc, key, author) {
+            let others = !vouched || book == BookKind::Home && id.book != book;
+            if others && !is_makers((id, doc), key, book, author) {
                 continue;
             }
             let time = match doc.values().get(&time_key(key)) {
@@ -119,9 +121,9 @@ pub(crate) fn carried(
     (parts.done(), dropped)
 }
 
-/// Whether a family's device made this, though a founding that did not hold has put it in a tutor's document.
-/// It speaks for that: it may be the only one that has the picture.
-fn is_makers(id: &DocId, doc: &AuthorDoc, key: &str, device: DeviceId) -> bool {
+/// Whether a device made this, though a founding that did not hold has put it in another's document. It speaks
+/// for that: it may be the only one that has it, or its picture.
+fn is_makers((id, doc): (&DocId, &AuthorDoc), key: &str, book: BookKind, device: DeviceId) -> bool {
     let made = |key: &str| maker(id, doc, key) == device;
     match key.split_once('/') {
         // The readings of a page do not say who made them.
@@ -129,7 +131,7 @@ fn is_makers(id: &DocId, doc: &AuthorDoc, key: &str, device: DeviceId) -> bool {
             let page = rest.split_once('/').map_or(rest, |(page, _)| page);
             made(&format!("page/{page}"))
         }
-        _ => kind(BookKind::Home, key) == Some(Kind::Record) && made(key),
+        _ => kind(book, key) == Some(Kind::Record) && made(key),
     }
 }
 

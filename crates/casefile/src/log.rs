@@ -197,6 +197,22 @@ impl Log {
         keys.filter(|key| !said(*key)).collect()
     }
 
+    /// How many changes of a document are a seed by what its author said, whether that holds or not.
+    pub(crate) fn seed_of(&self, id: &DocId) -> u64 {
+        let foundings = self.entries.foundings().iter();
+        let seeds = foundings.filter_map(|at| {
+            let placed = self.entries.get(*at);
+            match &placed.entry.step {
+                Step::Found { seed, .. } => (placed.author == id.author
+                    && (seed.book, seed.founding, seed.author)
+                        == (id.book, id.founding, id.author))
+                    .then_some(seed.seq),
+                _ => None,
+            }
+        });
+        seeds.max().unwrap_or(0)
+    }
+
     fn accept(&mut self, change: &SignedChange) -> Outcome {
         let bad = |what| Err(Refused::BadChange(what));
         if change.bytes.len() > MAX_ENTRY_BYTES {

@@ -203,8 +203,8 @@ impl World {
 
     /// Whether a blob went with devices that were removed: no other ever held it.
     fn is_lost(&self, id: BlobId) -> bool {
-        let by = self.held.get(&id).into_iter().flatten();
-        !self.removed.is_empty() && by.copied().all(|at| self.removed.contains(&at))
+        let mut by = self.held.get(&id).into_iter().flatten().peekable();
+        by.peek().is_some() && by.all(|at| self.removed.contains(at))
     }
 
     /// What was forgotten is nowhere.

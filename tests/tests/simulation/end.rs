@@ -64,7 +64,9 @@ impl World {
         let places = self.places();
         for (index, &one) in places.iter().enumerate() {
             for &with in &places[index + 1..] {
-                moved |= self.meet_out(one, with)?;
+                let met = self.meet_out(one, with)?;
+                // Two that are out may not have heard of that, and go on with each other.
+                moved |= met && !(self.removed.contains(&one) && self.removed.contains(&with));
             }
         }
         for at in places {

@@ -1,6 +1,6 @@
 //! People at the devices: what they do is noted, and whether they were told that it is kept.
 
-use app::api::{OfDevice, OfferPairing};
+use app::api::{Nothing, OfDevice, OfferPairing};
 use app::units::{Problem, PupilId, Role};
 
 use crate::dice::Dice;
@@ -87,6 +87,14 @@ impl World {
         let app = self.at(by).app();
         let seen = |pupil| Seen::of(app, pupil).map_err(|problem| format!("{problem:?}"));
         let (seen, seen_other) = (seen(self.pupil)?, seen(self.other)?);
+        // Whom it let in without the other having heard of that is out with it.
+        let mut out = vec![whom];
+        if self.let_in_by == Some(whom) {
+            let known = app.devices(Nothing {});
+            let known = known.map_err(|problem| format!("{problem:?}"))?.devices;
+            let spare = self.at(SPARE).id;
+            out.extend((!known.iter().any(|row| row.device == spare)).then_some(SPARE));
+        }
         let plug = &self.at(by).plug;
         let was_full = plug.is_full();
         match app.remove_device(OfDevice { device }) {
@@ -97,9 +105,11 @@ impl World {
             _ => {}
         }
         self.counts.removals += 1;
-        self.removed.insert(whom);
-        self.ledger.removed(whom, &seen);
-        self.others_ledger.removed(whom, &seen_other);
+        for device in out {
+            self.removed.insert(device);
+            self.ledger.removed(device, &seen);
+            self.others_ledger.removed(device, &seen_other);
+        }
         Ok(())
     }
 
@@ -113,6 +123,7 @@ impl World {
         self.at(by).plug.mend();
         let pupil = self.pupil;
         pair(self.at(by), self.at(SPARE), OfferPairing::Family { pupil });
+        self.let_in_by = Some(by);
         self.counts.new_phones += 1;
         Ok(())
     }

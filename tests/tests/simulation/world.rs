@@ -29,6 +29,8 @@ pub struct World {
     pub devices: BTreeMap<usize, Device>,
     /// Those that were removed, or may have been.
     pub removed: BTreeSet<usize>,
+    /// Who let the new phone in.
+    pub let_in_by: Option<usize>,
     /// Whom all devices share.
     pub pupil: PupilId,
     /// Whom only the laptops know.
@@ -91,6 +93,7 @@ impl World {
         let mut world = Self {
             devices: BTreeMap::new(),
             removed: BTreeSet::new(),
+            let_in_by: None,
             pupil: scene.pupil,
             other: scene.other,
             ledger: Ledger::default(),

@@ -153,10 +153,13 @@ impl Circle {
         }
         self.cut_off(signer.device(), &mut settled);
         if self.standing().role(signer.device()) == Some(Role::Tutor) {
-            for key in self.log.papers_unsaid_by(signer.device()) {
-                // Where the log has no room it stays unsaid.
-                let said = self.log.write(signer, Step::Paper { key });
-                settled.write.extend(said);
+            // Each entry rests on all that is here, so one says of all keys that they are known.
+            while let Some(&key) = self.log.papers_unsaid_by(signer.device()).first() {
+                match self.log.write(signer, Step::Paper { key }) {
+                    Ok(said) => settled.write.push(said),
+                    // Where the log has no room it stays unsaid.
+                    Err(_) => break,
+                }
             }
         }
         let (told, now) = (self.standing().founding_id(), self.founding);
@@ -174,12 +177,18 @@ impl Circle {
     }
 
     /// Lets go of what removed devices wrote beyond their end, but for what this device wrote itself:
-    /// whoever was removed for no good reason brings it all back once it is admitted again.
+    /// whoever was removed for no good reason brings it all back once it is admitted again. The seed of the
+    /// founding that this device is in stays too, until it follows another: what others had written stands in
+    /// it, and perhaps nowhere else any more.
     fn cut_off(&mut self, mine: DeviceId, settled: &mut Settled) {
         let standing = self.log.standing();
         let others = self.books.docs().filter(|(id, _)| id.author != mine);
         let ends = others.filter_map(|(id, doc)| {
             let end = standing.end(id.book, id.founding, id.author)?;
+            if end.seq < self.seed_of(id) {
+                let seq = self.seed_of(id);
+                return (doc.len() > seq).then_some((*id, seq));
+            }
             // Another branch than the one that was vouched for: none of it stands, it comes again.
             let same = doc.digest(end.seq.min(doc.len())) == end.digest || doc.len() < end.seq;
             let seq = if same { end.seq } else { 0 };
@@ -188,6 +197,14 @@ impl Circle {
         settled.cut = ends.collect();
         for (id, seq) in &settled.cut {
             self.books.cut(id, *seq);
+        }
+    }
+
+    /// How many changes of a document are the seed of the founding that this device is in; 0 of all others.
+    fn seed_of(&self, id: &DocId) -> u64 {
+        match id.founding == self.founding {
+            true => self.log.seed_of(id),
+            false => 0,
         }
     }
 
@@ -215,7 +232,14 @@ impl Circle {
             (Role::Tutor, _) => BookKind::Tutor,
             (Role::Parent, _) => BookKind::Home,
         };
-        let docs: Vec<(&DocId, &AuthorDoc)> = self.books.of(before).collect();
+        let docs = self.books.of(before);
+        let docs: Vec<(&DocId, &AuthorDoc, bool)> = docs
+            .map(|(id, doc)| {
+                let end = standing.end(id.book, id.founding, id.author);
+                let vouched = end.is_none_or(|end| doc.len() <= end.seq);
+                (id, doc, vouched || id.author == signer.device())
+            })
+            .collect();
         let upto = standing.founding.as_ref();
         let upto = upto.filter(|founding| founding.after == before);
         // Where another founding lies between, everything may be late.
@@ -227,7 +251,9 @@ impl Circle {
         };
         let late: BTreeSet<&str> = docs
             .iter()
-            .flat_map(|(id, doc)| doc.keys_beyond(known(id)))
+            .flat_map(|(id, doc, _)| doc.keys_beyond(known(id)))
+            // A value that was written once more as it was leaves only its new time.
+            .map(|key| key.strip_suffix('@').unwrap_or(key))
             .collect();
         let forgotten = self.forgotten(before);
         let into = Merged::of(&self.books, told, &forgotten);

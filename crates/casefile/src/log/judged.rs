@@ -77,13 +77,41 @@ impl<'e> Judged<'e> {
         judged
     }
 
-    /// Whether its author was removed at the same time.
+    /// Whether its author was removed at the same time. A removal that does not end the author's admission by
+    /// the key on paper voids nothing that rests on that: else whoever came back by it would be locked out of
+    /// the rest.
     fn is_voided(&self, at: usize) -> bool {
-        let mut removals = self.entries.removals(self.entries.get(at).author).iter();
+        let author = self.entries.get(at).author;
+        let rests = |at, on| self.entries.rests(at, on);
+        let admissions = self.entries.admissions(author).iter().copied();
+        let back: Vec<usize> = admissions
+            .filter(|on| self.counts(*on) && rests(at, *on) && self.is_by_paper(*on))
+            .collect();
+        let mut removals = self.entries.removals(author).iter().copied();
         removals.any(|on| {
-            let apart = !self.entries.rests(at, *on) && !self.entries.rests(*on, at);
-            self.removals.contains(on) && apart
+            let spares = |back: &usize| !rests(on, *back) && !self.are_of_one_paper(*back, on);
+            let apart = !rests(at, on) && !rests(on, at);
+            self.removals.contains(&on) && apart && !back.iter().any(spares)
         })
+    }
+
+    /// Whether the key on paper wrote this, by what it rests on.
+    fn is_by_paper(&self, at: usize) -> bool {
+        let placed = self.entries.get(at);
+        let keys = self.paper_by(&|known| placed.past.holds(known));
+        keys.contains(&placed.author)
+    }
+
+    /// Whether what the key on paper wrote and another entry are by one key, or the other by the one that the
+    /// first has named after itself.
+    fn are_of_one_paper(&self, at: usize, other: usize) -> bool {
+        let (key, other) = (self.entries.get(at).author, self.entries.get(other).author);
+        let mut papers = self.entries.papers().iter().map(|at| self.entries.get(*at));
+        key == other
+            || papers.any(|placed| {
+                let names = matches!(placed.entry.step, Step::Paper { key } if key == other);
+                placed.author == key && names
+            })
     }
 
     pub(crate) fn counts(&self, at: usize) -> bool {
@@ -137,11 +165,7 @@ impl<'e> Judged<'e> {
     /// ended by the paper alone, unless the removal rests on it: else a stolen laptop could lock out at the
     /// same time, as often as it likes, whoever comes back by the paper.
     fn has_ended(&self, at: usize, device: DeviceId, known: &dyn Fn(&Placed) -> bool) -> bool {
-        let by_paper = |at: usize| {
-            let placed = self.entries.get(at);
-            let keys = self.paper_by(&|known| placed.past.holds(known));
-            keys.contains(&placed.author)
-        };
+        let by_paper = |at| self.is_by_paper(at);
         let mut removals = self.entries.removals(device).iter().rev();
         removals.any(|on| {
             self.removals.contains(on)

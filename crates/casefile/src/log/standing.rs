@@ -36,7 +36,7 @@ pub struct Standing {
     pub founding: Option<Founding>,
     /// Every founding there ever was, each with the one that it was to replace.
     pub foundings: BTreeMap<FoundingId, FoundingId>,
-    /// A founding does not hold that somebody may have followed already. Since nobody goes back to
+    /// A founding does not hold, or no longer, that somebody may have followed already. Since nobody goes back to
     /// books that were let go, one of the tutor's devices is to found them anew.
     pub adrift: bool,
     /// The ids of all that was ever forgotten.
@@ -65,7 +65,7 @@ pub struct Founding {
 impl Standing {
     pub(super) fn of(entries: &Entries) -> Self {
         let judged = Judged::all(entries);
-        let (answer, founding) = founding(&judged).unzip();
+        let (answer, founding) = founding(entries, &judged).unzip();
         let mut standing = Self {
             paper: judged.paper(),
             foundings: every_founding(entries, &judged),
@@ -179,17 +179,41 @@ fn every_founding(entries: &Entries, judged: &Judged<'_>) -> BTreeMap<FoundingId
         .collect()
 }
 
-/// Whether a founding does not count that the one that holds was written without knowing of.
+/// Whether a founding does not hold that the one that does was written without knowing of.
 fn is_adrift(entries: &Entries, judged: &Judged<'_>, answer: Option<usize>) -> bool {
     let mut all = entries.foundings().iter();
     all.any(|at| {
         let answered = answer.is_some_and(|answer| entries.rests(answer, *at));
-        !judged.counts(*at) && !answered
+        let holds = judged.counts(*at) && !is_out_of_reach(entries, judged, *at);
+        !holds && !answered
     })
 }
 
+/// Whether a founding has a seed that nobody may bring any more: its author was removed, and no removal
+/// vouches for as much of that document. Whoever has not got it could follow it never.
+fn is_out_of_reach(entries: &Entries, judged: &Judged<'_>, at: usize) -> bool {
+    let placed = entries.get(at);
+    let Step::Found { seed, .. } = &placed.entry.step else {
+        return false;
+    };
+    let removals = entries.removals(placed.author).iter();
+    let later = removals.filter(|on| judged.counts(**on) && !entries.rests(at, **on));
+    let vouched = later.map(|on| match &entries.get(*on).entry.step {
+        Step::Remove { last, .. } => last
+            .iter()
+            .filter(|it| {
+                (it.book, it.founding, it.author) == (seed.book, seed.founding, seed.author)
+            })
+            .map(|it| it.seq)
+            .max()
+            .unwrap_or(0),
+        _ => 0,
+    });
+    vouched.max().is_some_and(|vouched| vouched < seed.seq)
+}
+
 /// The founding that holds, and its entry: from the first, step by step to the one that replaces it.
-fn founding(judged: &Judged<'_>) -> Option<(usize, Founding)> {
+fn founding(entries: &Entries, judged: &Judged<'_>) -> Option<(usize, Founding)> {
     let foundings = judged.counted().filter_map(|(at, placed)| {
         let Step::Found {
             founding,
@@ -207,7 +231,8 @@ fn founding(judged: &Judged<'_>) -> Option<(usize, Founding)> {
             seed: *seed,
             upto: upto.clone(),
         };
-        (seed.author == placed.author).then_some((at, placed.hash, founding))
+        let reachable = !is_out_of_reach(entries, judged, at);
+        (seed.author == placed.author && reachable).then_some((at, placed.hash, founding))
     });
     let foundings: Vec<_> = foundings.collect();
     let mut now = None;

@@ -606,6 +606,152 @@ fn a_family_carries_over_its_own_pages_out_of_a_founding_that_does_not_hold() {
 }
 
 #[test]
+fn a_page_survives_the_removal_of_a_laptop_that_alone_had_heard_of_it() {
+    let people = People::new();
+    let (laptop, second) = (&people.laptop, &people.second_laptop);
+    let (mut behind, mut changes) = practice_of_a_term(&people);
+    let parents = [&people.phone, &people.second_phone];
+    let mut ahead = people.file();
+    ahead.accept_all(&changes);
+    let added = written(
+        &mut ahead,
+        vec![(&people.phone, Edit::AddPage(page(PAGE + 6, &people.phone)))],
+    );
+    changes.extend(added.clone());
+    let founded = ahead.found_anew(second, ANEW, &[], all_held).unwrap();
+    let mut phones = parents.map(|phone| {
+        let mut file = people.file();
+        file.accept_all(&changes);
+        file.accept_all(&founded.write);
+        // The page stands in the laptop's seed, and nowhere else any more.
+        assert!(file.settle(phone).unwrap().write.is_empty());
+        file
+    });
+    // The second laptop breaks; the first, which has not heard of any of this, removes it.
+    let removal = behind.remove(laptop, second.device()).unwrap();
+    for (file, phone) in phones.iter_mut().zip(parents) {
+        file.accept(&removal).unwrap();
+        let settled = file.settle(phone).unwrap();
+        assert!(settled.cut.is_empty());
+        assert!(file.view().page(page_id(6)).is_some());
+    }
+    behind.accept(&founded.write[0]).unwrap();
+    assert!(behind.owes_founding());
+    let again = FoundingId([3; 8]);
+    let again = behind.found_anew(laptop, again, &[], all_held).unwrap();
+    let mut carried = Vec::new();
+    for (file, phone) in phones.iter_mut().zip(parents) {
+        file.accept_all(&again.write);
+        carried.extend(file.settle(phone).unwrap().write);
+    }
+    for file in phones.iter_mut().chain([&mut behind]) {
+        file.accept_all(&carried);
+        let view = file.view();
+        let there = view.page(page_id(6)).expect("the page is there");
+        assert_eq!(there.added_by, people.phone.device());
+        assert!(!file.owes_founding());
+    }
+    assert_eq!(phones[0].view(), behind.view());
+    assert_eq!(phones[0].have(), behind.have());
+}
+
+#[test]
+fn nothing_that_a_removed_laptop_put_in_its_own_seed_is_carried_over() {
+    let people = People::new();
+    let (laptop, thief, phone) = (&people.laptop, &people.second_laptop, &people.phone);
+    let (mut desk, changes) = practice_of_a_term(&people);
+    let mut stolen = people.file();
+    stolen.accept_all(&changes);
+    let mut third = stolen.clone();
+    written(
+        &mut stolen,
+        vec![(thief, Edit::AddMark(mark(0xDD, PAGE, thief)))],
+    );
+    let founded = stolen.found_anew(thief, ANEW, &[], all_held).unwrap();
+    third.accept_all(&founded.write);
+    third.settle(phone).unwrap();
+    let removal = desk.remove(laptop, thief.device()).unwrap();
+    desk.accept(&founded.write[0]).unwrap();
+    let again = FoundingId([3; 8]);
+    let again = desk.found_anew(laptop, again, &[], all_held).unwrap();
+    third.accept(&removal).unwrap();
+    third.accept_all(&again.write);
+    let carried = third.settle(phone).unwrap();
+    desk.accept_all(&carried.write);
+    for file in [&desk, &third] {
+        let mut marks = file.view().marks.into_iter();
+        assert!(marks.all(|mark| mark.id != MarkId([0xDD; 16])));
+    }
+}
+
+#[test]
+fn a_founding_whose_seed_nobody_can_bring_any_more_does_not_hold() {
+    let people = People::new();
+    let (laptop, second) = (&people.laptop, &people.second_laptop);
+    let (mut file, changes) = practice_of_a_term(&people);
+    let before = file.view();
+    let mut lost = people.file();
+    lost.accept_all(&changes);
+    let founded = lost.found_anew(second, ANEW, &[], all_held).unwrap();
+    // Only the entry gets out before the laptop is lost.
+    file.accept(&founded.write[0]).unwrap();
+    file.settle(laptop).unwrap();
+    let refused = file.found_anew(laptop, FoundingId([3; 8]), &[], all_held);
+    assert_eq!(refused, Err(WriteRefused::Missing("seed")));
+    let removal = file.remove(laptop, second.device()).unwrap();
+    assert_eq!(file.standing().founding_id(), FoundingId::FIRST);
+    assert!(file.owes_founding());
+    let again = file
+        .found_anew(laptop, FoundingId([3; 8]), &[page_id(1).0], all_held)
+        .unwrap();
+    assert_eq!(file.view().pages.len() + 1, before.pages.len());
+    // Whoever had followed comes along, and so does a device that is new.
+    let mut followed = people.file();
+    followed.accept_all(&changes);
+    followed.accept_all(&founded.write);
+    followed.settle(&people.phone).unwrap();
+    let mut log = people.log();
+    log.extend([founded.write[0].clone(), removal.clone()]);
+    for file_of in [&mut followed, &mut CaseFile::of_kept(pupil(), log)] {
+        file_of.accept(&removal).unwrap();
+        file_of.accept_all(&again.write);
+        file_of.settle(&people.phone).unwrap();
+        assert_eq!(file_of.view(), file.view());
+        assert!(!file_of.owes_founding());
+    }
+    // Where the one that removes it has the whole seed, it holds.
+    let (mut holds, _) = practice_of_a_term(&people);
+    holds.accept_all(&founded.write);
+    holds.settle(laptop).unwrap();
+    holds.remove(laptop, second.device()).unwrap();
+    assert_eq!(holds.standing().founding_id(), ANEW);
+    assert!(!holds.owes_founding());
+}
+
+#[test]
+fn a_value_written_once_more_as_it_was_is_carried_over_with_its_new_time() {
+    let people = People::new();
+    let (laptop, second) = (&people.laptop, &people.second_laptop);
+    let (mut file, _) = practice_of_a_term(&people);
+    let measure = target().measure;
+    let drop = |file: &mut CaseFile| file.write(laptop, Edit::DropTarget(measure)).unwrap();
+    let first = drop(&mut file);
+    let mut other = file.clone();
+    other.accept(&first).unwrap();
+    let aims = other.write(second, Edit::SetTarget(target())).unwrap();
+    file.accept(&aims).unwrap();
+    assert_eq!(file.view().targets.len(), 1);
+    // Dropped again at the one, while the other founds anew without having heard of that.
+    drop(&mut file);
+    assert!(file.view().targets.is_empty());
+    let settled = other.found_anew(second, ANEW, &[], all_held).unwrap();
+    file.accept_all(&settled.write);
+    let carried = file.settle(laptop).unwrap();
+    other.accept_all(&carried.write);
+    assert!(file.view().targets.is_empty() && other.view().targets.is_empty());
+}
+
+#[test]
 fn whoever_writes_over_what_was_carried_over_wins() {
     let people = People::new();
     let (laptop, second) = (&people.laptop, &people.second_laptop);

@@ -157,6 +157,61 @@ fn whom_the_paper_key_lets_in_is_locked_out_by_nothing_that_was_written_meanwhil
 }
 
 #[test]
+fn what_the_laptop_did_that_came_back_by_the_paper_key_stands() {
+    let people = People::new();
+    let (desk, thief, new) = (&people.laptop, &people.second_laptop, puppet(8));
+    let paper = Signer::from_secret([90; 32]);
+    let mut file = people.file();
+    let named = file.name_paper_key(desk, paper.device()).unwrap();
+    let log = [people.log(), vec![named]].concat();
+    // The thief lets a puppet in, then locks the desk out.
+    let mut stolen = file.clone();
+    let lets_in = stolen.admit(thief, puppet(1).device(), Role::Tutor);
+    let old_past = stolen.clone();
+    let ousting = stolen.remove(thief, desk.device());
+    let meanwhile = vec![lets_in.unwrap(), ousting.unwrap()];
+    file.accept_all(&meanwhile);
+    assert_eq!(role(&file, desk), None);
+    // The desk is back by the paper, and goes on.
+    let back = vec![
+        file.admit(&paper, desk.device(), Role::Tutor).unwrap(),
+        file.remove(desk, thief.device()).unwrap(),
+        file.remove(desk, puppet(1).device()).unwrap(),
+        file.admit(desk, new.device(), Role::Parent).unwrap(),
+        file.erase(desk).unwrap(),
+    ];
+    // The puppet writes on its old past that it had removed the desk.
+    let mut old_past = old_past;
+    let backdated = old_past.remove(&puppet(1), desk.device()).unwrap();
+    let file = in_any_order(vec![log, meanwhile, back, vec![backdated]]);
+    assert_eq!(role(&file, desk), Some(Role::Tutor));
+    assert_eq!(role(&file, &new), Some(Role::Parent));
+    assert!(file.standing().erased);
+    assert_eq!(role(&file, &puppet(1)), None);
+}
+
+#[test]
+fn one_entry_says_of_any_number_of_paper_keys_that_they_are_known() {
+    let people = People::new();
+    let mut file = people.file();
+    let mut named = Vec::new();
+    for id in 0..20 {
+        let admitted = file.admit(&people.laptop, puppet(id).device(), Role::Tutor);
+        assert!(admitted.is_ok());
+    }
+    for id in 0..20 {
+        // None of them knows of another's key.
+        let key = puppet(50 + id).device();
+        named.push(file.clone().name_paper_key(&puppet(id), key).unwrap());
+    }
+    file.accept_all(&named);
+    assert_eq!(file.standing().paper.len(), 20);
+    let said = file.settle(&people.laptop).unwrap().write;
+    assert_eq!(said.len(), 1);
+    assert!(file.settle(&people.laptop).unwrap().is_nothing());
+}
+
+#[test]
 fn a_device_that_the_paper_key_let_in_can_still_be_removed() {
     let people = People::new();
     let (paper, new) = (Signer::from_secret([90; 32]), puppet(8));
