@@ -1,6 +1,17 @@
 import { svelte } from '@sveltejs/vite-plugin-svelte';
 import { defineConfig } from 'vitest/config';
 
+/** Tests that mount components. */
+const MOUNTED = 'src/**/*.mounted.test.ts';
+
+/** Mounted components in the language that an address asks for. */
+const mounted = (name: string, url: string) => ({
+  extends: true as const,
+  // Without it Svelte is taken for a server's.
+  resolve: { conditions: ['browser'] },
+  test: { name, include: [MOUNTED], environment: 'happy-dom', environmentOptions: { happyDOM: { url } } },
+});
+
 export default defineConfig({
   // Relative addresses work both in the desktop window and under the local web address.
   base: './',
@@ -24,5 +35,12 @@ export default defineConfig({
       }
     },
   },
-  test: { include: ['src/**/*.test.ts'], environment: 'node' },
+  test: {
+    projects: [
+      { extends: true, test: { name: 'alone', include: ['src/**/*.test.ts'], exclude: [MOUNTED], environment: 'node' } },
+      // What people see and hear of a component, in every language that there is a catalogue for and in that for tests.
+      mounted('screens', 'http://localhost/'),
+      mounted('screens, pseudo', 'http://localhost/?pseudo'),
+    ],
+  },
 });

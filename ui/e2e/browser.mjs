@@ -1,10 +1,11 @@
-// The whole story in a browser: a tutor at a laptop, a parent with a phone and the tutor's other laptop, each with a
-// program of its own.
+// The whole story in a browser: a tutor at a laptop, a parent with a phone and the tutor's other laptop, and another two
+// who have a keyboard alone, each with a program of its own.
 import { readFile } from 'node:fs/promises';
 import { chromium } from 'playwright-core';
 import { desk, takeBack } from './lib/desk.mjs';
 import { foreignTexts, picture, screenHolds } from './lib/checks.mjs';
 import { byFile, exported, lettingGo, settings } from './lib/keeping.mjs';
+import { Keyboard } from './lib/keyboard.mjs';
 import { network, pairFamily, secondLaptop } from './lib/pairing.mjs';
 import { Person } from './lib/people.mjs';
 import { serve, temporaryFolder, testPages } from './lib/program.mjs';
@@ -13,6 +14,8 @@ import { locked, meanwhile } from './lib/standin.mjs';
 import { expect, needed, tell } from './lib/steps.mjs';
 import { atTheDesk } from './stories/desk.mjs';
 import { ANSWER, answering, photographing } from './stories/parent.mjs';
+import { byKeyboard } from './stories/keyboard.mjs';
+import { everyScreen } from './stories/screens.mjs';
 import { looks, starting } from './stories/start.mjs';
 import { NOTE, READY, tutoring } from './stories/tutor.mjs';
 
@@ -40,7 +43,7 @@ async function openPage(browser, address, size, prepare = async () => undefined)
 }
 
 async function story(step, browser, folders) {
-  const programs = await step('three programs start, each with a data folder of its own', () =>
+  const programs = await step(`${folders.length} programs start, each with a data folder of its own`, () =>
     Promise.all(folders.map((folder) => serve(program, folder.path))),
   );
   const ends = () => Promise.all(programs.map((one) => one.stop()));
@@ -51,7 +54,7 @@ async function story(step, browser, folders) {
   }
 }
 
-async function told(step, browser, [tutorProgram, parentProgram, otherProgram], [, parentFolder]) {
+async function told(step, browser, [tutorProgram, parentProgram, otherProgram, ...byKeys], [, parentFolder]) {
   const laptopScreen = { viewport: { width: 1366, height: 768 } };
   const tutor = new Person(await openPage(browser, tutorProgram.address, laptopScreen));
   const phoneScreen = { viewport: { width: 390, height: 844 }, hasTouch: true };
@@ -73,6 +76,12 @@ async function told(step, browser, [tutorProgram, parentProgram, otherProgram], 
   const stoodFor = (prepare) => openPage(browser, new URL('/', tutorProgram.address).href, phoneScreen, prepare);
   await locked(step, stoodFor);
   await meanwhile(step, stoodFor);
+
+  const keyboards = await Promise.all(
+    [laptopScreen, { viewport: phoneScreen.viewport }].map(async (screen, at) => new Keyboard(await openPage(browser, byKeys[at].address, screen))),
+  );
+  await byKeyboard(step, ...keyboards, firstPage);
+  for (const { page } of keyboards) await page.context().close();
 
   await starting(step, tutor, parent);
   await looks(step, parent);
@@ -230,6 +239,7 @@ async function told(step, browser, [tutorProgram, parentProgram, otherProgram], 
   await byFile(step, tutor, parent);
   const other = new Person(await openPage(browser, otherProgram.address, laptopScreen));
   await secondLaptop(step, tutor, other);
+  await everyScreen(step, browser, [['tutor', tutorProgram.address], ['family', parentProgram.address]]);
 
   await step('every text goes through the catalogue', async () => {
     const data = ['Ada', 'Jo', 'Ms Wren', 'British English', 'https://relay.example', SAID.work, SAID.praise, TRY, ANSWER, NOTE, READY, ...firstPage.text, ...secondPage.text];
@@ -261,7 +271,7 @@ async function told(step, browser, [tutorProgram, parentProgram, otherProgram], 
   });
 }
 
-const folders = await Promise.all([temporaryFolder(), temporaryFolder(), temporaryFolder()]);
+const folders = await Promise.all(Array.from({ length: 5 }, temporaryFolder));
 const browser = await chromium.launch({
   executablePath: process.env.POTHOOK_CHROMIUM || '/usr/bin/chromium',
   args: ['--no-sandbox', '--disable-gpu', '--disable-dev-shm-usage'],

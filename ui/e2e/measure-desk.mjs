@@ -1,7 +1,9 @@
 // How fast the desk answers the hand: intervals of frames while a page with the most shapes on it is moved, and the time
 // from the pointer to ink. Prints median and worst, as it is and with the processor slowed down four times. It checks
-// nothing by itself unless POTHOOK_STRICT is set: another machine has another speed.
-import { readFile, writeFile } from 'node:fs/promises';
+// nothing by itself unless POTHOOK_STRICT is set: another machine has another speed. POTHOOK_TRACE names a folder for the
+// traces, which the browser's own tools show.
+import { mkdir, readFile, writeFile } from 'node:fs/promises';
+import { join } from 'node:path';
 import { chromium } from 'playwright-core';
 import { serve, temporaryFolder, testPages } from './lib/program.mjs';
 import { needed } from './lib/steps.mjs';
@@ -94,9 +96,22 @@ async function framesOf(page, browser, act) {
   });
   const thread = ({ pid, tid }) => `${pid}/${tid}`;
   const main = new Set(trace.filter(({ name, args }) => name === 'thread_name' && args.name === 'CrRendererMain').map(thread));
-  const tasks = trace.filter((event) => TASKS.has(event.name) && main.has(thread(event)) && event.dur).map(({ dur }) => dur / 1000);
-  if (process.env.POTHOOK_TRACE) await writeFile(process.env.POTHOOK_TRACE, JSON.stringify(trace));
+  // Processor time, where the trace has it: how long the thread waited for others says nothing of the page.
+  const tasks = trace
+    .filter((event) => TASKS.has(event.name) && main.has(thread(event)) && event.dur)
+    .map(({ dur, tdur = dur }) => tdur / 1000);
+  await keepTrace(trace);
   return { intervals: frames.slice(1).map((now, index) => now - frames[index]), tasks: tasks.filter((ms) => ms > 1) };
+}
+
+let traces = 0;
+
+/** Keeps a trace to be looked at, as FOLDER/1.json and so on, in the order of what is measured. */
+async function keepTrace(trace) {
+  const folder = process.env.POTHOOK_TRACE;
+  if (!folder) return;
+  await mkdir(folder, { recursive: true });
+  await writeFile(join(folder, `${(traces += 1)}.json`), JSON.stringify(trace));
 }
 
 async function traced(page, browser, act) {

@@ -1,8 +1,9 @@
 // A shorter story in the real window, on one device: a tutor with one pupil and one page. Then a second one, on a system
-// that has no keyring, about a folder that a passphrase opens.
+// that has no keyring, about a folder that a passphrase opens. Then two windows of two devices that meet.
 import { Hand, openWindow, PATIENCE, reopened, startDriver } from './lib/hand.mjs';
 import { temporaryFolder, testPages } from './lib/program.mjs';
 import { expect, needed, tell } from './lib/steps.mjs';
+import { meeting } from './stories/meeting.mjs';
 
 const pages = await testPages(needed('POTHOOK_PAGES'));
 const sample = pages.find((page) => page.ruling === 'lines' && page.page_format === 'A4');
@@ -156,14 +157,16 @@ function withoutKeys() {
   return { ...rest, DBUS_SESSION_BUS_ADDRESS: 'unix:path=/nonexistent' };
 }
 
-const [folder, lockedFolder] = await Promise.all([temporaryFolder(), temporaryFolder()]);
-const [driver, keyless] = [await startDriver(), await startDriver(withoutKeys())];
+const folders = await Promise.all(Array.from({ length: 4 }, temporaryFolder));
+const [folder, lockedFolder, ...meetingFolders] = folders.map(({ path }) => path);
+const [driver, keyless, second] = [await startDriver(), await startDriver(withoutKeys()), await startDriver()];
 try {
   await tell(async (step) => {
-    await story(step, driver.port, folder.path);
-    await lockedStory(step, keyless.port, lockedFolder.path);
+    await story(step, driver.port, folder);
+    await lockedStory(step, keyless.port, lockedFolder);
+    await meeting(step, [driver.port, second.port], meetingFolders, sample);
   });
 } finally {
-  await Promise.all([driver.stop(), keyless.stop()]);
-  await Promise.all([folder.remove(), lockedFolder.remove()]);
+  await Promise.all([driver, keyless, second].map((one) => one.stop()));
+  await Promise.all(folders.map((one) => one.remove()));
 }

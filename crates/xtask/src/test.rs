@@ -27,6 +27,7 @@ pub fn run() -> Result<(), Failure> {
         .count(&mut rust)
         .and_then(|()| browser(&mut outside))
         .and_then(|()| phone(&mut outside))
+        .and_then(|()| way_back(&mut outside))
         .and_then(|()| window(&mut outside));
     println!(
         "\nRust: {rust}\nEnd to end: {outside}\n{}",
@@ -45,6 +46,14 @@ fn browser(tally: &mut Tally) -> Result<(), Failure> {
 
 fn phone(tally: &mut Tally) -> Result<(), Failure> {
     driven(Step::new("the page on a phone", "node"), "phone.mjs", tally)
+}
+
+fn way_back(tally: &mut Tally) -> Result<(), Failure> {
+    driven(
+        Step::new("the way back by the key on paper", "node"),
+        "return.mjs",
+        tally,
+    )
 }
 
 fn window(tally: &mut Tally) -> Result<(), Failure> {

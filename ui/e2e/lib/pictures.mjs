@@ -1,7 +1,5 @@
 // How much two pictures differ. Works in a page of a browser, which reads PNG.
 
-/** A point differs where one of its three colours does by more than this, of 255: less is how letters are drawn. */
-const POINT = 32;
 /** A picture in small has this many cells a side. */
 const CELLS = 32;
 /** A sign for each of 64 greys, from black to white (the alphabet of RFC 4648). */
@@ -16,7 +14,7 @@ export async function openComparer(browser) {
     window.points = async (base64, width, height) => {
       const bytes = Uint8Array.from(atob(base64), (letter) => letter.charCodeAt(0));
       const picture = await createImageBitmap(new Blob([bytes], { type: 'image/png' }));
-      const canvas = new OffscreenCanvas(width ?? picture.width, height ?? picture.height);
+      const canvas = new OffscreenCanvas(width, height);
       const brush = canvas.getContext('2d', { willReadFrequently: true });
       brush.imageSmoothingQuality = 'high';
       brush.drawImage(picture, 0, 0, canvas.width, canvas.height);
@@ -25,21 +23,6 @@ export async function openComparer(browser) {
   });
   return {
     close: () => page.close(),
-
-    /** The share of points that differ, 0 to 1; pictures of two sizes differ in all. */
-    difference: (one, other) =>
-      page.evaluate(
-        async ([first, second, point]) => {
-          const [a, b] = [await window.points(first), await window.points(second)];
-          if (a.width !== b.width || a.height !== b.height) return 1;
-          let differ = 0;
-          for (let at = 0; at < a.data.length; at += 4) {
-            if ([0, 1, 2].some((colour) => Math.abs(a.data[at + colour] - b.data[at + colour]) > point)) differ += 1;
-          }
-          return differ / (a.width * a.height);
-        },
-        [one.toString('base64'), other.toString('base64'), POINT],
-      ),
 
     /** A picture in small: a sign a cell, row by row. */
     inSmall: (png) =>

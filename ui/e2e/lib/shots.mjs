@@ -14,13 +14,15 @@ export function openBrowser() {
 
 /**
  * Goes through all screens of the program at `address`, secret included, and calls
- * `take(page, { name, size, scheme })` at each; `textSize` is in per cent. Says which screens are too wide.
+ * `take(page, { name, size, scheme })` at each; `textSize` is in per cent; `prepare` is told of each context before it
+ * has a page. Says which screens are too wide.
  */
-export async function eachScreen(browser, address, textSize, take) {
+export async function eachScreen(browser, address, textSize, take, { sizes = SIZES, schemes = SCHEMES, prepare } = {}) {
   const wide = [];
-  for (const [size, viewport] of Object.entries(SIZES)) {
-    for (const scheme of SCHEMES) {
-      const context = await browser.newContext({ viewport, colorScheme: scheme, reducedMotion: 'reduce', locale: 'en-GB' });
+  for (const [size, viewport] of Object.entries(sizes)) {
+    for (const scheme of schemes) {
+      const context = await browser.newContext({ viewport, colorScheme: scheme, reducedMotion: 'reduce', locale: 'en-GB', timezoneId: 'UTC' });
+      await prepare?.(context);
       await context.addInitScript((to) => localStorage.setItem('text-size', to), String(textSize));
       const page = await context.newPage();
       await page.goto(address);

@@ -55,6 +55,15 @@ export async function starting(step, tutor, parent) {
 
   await step('the start is gone through, back, and skipped', () => throughTheStart(page));
 
+  await step('so it is on a laptop', async () => {
+    const size = page.viewportSize();
+    await page.setViewportSize(tutor.page.viewportSize());
+    await parent.button('Back').click();
+    await parent.button('Back').click();
+    await throughTheStart(page);
+    await page.setViewportSize(size);
+  });
+
   await step('each device is settled, and told its one next step', async () => {
     await page.getByRole('radio', { name: 'I am a parent' }).check();
     await parent.button('Begin').click();

@@ -23,7 +23,7 @@ interface Spot {
 export class Zoom {
   /** Pixels on screen for each millimetre, as the page is laid out. */
   settled = $state(1);
-  /** 100 is as wide as its frame. */
+  /** 100 is as wide as its frame. Told once the page rests: a figure that changes with every frame is laid out with every frame. */
   percent = $state(100);
   /** Whether part of the page lies outside its frame. */
   larger = $state(false);
@@ -161,7 +161,13 @@ export class Zoom {
     this.#stop();
     this.#laid = this.#scale;
     this.settled = this.#scale;
+    this.percent = Math.round((100 * this.#scale) / this.#scaleOf('width'));
     const { width, height } = this.#page;
+    const style = this.#parts?.sheet.style;
+    if (style) {
+      style.width = `${width * this.#laid}px`;
+      style.height = `${height * this.#laid}px`;
+    }
     // A page that fills its frame exactly has nothing to move, whatever a pixel is rounded to.
     this.larger = width * this.#scale > this.#frame.width + 1 || height * this.#scale > this.#frame.height + 1;
     this.#draw();
@@ -249,7 +255,6 @@ export class Zoom {
 
   #draw(): void {
     this.#drawing = 0;
-    this.percent = Math.round((100 * this.#scale) / this.#scaleOf('width'));
     const style = this.#parts?.sheet.style;
     if (!style) return;
     const origin = this.inFrame({ x: 0, y: 0 });
@@ -258,8 +263,6 @@ export class Zoom {
       origin.x = Math.round(origin.x);
       origin.y = Math.round(origin.y);
     }
-    style.width = `${this.#page.width * this.#laid}px`;
-    style.height = `${this.#page.height * this.#laid}px`;
     style.transform = `translate(${origin.x}px, ${origin.y}px) scale(${this.#scale / this.#laid})`;
   }
 }

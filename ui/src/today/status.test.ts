@@ -23,7 +23,7 @@ describe('the week’s task in words', () => {
     [{}, 'No task set'],
     [{ task: taskOf({ setOn: '2026-03-04' }) }, 'Task of 4 Mar: no page yet'],
     [{ ...weekly, task: taskOf({ setOn: '2026-02-26' }), answered: true }, 'Task of 26 Feb: a page came in'],
-    [{ ...weekly, lessonToday: true, task: taskOf({ setOn: '2026-02-26' }) }, 'This week’s task is not set yet'],
+    [{ ...weekly, lessonToday: true, task: taskOf({ setOn: '2026-02-26' }) }, 'The next task is not set yet'],
   ])('%#', (of, text) => {
     expect(taskText(rowOf(of), TODAY)).toBe(text);
   });
