@@ -1,6 +1,8 @@
 //! Who belongs, what is forgotten, what is carried by hand, and what comes back: several devices of a
 //! tutor and two families, through the use cases.
 
+#[path = "keeping/again.rs"]
+mod again;
 #[path = "keeping/belonging.rs"]
 mod belonging;
 #[path = "keeping/carrying.rs"]
@@ -19,6 +21,8 @@ mod inside;
 mod invented;
 #[path = "keeping/left_over.rs"]
 mod left_over;
+#[path = "keeping/older.rs"]
+mod older;
 #[path = "keeping/paper.rs"]
 mod paper;
 #[path = "keeping/people.rs"]
@@ -27,5 +31,7 @@ mod people;
 mod restoring;
 #[path = "keeping/starting.rs"]
 mod starting;
+#[path = "keeping/unswept.rs"]
+mod unswept;
 #[path = "keeping/waiting.rs"]
 mod waiting;

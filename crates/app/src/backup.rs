@@ -3,12 +3,13 @@
 use std::path::Path;
 
 use casefile::Signer;
-use store::{BackupReport, Opener, Passphrase, Store, Surroundings};
+use store::{BackupReport, Opener, Passphrase, Store, Surroundings, Write};
 use units::{Problem, Role};
 
 use crate::App;
 use crate::api::{BackUp, BackedUp};
 use crate::device::{BEFORE, SECRET};
+use crate::peers::{PEERS, met_by_none};
 use crate::problem;
 
 /// Fewest characters of a passphrase for a backup.
@@ -61,67 +62,104 @@ impl App {
         let report = Store::check_backup(file, &passphrase).map_err(problem::backup)?;
         let around = Surroundings::default();
         // From its first moment on the folder is no device's yet: cut short anywhere, it can never open as
-        // the one before.
-        let setting = |name: &str| match name {
-            SECRET => Some(BEFORE.to_owned()),
-            BEFORE => None,
-            name => Some(name.to_owned()),
+        // the one before. And nobody has met it yet.
+        let setting = |name: &str, bytes: &[u8]| {
+            let bytes = match name {
+                PEERS => met_by_none(bytes).unwrap_or_else(|| bytes.to_vec()),
+                _ => bytes.to_vec(),
+            };
+            Some((restored_name(name)?, bytes))
         };
         Store::restore_as(file, &passphrase, folder, opener, &around, &setting)
             .map_err(problem::backup)?;
         Ok(backed_up(report))
     }
 
-    /// A device made from a backup is admitted by the one before wherever that may. Nobody has met it yet.
+    /// A device made from a backup is admitted by the one before wherever that may.
     pub(crate) fn take_the_place(&self) -> Result<(), Problem> {
-        let Some(before) = self.before()? else {
+        let before = self.before()?;
+        if before.is_empty() {
             return Ok(());
-        };
+        }
         if self.settled()?.role != Role::Tutor {
             return self.forget_before_self();
         }
-        if self.admit_self_by(&Signer::from_secret(before))? > 0 {
-            self.change_peers(|peers| peers.iter_mut().for_each(|peer| peer.last_met = None))?;
+        let mut done = Ok(());
+        for secret in before {
+            let admitted = self.admit_self_by(&Signer::from_secret(secret));
+            done = done.and(admitted);
         }
+        done?;
         self.forget_before_self_once_met()
     }
 
-    /// The key of the device that this one was made from, while it is still needed.
-    pub(crate) fn before(&self) -> Result<Option<[u8; 32]>, Problem> {
-        let kept = self.inner.store.setting(BEFORE).map_err(problem::store)?;
-        kept.map(|bytes| {
-            let bytes = bytes.try_into();
-            bytes.map_err(|_| problem::damaged("the key of the device before"))
-        })
-        .transpose()
+    /// The keys of the devices that this one was made from, the last of them first, while they are still
+    /// needed.
+    pub(crate) fn before(&self) -> Result<Vec<[u8; 32]>, Problem> {
+        let store = &self.inner.store;
+        let names = store.settings_under(BEFORE).map_err(problem::store)?;
+        let keys = names.iter().filter_map(|name| {
+            let bytes = store.setting(name).map_err(problem::store).transpose()?;
+            let damaged = |_| problem::damaged("the key of the device before");
+            Some(bytes.and_then(|bytes| bytes.try_into().map_err(damaged)))
+        });
+        keys.collect()
     }
 
-    /// The key of the device before goes once it can bring this one in nowhere any more: all who belong to
-    /// something with it have met this device, or it was removed.
+    /// The keys of the devices before go once they can bring this one in nowhere any more: it belongs to
+    /// everything that one of them belongs to, or was removed from it, and all others who belong there have
+    /// met it.
     pub(crate) fn forget_before_self_once_met(&self) -> Result<(), Problem> {
-        let Some(before) = self.before()? else {
+        let before = self.before()?.into_iter();
+        let before: Vec<_> = before
+            .map(|key| Signer::from_secret(key).device())
+            .collect();
+        if before.is_empty() {
             return Ok(());
-        };
-        let before = Signer::from_secret(before).device();
+        }
+        let mine = self.id();
         let practice = self.practice_circle().and_then(|(_, log)| log);
         let logs = self.circles().into_iter().map(|(_, log)| log);
-        let with = logs.chain(practice);
-        let with = with.filter(|log| !log.erased && log.role(before).is_some());
+        let mut with = logs.chain(practice).filter(|log| {
+            let one_before = before.iter().any(|device| log.role(*device).is_some());
+            one_before && !log.erased
+        });
         let met = |device| {
             self.peer(device)
                 .is_some_and(|peer| peer.last_met.is_some())
         };
-        let all_met = with.flat_map(|log| log.members.keys().copied().collect::<Vec<_>>());
-        let mut all_met = all_met.filter(|device| ![before, self.id()].contains(device));
-        match all_met.all(met) {
+        let is_done = with.all(|log| {
+            let here = log.role(mine).is_some() || log.removed.contains_key(&mine);
+            let others = log.members.keys().copied();
+            let mut others = others.filter(|device| *device != mine && !before.contains(device));
+            here && others.all(met)
+        });
+        match is_done {
             true => self.forget_before_self(),
             false => Ok(()),
         }
     }
 
     fn forget_before_self(&self) -> Result<(), Problem> {
-        let gone = self.inner.store.remove_setting(BEFORE);
-        gone.map_err(problem::store)
+        let store = &self.inner.store;
+        let names = store.settings_under(BEFORE).map_err(problem::store)?;
+        let gone = names.into_iter().map(Write::RemoveSetting).collect();
+        store.transaction(gone).map_err(problem::store)
+    }
+}
+
+/// The name under which a setting comes back from a backup: the device's own key becomes that of the device
+/// before, and that one's that of the one before it. `None` where it does not come back.
+fn restored_name(name: &str) -> Option<String> {
+    /// Most devices before: each was made from a backup of the next, which had not met everybody yet.
+    const MOST: usize = 16;
+    match name {
+        SECRET => Some(BEFORE.to_owned()),
+        name if name.starts_with(BEFORE) => {
+            let before = name.matches("/before").count();
+            (before < MOST).then(|| format!("{name}/before"))
+        }
+        name => Some(name.to_owned()),
     }
 }
 

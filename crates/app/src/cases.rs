@@ -22,7 +22,7 @@ use crate::book::append;
 use crate::device::locked;
 use crate::problem;
 
-pub(crate) use self::blobs::{blobs_named, keep, names};
+pub(crate) use self::blobs::{assigned, blobs_named, keep, names};
 
 /// The practice of this tutor, the id of its log.
 const PRACTICE: &str = "practice/id";
@@ -360,6 +360,12 @@ impl App {
         }
         let books = self.open_in(&mut cases, pupil)?.view();
         work(Some(&books))
+    }
+
+    /// Does something while no change enters and nothing is swept.
+    pub(crate) fn with_cases_held<T>(&self, work: impl FnOnce() -> T) -> T {
+        let _cases = locked(&self.inner.cases);
+        work()
     }
 
     /// Does something while nothing is written, if a pupil's log still comes to this.

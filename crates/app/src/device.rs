@@ -27,7 +27,8 @@ pub type Clock = Arc<dyn Fn() -> Moment + Send + Sync>;
 
 pub(crate) const SECRET: &str = "device/secret";
 pub(crate) const SETTLED: &str = "device/settled";
-/// The key of the device that a backup was made on, kept to introduce the new one.
+/// The key of the device that a backup was made on, kept to introduce the new one. Under names that go on
+/// from this one, those of the devices before that one, as long as nobody has met it.
 pub(crate) const BEFORE: &str = "device/before";
 const NETWORK: &str = "device/network";
 const RELAY: &str = "device/relay";

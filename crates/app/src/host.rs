@@ -12,7 +12,7 @@ use sync::{ExchangeError, Host, HostError, Progress, Report, Taken, Wanted};
 use units::{DeviceId, Problem, PupilId, Role};
 
 use crate::App;
-use crate::api::Event;
+use crate::api::{Event, Notice};
 use crate::cases::is_practices;
 
 /// Most bytes of changes handed over at once, unless a single one is larger; the meeting asks again for the
@@ -186,7 +186,10 @@ impl Host for Door {
 
     fn accept(&self, peer: DeviceId, changes: Vec<Vec<u8>>) -> Result<Taken, HostError> {
         let taken = self.0.accept_from(peer, changes).map_err(failed)?;
-        self.0.sweep().map_err(failed)?;
+        if let Err(problem) = self.0.sweep() {
+            // It stays owed, and what came is kept: no reason to end a meeting, which would end here again.
+            let _ = self.0.notice_once(Notice::Unfinished { problem });
+        }
         Ok(taken)
     }
 

@@ -102,7 +102,8 @@ impl App {
             }
             meetings.push(met);
         }
-        self.forget_before_self_once_met()?;
+        // Where that fails it is tried again after the next meeting.
+        let _ = self.forget_before_self_once_met();
         Ok(Exchanged { meetings })
     }
 
@@ -116,16 +117,16 @@ impl App {
         Ok(Nothing {})
     }
 
-    /// A device made from a backup is not known to the others yet. As the device before, it brings them
-    /// the log in which that one admits it, and nothing else.
+    /// A device made from a backup is not known to the others yet. As the device before, or the last that
+    /// they know of those before it, it brings them the log in which that one admits it, and nothing else.
     async fn introduce(&self, peer: &Peer) -> bool {
-        match self.before() {
-            Ok(Some(before)) => {
-                let met = self.meet_as(before, std::slice::from_ref(peer), false);
-                !met.await.is_empty()
+        for before in self.before().unwrap_or_default() {
+            let met = self.meet_as(before, std::slice::from_ref(peer), false);
+            if !met.await.is_empty() {
+                return true;
             }
-            _ => false,
         }
+        false
     }
 
     /// Meets those devices whose time it is: all of them after a change here, and else those that

@@ -94,7 +94,8 @@ impl App {
         self.commit(pupil, vec![edit], Vec::new())
     }
 
-    /// Admits another device of the tutor's to the practice and to every pupil.
+    /// Admits another device of the tutor's to the practice and to every pupil, also where it was removed:
+    /// people on both sides have just said so.
     pub(crate) fn admit_tutors(&self, device: DeviceId, name: &str) -> Result<(), Problem> {
         self.begun_practice()?;
         self.in_practice(|practice, signer| {
@@ -104,6 +105,7 @@ impl App {
             let step = practice.admit(signer, device).map_err(problem::write)?;
             Ok(((), vec![append(&step)]))
         })?;
+        self.admit_everywhere(device)?;
         self.level_tutors()?;
         for pupil in self.pupil_ids()? {
             self.name_device(pupil, device, name)?;

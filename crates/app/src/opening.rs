@@ -6,7 +6,7 @@ use std::sync::atomic::AtomicBool;
 use std::sync::{Arc, Mutex};
 
 use casefile::Signer;
-use store::{Holder, Key, Opener, Passphrase, Store, Surroundings};
+use store::{Holder, Key, Opener, Passphrase, Store, Surroundings, Write};
 use tokio::sync::broadcast;
 use units::Problem;
 
@@ -78,7 +78,15 @@ impl App {
             None => {
                 let mut secret = [0; 32];
                 chance(&mut secret)?;
-                store.set_setting(SECRET, &secret).map_err(problem::store)?;
+                let mut writes = vec![Write::Setting {
+                    name: SECRET.to_owned(),
+                    bytes: secret.to_vec(),
+                }];
+                // One made from a backup brings along what was said of its blobs.
+                if store.blobs().map_err(problem::store)?.is_empty() {
+                    writes.push(crate::cases::assigned());
+                }
+                store.transaction(writes).map_err(problem::store)?;
                 secret
             }
         };

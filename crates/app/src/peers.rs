@@ -13,7 +13,7 @@ use crate::api::{DeviceList, DeviceRow, Nothing, SetAddress};
 use crate::device::{locked, read_setting};
 use crate::problem;
 
-const PEERS: &str = "peers";
+pub(crate) const PEERS: &str = "peers";
 
 /// What is known of a device besides its place in the logs.
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -33,6 +33,13 @@ pub(crate) struct Peer {
 
 pub(crate) fn read(store: &Store) -> Result<Vec<Peer>, Problem> {
     Ok(read_setting(store, PEERS)?.unwrap_or_default())
+}
+
+/// The list of peers as it is for a device that has met none of them yet; `None` where it cannot be read.
+pub(crate) fn met_by_none(list: &[u8]) -> Option<Vec<u8>> {
+    let mut peers: Vec<Peer> = serde_json::from_slice(list).ok()?;
+    peers.iter_mut().for_each(|peer| peer.last_met = None);
+    Some(serde_json::to_vec(&peers).expect("settings are plain data"))
 }
 
 impl App {

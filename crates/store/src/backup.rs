@@ -80,20 +80,20 @@ impl Store {
         opener: &Opener,
         around: &Surroundings,
     ) -> Result<Self, BackupError> {
-        Self::restore_as(file, passphrase, folder, opener, around, &|name| {
-            Some(name.to_owned())
+        Self::restore_as(file, passphrase, folder, opener, around, &|name, bytes| {
+            Some((name.to_owned(), bytes.to_vec()))
         })
     }
 
-    /// [`Store::restore_in`], with the settings under other names: `setting` is told each name and gives
-    /// that under which it comes back, or `None` where it is left out.
+    /// [`Store::restore_in`], with other settings: `setting` is told the name and the value of each and
+    /// gives those with which it comes back, or `None` where it is left out.
     pub fn restore_as(
         file: &Path,
         passphrase: &Passphrase,
         folder: &Path,
         opener: &Opener,
         around: &Surroundings,
-        setting: &dyn Fn(&str) -> Option<String>,
+        setting: &dyn Fn(&str, &[u8]) -> Option<(String, Vec<u8>)>,
     ) -> Result<Self, BackupError> {
         let backup = envelope::open(file, passphrase)?;
         let claimed = Claimed::claim(folder, around)?;
@@ -102,9 +102,9 @@ impl Store {
         }
         claimed.make(opener, |database, blobs| {
             let with = |record: Record<'_>| match record {
-                Record::Setting { name, bytes } => match setting(name) {
-                    Some(name) => {
-                        let name = &name;
+                Record::Setting { name, bytes } => match setting(name, bytes) {
+                    Some((name, bytes)) => {
+                        let (name, bytes) = (&name, &bytes);
                         bring_back(database, blobs, Record::Setting { name, bytes })
                     }
                     None => Ok(()),

@@ -1,18 +1,23 @@
 //! Carry files that come before what they rest on, and what is told of what was handed over.
 
 use std::io;
+use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::time::Duration;
 
 use app::api::*;
+use casefile::DocId;
 use store::{Disk, Step};
 
-use crate::inside::look;
+use crate::inside::{hand_over, look};
 use crate::people::{Device, invented};
 
-/// A disk that has room for so many more pictures, and perhaps none for a copy of the database.
+/// A disk that has room for so many more pictures and transactions, and perhaps none for a copy of the
+/// database.
 pub struct Filling {
     pub pictures: AtomicUsize,
+    pub commits: AtomicUsize,
     pub copies: AtomicBool,
 }
 
@@ -20,6 +25,7 @@ impl Filling {
     pub fn empty() -> Arc<Self> {
         Arc::new(Self {
             pictures: AtomicUsize::new(1_000),
+            commits: AtomicUsize::new(usize::MAX),
             copies: AtomicBool::new(true),
         })
     }
@@ -27,13 +33,14 @@ impl Filling {
 
 impl Disk for Filling {
     fn before(&self, step: Step<'_>) -> io::Result<()> {
+        let one_less = |left: &AtomicUsize| {
+            let one_less = |left: usize| left.checked_sub(1);
+            left.fetch_update(Ordering::SeqCst, Ordering::SeqCst, one_less)
+                .is_ok()
+        };
         let room = match step {
-            Step::Create(path) if path.iter().any(|part| part == "blobs") => {
-                let one_less = |left: usize| left.checked_sub(1);
-                let left = &self.pictures;
-                left.fetch_update(Ordering::SeqCst, Ordering::SeqCst, one_less)
-                    .is_ok()
-            }
+            Step::Create(path) if is_picture(path) => one_less(&self.pictures),
+            Step::Commit => one_less(&self.commits),
             Step::Copy(_) => self.copies.load(Ordering::SeqCst),
             _ => true,
         };
@@ -42,6 +49,38 @@ impl Disk for Filling {
             false => Err(io::ErrorKind::StorageFull.into()),
         }
     }
+}
+
+fn is_picture(path: &Path) -> bool {
+    path.iter().any(|part| part == "blobs")
+}
+
+/// A disk on which the next picture is written only once another thread is done, or does not get there.
+#[derive(Default)]
+struct Pausing {
+    armed: AtomicBool,
+    paused: AtomicBool,
+    other_done: AtomicBool,
+}
+
+impl Disk for Pausing {
+    fn before(&self, step: Step<'_>) -> io::Result<()> {
+        let picture = matches!(step, Step::Create(path) if is_picture(path));
+        if picture && self.armed.swap(false, Ordering::SeqCst) {
+            self.paused.store(true, Ordering::SeqCst);
+            for _ in 0..100 {
+                if self.other_done.load(Ordering::SeqCst) {
+                    break;
+                }
+                std::thread::sleep(Duration::from_millis(10));
+            }
+        }
+        Ok(())
+    }
+}
+
+fn is_let_go(notice: &Notice) -> bool {
+    matches!(notice, Notice::Unfinished { problem } if problem.code == "carry-let-go")
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -88,6 +127,7 @@ async fn parts_that_wait_outlast_the_founding_that_they_bring() {
     assert!(!bag.opens(&first).unwrap().waits);
     assert!(pages.iter().all(|page| bag.has_picture(wren, *page)));
     assert!(!bag.opens(&first_other).unwrap().waits);
+    assert_eq!(bag.notices(), [], "nothing went unread");
     assert!(other.iter().all(|page| bag.has_picture(robin, *page)));
 }
 
@@ -112,6 +152,95 @@ async fn files_that_wait_and_may_hold_what_was_forgotten_go() {
     }
     let (_, blobs) = look(bag, |store| store.blobs().unwrap().len());
     assert_eq!(blobs, 0, "the file of before is gone");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_file_that_is_let_go_before_all_of_it_was_taken_is_told() {
+    let (desk, bag) = (Device::tutor("Study"), Device::tutor("Bag"));
+    let pupil = desk.add_pupil("Wren");
+    desk.own(&bag).await;
+    desk.app.close().await;
+    bag.app.close().await;
+    let stays = desk.invent_page(pupil, 1, 350_000);
+    let files = desk.files(pupil, None, Some(200_000));
+    let goes = desk.invent_page(pupil, 2, 2_000);
+    for file in &files[1..] {
+        assert!(bag.opens(file).unwrap().waits);
+    }
+    // Of the picture of a page that stays the end is here, and waits for its beginning.
+    let pages = vec![goes];
+    desk.app.forget_pages(ForgetPages { pupil, pages }).unwrap();
+    hand_over(&desk, &bag, |_| true);
+    assert!(!bag.has_picture(pupil, stays));
+    let told = bag.notices();
+    assert!(told.len() == 1 && is_let_go(&told[0]), "{told:?}");
+    for file in desk.files(pupil, None, None) {
+        bag.opens(&file).unwrap();
+    }
+    assert!(bag.has_picture(pupil, stays));
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn parts_that_wait_outlast_a_removal_that_cuts_something_off() {
+    let (desk, bag, phone) = (
+        Device::tutor("Study"),
+        Device::tutor("Bag"),
+        Device::parent("Kitchen"),
+    );
+    let pupil = desk.add_pupil("Wren");
+    desk.own(&bag).await;
+    desk.family(pupil, &phone).await;
+    bag.meets().await;
+    for device in [&desk, &bag, &phone] {
+        device.app.close().await;
+    }
+    phone.invent_page(pupil, 9, 2_000);
+    hand_over(&phone, &bag, |_| true);
+    let pages = [1, 2, 3].map(|number| desk.invent_page(pupil, number, 150_000));
+    let mut files = desk.files(pupil, Some(bag.id()), Some(200_000));
+    let first = files.remove(0);
+    for file in &files {
+        assert!(bag.opens(file).unwrap().waits);
+    }
+    // The removal knows nothing of the phone's page; no books were ever founded anew.
+    let device = phone.id();
+    desk.app.remove_device(OfDevice { device }).unwrap();
+    hand_over(&desk, &bag, DocId::is_log);
+    let told = bag.notices();
+    assert!(told.iter().any(|it| matches!(it, Notice::CutOff { .. })));
+    assert!(!told.iter().any(is_let_go), "{told:?}");
+    assert!(!bag.opens(&first).unwrap().waits);
+    assert!(pages.iter().all(|page| bag.has_picture(pupil, *page)));
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn of_two_files_that_come_at_the_same_time_both_wait() {
+    let disk = Arc::new(Pausing::default());
+    let (desk, bag) = (Device::tutor("Study"), Device::tutor("Bag"));
+    desk.add_pupil("Wren");
+    desk.own(&bag).await;
+    desk.app.close().await;
+    bag.app.close().await;
+    let bag = bag.restarted_on(Arc::clone(&disk) as Arc<dyn Disk>);
+    let new = desk.add_pupil("Robin");
+    let pages = [1, 2, 3].map(|number| desk.invent_page(new, number, 150_000));
+    let mut files = desk.files(new, None, Some(200_000));
+    assert!(files.len() >= 3, "{}", files.len());
+    let first = files.remove(0);
+    disk.armed.store(true, Ordering::SeqCst);
+    std::thread::scope(|scope| {
+        let one = scope.spawn(|| bag.opens(&files[0]).unwrap());
+        while !disk.paused.load(Ordering::SeqCst) {
+            std::thread::sleep(Duration::from_millis(1));
+        }
+        for file in &files[1..] {
+            assert!(bag.opens(file).unwrap().waits);
+        }
+        disk.other_done.store(true, Ordering::SeqCst);
+        assert!(one.join().unwrap().waits);
+    });
+    assert!(!bag.opens(&first).unwrap().waits);
+    assert!(pages.iter().all(|page| bag.has_picture(new, *page)));
 }
 
 #[tokio::test(flavor = "multi_thread")]

@@ -1,6 +1,5 @@
 //! Files that came before what they rest on: kept, and taken as soon as they can be.
 
-use casefile::FoundingId;
 use serde::{Deserialize, Serialize};
 use store::{MAX_BLOB_BYTES, Write};
 use sync::carry::Opened;
@@ -8,6 +7,7 @@ use units::{BlobId, Problem, PupilId};
 
 use super::numbers;
 use crate::App;
+use crate::api::Notice;
 use crate::device::read_setting;
 use crate::problem;
 
@@ -34,10 +34,6 @@ impl App {
     /// Keeps a file that rests on what has not come yet; its name among the blobs.
     pub(super) fn keep_waiting(&self, pupil: PupilId, bytes: Vec<u8>) -> Result<BlobId, Problem> {
         let file = BlobId(*blake3::hash(&bytes).as_bytes());
-        let mut waiting = self.waiting()?;
-        if waiting.iter().any(|known| known.file == file) {
-            return Ok(file);
-        }
         if bytes.len() > MAX_BLOB_BYTES {
             return Err(Problem::new(
                 "carry-too-early",
@@ -45,17 +41,52 @@ impl App {
                 "Open the other files first, then this one again.",
             ));
         }
-        waiting.push(Waiting { file, pupil });
-        let over = waiting.len().saturating_sub(MOST_WAITING);
-        let over = waiting.drain(..over);
-        let mut writes: Vec<Write> = over.map(|it| Write::RemoveBlob(it.file)).collect();
-        writes.push(Write::Blob(bytes));
-        writes.push(now(&waiting));
-        self.inner
-            .store
-            .transaction(writes)
-            .map_err(problem::store)?;
+        let mut unread = false;
+        self.change_waiting(|waiting| {
+            if waiting.iter().any(|known| known.file == file) {
+                return Vec::new();
+            }
+            waiting.push(Waiting { file, pupil });
+            let over = waiting.len().saturating_sub(MOST_WAITING);
+            unread = over > 0;
+            let over = waiting.drain(..over);
+            let mut writes: Vec<Write> = over.map(|it| Write::RemoveBlob(it.file)).collect();
+            writes.push(Write::Blob(bytes));
+            writes
+        })?;
+        if unread {
+            self.tell_unread();
+        }
         Ok(file)
+    }
+
+    /// Changes the list of the files that wait; it is given what else is to be written with that, nothing
+    /// where nothing is to change. With the cases held nobody else changes it, and none of the files is
+    /// taken for left over.
+    fn change_waiting(
+        &self,
+        change: impl FnOnce(&mut Vec<Waiting>) -> Vec<Write>,
+    ) -> Result<(), Problem> {
+        self.with_cases_held(|| {
+            let mut waiting = self.waiting()?;
+            let mut writes = change(&mut waiting);
+            if writes.is_empty() {
+                return Ok(());
+            }
+            writes.push(now(&waiting));
+            self.inner.store.transaction(writes).map_err(problem::store)
+        })
+    }
+
+    /// Whoever has the sender near can have it sent again.
+    fn tell_unread(&self) {
+        let problem = Problem::new(
+            "carry-let-go",
+            "A file that was brought here and waited for others was let go before all of it could be taken.",
+            "If something is missing, let the devices meet, or ask for new files.",
+        );
+        // On a full disk nothing can be told.
+        let _ = self.notice_once(Notice::Unfinished { problem });
     }
 
     /// Takes the files that waited, as far as they can be taken now.
@@ -74,6 +105,7 @@ impl App {
                 // One that cannot be opened any more, because its sender was removed, waits in vain.
                 let Some(Ok(opened)) = bytes.map(|bytes| self.unseal(&bytes)) else {
                     self.no_longer(&waiting)?;
+                    self.tell_unread();
                     continue;
                 };
                 match self.take_carry(opened) {
@@ -108,6 +140,10 @@ impl App {
             let opened = bytes.and_then(|bytes| self.unseal(&bytes).ok());
             if !opened.is_some_and(|(_, opened)| self.is_of_this_founding(pupil, &opened)) {
                 self.no_longer(&waiting)?;
+                // Of a pupil who was erased nothing is missing.
+                if self.standing(pupil).is_some_and(|log| !log.erased) {
+                    self.tell_unread();
+                }
             }
         }
         Ok(())
@@ -119,16 +155,17 @@ impl App {
         log.is_some_and(|log| {
             let have = numbers(&opened.parcel.have);
             let mut books = have.keys().filter(|doc| !doc.is_log());
-            log.founding_id() != FoundingId::FIRST
-                && books.all(|doc| doc.founding == log.founding_id())
+            // Where none holds, though there were some, nobody knows what the books of before held.
+            let holds = log.founding.is_some() || log.foundings.is_empty();
+            holds && books.all(|doc| doc.founding == log.founding_id())
         })
     }
 
     fn no_longer(&self, gone: &Waiting) -> Result<(), Problem> {
-        let mut waiting = self.waiting()?;
-        waiting.retain(|known| known != gone);
-        let writes = vec![Write::RemoveBlob(gone.file), now(&waiting)];
-        self.inner.store.transaction(writes).map_err(problem::store)
+        self.change_waiting(|waiting| {
+            waiting.retain(|known| known != gone);
+            vec![Write::RemoveBlob(gone.file)]
+        })
     }
 
     /// The blobs that are files which wait.

@@ -10,10 +10,13 @@ use sync::Wanted;
 use units::{BlobId, DeviceId, PageRecord, Problem, PupilId};
 
 use crate::App;
+use crate::device::locked;
 use crate::problem;
 
 /// Names of settings without a value, one for each blob of each pupil.
 const BELONGS: &str = "blob/";
+/// A setting without a value: it was said of every blob here whose it is.
+const ASSIGNED: &str = "blobs/assigned";
 
 fn of_pupil(pupil: PupilId) -> String {
     format!("{BELONGS}{pupil}/")
@@ -34,6 +37,14 @@ pub(super) fn belongs(pupil: PupilId, id: BlobId) -> Write {
 /// Says that a blob belongs to a pupil no longer.
 pub(super) fn belongs_no_more(pupil: PupilId, id: BlobId) -> Write {
     Write::RemoveSetting(name(pupil, id))
+}
+
+/// Says that it was said of every blob whose it is.
+pub(crate) fn assigned() -> Write {
+    Write::Setting {
+        name: ASSIGNED.to_owned(),
+        bytes: Vec::new(),
+    }
 }
 
 /// Keeps a blob for a pupil.
@@ -172,22 +183,47 @@ impl App {
         self.keep_named(pupil, id, || store.transaction(keep(pupil, bytes).into()))
     }
 
-    /// Says of the blobs in a folder of an earlier version whose they are.
+    /// Says of the blobs in a folder of an earlier version whose they are: of those that belong to nobody
+    /// yet, what the books name, in whatever version they were written.
+    ///
+    /// # Errors
+    /// Some pupil's books cannot be read, or the disk is full. Those of the others are said all the same, and
+    /// it is to be done again.
     pub(crate) fn assign_blobs(&self) -> Result<(), Problem> {
-        let store = &self.inner.store;
-        let here = store.blobs().map_err(problem::store)?;
-        if here.is_empty() || !self.all_blobs()?.is_empty() {
+        if self.are_assigned()? {
             return Ok(());
         }
+        let store = &self.inner.store;
+        let mut cases = locked(&self.inner.cases);
+        let here = store.blobs().map_err(problem::store)?;
+        let mut free: BTreeSet<BlobId> = here.into_iter().collect();
+        for (_, id) in self.all_blobs()? {
+            free.remove(&id);
+        }
         let mut writes = Vec::new();
-        for (pupil, log) in self.circles() {
-            if !log.erased {
-                let named = blobs_named(&*self.books(pupil)?);
-                let named = named.iter().filter(|id| here.binary_search(id).is_ok());
-                writes.extend(named.map(|id| belongs(pupil, *id)));
+        let mut done = Ok(());
+        let pupils: Vec<PupilId> = cases.standings.keys().copied().collect();
+        for pupil in pupils {
+            match self.named_of(&mut cases, pupil, &free) {
+                Ok(named) => {
+                    let named = named.intersection(&free);
+                    writes.extend(named.map(|id| belongs(pupil, *id)));
+                }
+                Err(problem) => done = done.and(Err(problem)),
             }
         }
-        store.transaction(writes).map_err(problem::store)
+        if done.is_ok() {
+            writes.push(assigned());
+        }
+        store.transaction(writes).map_err(problem::store)?;
+        done
+    }
+
+    /// Whether a blob that belongs to nobody is left over. Until it was said whose they all are, it may be
+    /// anybody's.
+    pub(super) fn are_assigned(&self) -> Result<bool, Problem> {
+        let said = self.inner.store.setting(ASSIGNED);
+        Ok(said.map_err(problem::store)?.is_some())
     }
 }
 

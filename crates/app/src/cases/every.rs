@@ -51,14 +51,13 @@ impl Log for PracticeBook {
 
 impl App {
     /// Takes a step in the practice's log and in that of every pupil who was not erased: all or nothing.
-    /// How many logs it was taken in.
     ///
     /// # Errors
     /// Those of the step, or the disk is full. Then nothing has changed.
     pub(crate) fn in_every_log(
         &self,
         mut step: impl FnMut(&mut dyn Log) -> Result<Option<SignedChange>, Problem>,
-    ) -> Result<usize, Problem> {
+    ) -> Result<(), Problem> {
         let mut cases = locked(&self.inner.cases);
         let stands = cases.standings.iter().filter(|(_, log)| !log.erased);
         let ids: Vec<PupilId> = stands.map(|(id, _)| *id).collect();
@@ -73,9 +72,7 @@ impl App {
                 touched.push(id);
                 writes.extend(step(log)?.as_ref().map(append));
             }
-            let steps = writes.len();
-            self.write(writes)?;
-            Ok(steps)
+            self.write(writes)
         };
         let taken = taken();
         for id in touched {
@@ -90,10 +87,10 @@ impl App {
             }
         }
         drop(cases);
-        if taken.as_ref().is_ok_and(|steps| *steps > 0) {
+        if taken? {
             self.tell(Event::Changed { pupil: None });
         }
-        taken
+        Ok(())
     }
 
     /// Names a key on paper in the practice and for every pupil of whom this device is the tutor's. Where
@@ -125,32 +122,49 @@ impl App {
                 false => Err(problem::paper_key_there(before.is_some())),
             }
         })
-        .map(drop)
     }
 
     /// Admits this device, as one of the tutor's, by another's signature or by the key on paper, wherever
-    /// that may and this device does not belong. In how many logs. Where it was removed, only the key on
-    /// paper brings it back.
+    /// that may and this device does not belong. Where it was removed, only the key on paper brings it back.
     ///
     /// # Errors
     /// Some log has no room, or the disk is full. The others have admitted it all the same.
-    pub(crate) fn admit_self_by(&self, by: &Signer) -> Result<usize, Problem> {
+    pub(crate) fn admit_self_by(&self, by: &Signer) -> Result<(), Problem> {
         let mine = self.id();
+        self.admit_where(by, mine, |log| {
+            let tutors = log.role(by.device()) == Some(Role::Tutor);
+            log.paper.contains(&by.device()) || tutors && !log.removed.contains_key(&mine)
+        })
+    }
+
+    /// Admits another of the tutor's devices wherever this one is the tutor's, also where it was removed.
+    ///
+    /// # Errors
+    /// As [`App::admit_self_by`].
+    pub(crate) fn admit_everywhere(&self, device: DeviceId) -> Result<(), Problem> {
+        let mine = self.id();
+        let tutors = |log: &Standing| log.role(mine) == Some(Role::Tutor);
+        self.admit_where(&self.inner.signer, device, tutors)
+    }
+
+    fn admit_where(
+        &self,
+        by: &Signer,
+        device: DeviceId,
+        may: impl Fn(&Standing) -> bool,
+    ) -> Result<(), Problem> {
         let mut refused = None;
-        let admitted = self.in_every_log(|log| {
+        self.in_every_log(|log| {
             let standing = log.standing();
-            let paper = standing.paper.contains(&by.device());
-            let tutors = standing.role(by.device()) == Some(Role::Tutor);
-            let may = paper || tutors && !standing.removed.contains_key(&mine);
-            if !may || standing.role(mine).is_some() {
+            if !may(standing) || standing.role(device).is_some() {
                 return Ok(None);
             }
-            let step = log.admit_tutors(by, mine);
+            let step = log.admit_tutors(by, device);
             Ok(step.map_err(|why| refused = Some(why)).ok())
         })?;
         match refused {
             Some(why) => Err(problem::write(why)),
-            None => Ok(admitted),
+            None => Ok(()),
         }
     }
 }

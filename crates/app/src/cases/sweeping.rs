@@ -49,6 +49,7 @@ impl App {
             if self.all_owed()?.is_empty() {
                 return Ok(());
             }
+            let assigned = self.assign_blobs();
             // What can be taken of files that wait is taken before the others are let go.
             self.take_waiting()?;
             let owed = self.all_owed()?;
@@ -60,11 +61,20 @@ impl App {
             *locked(&self.inner.cut) = None;
             locked(&self.inner.thumbs).clear();
             self.forget_drafts()?;
+            if owed.keys().any(|pupil| self.is_erased(*pupil)) {
+                self.forget_peers_of_nobody()?;
+            }
             let store = &self.inner.store;
             store.renew_key().map_err(problem::store)?;
+            // What may be anybody's has stayed, and stays owed.
+            assigned?;
             self.is_done(&owed)?;
             self.tell(Event::Changed { pupil: None });
         }
+    }
+
+    fn is_erased(&self, pupil: PupilId) -> bool {
+        self.standing(pupil).is_some_and(|log| log.erased)
     }
 
     fn all_owed(&self) -> Result<Owed, Problem> {
@@ -94,7 +104,7 @@ impl App {
 
     /// Removes the blobs of these pupils that no page of theirs names, and every part of one that no
     /// page names. Nothing is written meanwhile, so that none is taken for left over whose page is just
-    /// being kept.
+    /// being kept. No blob goes before it was said of all of them whose they are.
     fn remove_unnamed(&self, owed: &Owed) -> Result<(), Problem> {
         let store = &self.inner.store;
         let mut cases = locked(&self.inner.cases);
@@ -115,8 +125,11 @@ impl App {
             belonging.extend(here.intersection(&named));
         }
         belonging.extend(self.waiting_files()?);
-        let here = store.blobs().map_err(problem::store)?.into_iter();
-        let mut gone: Vec<BlobId> = here.filter(|id| !belonging.contains(id)).collect();
+        let mut gone = match self.are_assigned()? {
+            true => store.blobs().map_err(problem::store)?,
+            false => Vec::new(),
+        };
+        gone.retain(|id| !belonging.contains(id));
         let mut parts: BTreeSet<BlobId> =
             store.parts().map_err(problem::store)?.into_iter().collect();
         let pupils: Vec<PupilId> = cases.standings.keys().copied().collect();
@@ -133,7 +146,7 @@ impl App {
     }
 
     /// Which of these blobs a pupil's books name.
-    fn named_of(
+    pub(super) fn named_of(
         &self,
         cases: &mut Cases,
         pupil: PupilId,

@@ -114,31 +114,29 @@ fn an_empty_store_has_a_backup_too() {
 }
 
 #[test]
-fn settings_come_back_under_the_names_that_they_are_given() {
+fn settings_come_back_as_they_are_given() {
     let folder = folder();
     let file = folder.path().join("backup");
     let store = open(&folder.path().join("data"));
-    for name in ["kept", "left out", "renamed"] {
+    for name in ["kept", "left out", "renamed", "changed"] {
         store.set_setting(name, name.as_bytes()).unwrap();
     }
     store.backup(&file, &words()).unwrap();
     let new = folder.path().join("new");
     let (opener, around) = (opener(), Surroundings::default());
-    let restored = Store::restore_as(
-        &file,
-        &words(),
-        &new,
-        &opener,
-        &around,
-        &|name| match name {
-            "left out" => None,
-            "renamed" => Some("another".to_owned()),
-            name => Some(name.to_owned()),
-        },
-    );
+    let setting = |name: &str, bytes: &[u8]| match name {
+        "left out" => None,
+        "renamed" => Some(("another".to_owned(), bytes.to_vec())),
+        "changed" => Some((name.to_owned(), [bytes, b"!"].concat())),
+        name => Some((name.to_owned(), bytes.to_vec())),
+    };
+    let restored = Store::restore_as(&file, &words(), &new, &opener, &around, &setting);
     let restored = restored.unwrap();
-    assert_eq!(restored.settings_under("").unwrap(), ["another", "kept"]);
+    let names = restored.settings_under("").unwrap();
+    assert_eq!(names, ["another", "changed", "kept"]);
     assert_eq!(restored.setting("another").unwrap().unwrap(), b"renamed");
+    assert_eq!(restored.setting("changed").unwrap().unwrap(), b"changed!");
+    assert_eq!(restored.setting("kept").unwrap().unwrap(), b"kept");
 }
 
 /// Opened by the age library alone, and read by other code as `src/backup/records.rs` describes it.
