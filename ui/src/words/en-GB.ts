@@ -1433,8 +1433,8 @@ export const enGB = {
       `The device that removed ${author} had not seen ${n === 1 ? 'it' : 'them'} yet. ` +
       'If something is missing, such as a page, ask for it again.',
     unfinished: (message: string, whatToDo: string) =>
-      `When the program started, something that was still to be done could not be finished. ${message} ${whatToDo} ` +
-      'It is tried again at the next start; until then, what was deleted may not be wiped from the disk.',
+      `Something that was still to be done could not be finished. ${message} ${whatToDo} ` +
+      'What can be tried again is tried again by itself; until then, what was deleted may not be wiped from the disk.',
     ownDevice: 'this device',
     unnamed: 'a device without a name',
     aPupil: 'a pupil',

@@ -94,8 +94,8 @@ transfer! {
             /// How many of its changes.
             changes: u32,
         },
-        /// What the last run left undone, such as wiping from the disk what was forgotten, could not be done
-        /// when the program started. It is tried again at the next start.
+        /// Something that was still to be done, such as wiping from the disk what was forgotten, could not be
+        /// finished. What can be tried again is tried at the next occasion and the next start.
         Unfinished {
             /// Why.
             problem: Problem,
