@@ -35,6 +35,10 @@ pub struct BackupReport {
     pub bytes: u64,
 }
 
+/// What becomes of a setting as it is restored, by its name and value: the name and value that it comes back
+/// with; `None` where it does not.
+pub type RestoredSetting<'f> = dyn Fn(&str, &[u8]) -> Option<(String, Vec<u8>)> + 'f;
+
 impl Store {
     /// Writes everything into one new file: changes, settings and blobs, without what is still on its
     /// way. It gets its name only after it has been read back and found whole.
@@ -93,7 +97,7 @@ impl Store {
         folder: &Path,
         opener: &Opener,
         around: &Surroundings,
-        setting: &dyn Fn(&str, &[u8]) -> Option<(String, Vec<u8>)>,
+        setting: &RestoredSetting<'_>,
     ) -> Result<Self, BackupError> {
         let backup = envelope::open(file, passphrase)?;
         let claimed = Claimed::claim(folder, around)?;

@@ -49,7 +49,7 @@ mod settings;
 mod store;
 mod write;
 
-pub use backup::BackupReport;
+pub use backup::{BackupReport, RestoredSetting};
 pub use disk::{Disk, Step};
 pub use error::{BackupError, OpenError, StoreError};
 pub use keyring::{Keyring, SystemKeyring};

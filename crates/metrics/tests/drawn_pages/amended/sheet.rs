@@ -31,10 +31,7 @@ fn longer(page: &Page, more: f64, other: Option<(&Page, f64)>) -> Page {
 
 /// The box round all words of a line.
 fn line_of(reading: &Reading, line: usize) -> BoxMm {
-    let words = reading
-        .words
-        .iter()
-        .filter(|word| word.line as usize == line);
+    let words = reading.words.iter().filter(|word| word.line == line);
     words
         .map(|word| word.bounds)
         .reduce(|a, b| BoxMm {
