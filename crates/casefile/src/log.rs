@@ -177,11 +177,11 @@ impl Log {
         hashes
     }
 
-    /// The paper keys of which a device's own chain does not say yet that it knew them.
+    /// A paper key of which a device's own chain does not say yet that it knew it.
     ///
     /// Whoever steals the device can write on an old past only from the end of its chain on. Once it has
     /// said so, nothing that is written with it can be taken for older than the key.
-    pub(crate) fn papers_unsaid_by(&self, device: DeviceId) -> Vec<DeviceId> {
+    pub(crate) fn paper_unsaid_by(&self, device: DeviceId) -> Option<DeviceId> {
         let last = self.entries.last_of(device);
         let knew = |at: usize| last.is_some_and(|last| last == at || self.entries.rests(last, at));
         let names = |at: usize, key| match self.entries.get(at).entry.step {
@@ -193,24 +193,23 @@ impl Log {
             let mut papers = self.entries.papers().iter();
             papers.any(|at| names(*at, key) && knew(*at))
         };
-        let keys = self.standing.paper.iter().copied();
-        keys.filter(|key| !said(*key)).collect()
+        let mut keys = self.standing.paper.iter().copied();
+        keys.find(|key| !said(*key))
     }
 
     /// How many changes of a document are a seed by what its author said, whether that holds or not.
     pub(crate) fn seed_of(&self, id: &DocId) -> u64 {
         let foundings = self.entries.foundings().iter();
-        let seeds = foundings.filter_map(|at| {
-            let placed = self.entries.get(*at);
-            match &placed.entry.step {
-                Step::Found { seed, .. } => (placed.author == id.author
-                    && (seed.book, seed.founding, seed.author)
-                        == (id.book, id.founding, id.author))
-                    .then_some(seed.seq),
-                _ => None,
-            }
+        let foundings = foundings.map(|at| self.entries.get(*at));
+        let its = foundings.filter(|placed| placed.author == id.author);
+        let seeds = its.filter_map(|placed| match &placed.entry.step {
+            Step::Found { seed, .. } => Some(seed),
+            _ => None,
         });
-        seeds.max().unwrap_or(0)
+        let of_doc = seeds.filter(|seed| {
+            (seed.book, seed.founding, seed.author) == (id.book, id.founding, id.author)
+        });
+        of_doc.map(|seed| seed.seq).max().unwrap_or(0)
     }
 
     fn accept(&mut self, change: &SignedChange) -> Outcome {

@@ -111,14 +111,7 @@ async fn a_backup_of_a_laptop_that_nobody_has_met_brings_back_one_that_is_let_in
 
 #[tokio::test(flavor = "multi_thread")]
 async fn a_laptop_that_was_removed_by_mistake_is_let_in_again_by_pairing() {
-    let (desk, bag, phone) = (
-        Device::tutor("Study"),
-        Device::tutor("Bag"),
-        Device::parent("Kitchen"),
-    );
-    let pupil = desk.add_pupil("Wren");
-    desk.own(&bag).await;
-    desk.family(pupil, &phone).await;
+    let (desk, bag, phone, pupil) = Device::practice("Bag", "Kitchen").await;
     let device = bag.id();
     desk.app.remove_device(OfDevice { device }).unwrap();
     phone.meets().await;

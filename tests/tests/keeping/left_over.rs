@@ -60,14 +60,7 @@ async fn nothing_of_a_refused_change_outlasts_what_it_was_about() {
 
 #[tokio::test(flavor = "multi_thread")]
 async fn an_erased_pupil_leaves_no_names_and_no_counts_behind() {
-    let (desk, keeper, phone) = (
-        Device::tutor("Study"),
-        Device::tutor("Keeper"),
-        Device::parent("Zebedee's phone"),
-    );
-    let pupil = desk.add_pupil("Wren");
-    desk.own(&keeper).await;
-    desk.family(pupil, &phone).await;
+    let (desk, keeper, phone, pupil) = Device::practice("Keeper", "Zebedee's phone").await;
     let page = phone.invent_page(pupil, 1, 2_000);
     for device in [&phone, &keeper] {
         device.meets().await;
@@ -128,14 +121,7 @@ async fn what_is_forgotten_at_the_same_time_is_all_swept() {
 
 #[tokio::test(flavor = "multi_thread")]
 async fn what_a_removal_cuts_off_is_told() {
-    let (desk, bag, phone) = (
-        Device::tutor("Study"),
-        Device::tutor("Bag"),
-        Device::parent("Kitchen"),
-    );
-    let pupil = desk.add_pupil("Wren");
-    desk.own(&bag).await;
-    desk.family(pupil, &phone).await;
+    let (desk, bag, phone, pupil) = Device::practice("Bag", "Kitchen").await;
     bag.meets().await;
     // The desk has two more pages of the phone's than the other laptop, which removes the phone.
     for number in [1, 2] {

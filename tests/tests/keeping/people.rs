@@ -39,6 +39,19 @@ impl Device {
         Self::new(Role::Parent, name)
     }
 
+    /// The laptop in the study, another one and a family's phone, which all share one pupil, Wren.
+    pub async fn practice(laptop: &str, phone: &str) -> (Self, Self, Self, PupilId) {
+        let (desk, other, phone) = (
+            Self::tutor("Study"),
+            Self::tutor(laptop),
+            Self::parent(phone),
+        );
+        let pupil = desk.add_pupil("Wren");
+        desk.own(&other).await;
+        desk.family(pupil, &phone).await;
+        (desk, other, phone, pupil)
+    }
+
     /// The same folder, opened anew, as after a restart.
     pub fn restarted(self) -> Self {
         self.restarted_on(Arc::new(()))

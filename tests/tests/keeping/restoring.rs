@@ -95,14 +95,7 @@ async fn a_folder_made_from_a_backup_is_never_the_device_before() {
 
 #[tokio::test(flavor = "multi_thread")]
 async fn a_laptop_made_from_a_backup_that_is_removed_does_not_let_itself_in_again() {
-    let (desk, bag, phone) = (
-        Device::tutor("Study"),
-        Device::tutor("Bag"),
-        Device::parent("Kitchen"),
-    );
-    let pupil = desk.add_pupil("Wren");
-    desk.own(&bag).await;
-    desk.family(pupil, &phone).await;
+    let (desk, bag, phone, pupil) = Device::practice("Bag", "Kitchen").await;
     let folder = tempfile::tempdir().unwrap();
     let backup = folder.path().join("backup");
     desk.back_up(&backup);

@@ -182,14 +182,7 @@ async fn a_file_that_is_let_go_before_all_of_it_was_taken_is_told() {
 
 #[tokio::test(flavor = "multi_thread")]
 async fn parts_that_wait_outlast_a_removal_that_cuts_something_off() {
-    let (desk, bag, phone) = (
-        Device::tutor("Study"),
-        Device::tutor("Bag"),
-        Device::parent("Kitchen"),
-    );
-    let pupil = desk.add_pupil("Wren");
-    desk.own(&bag).await;
-    desk.family(pupil, &phone).await;
+    let (desk, bag, phone, pupil) = Device::practice("Bag", "Kitchen").await;
     bag.meets().await;
     for device in [&desk, &bag, &phone] {
         device.app.close().await;

@@ -2,26 +2,12 @@ import { describe, expect, it } from 'vitest';
 import type { Chart, Target } from '../bridge/types';
 import { show, textOf } from '../testing/mounted';
 import ChartFigure from './ChartFigure.svelte';
+import { sampleChart } from './sample';
 
 const id = (n: number) => n.toString(16).padStart(32, '0');
 const days = ['2026-01-01', '2026-01-21'] as [string, string];
 const target: Target = { measure: 'word_gap', value: 0.5, by: '2026-06-30' };
-const chart: Chart = {
-  name: 'word_gap',
-  aspect: 'gaps',
-  unit: 'oWidths',
-  kind: 'copied',
-  points: [
-    { page: id(1), day: '2026-01-01', value: 2, se: 0.1 },
-    { page: id(2), day: '2026-01-11', value: 1.5, se: 0.2 },
-    { page: id(3), day: '2026-01-21', value: 1, se: 0.1 },
-  ],
-  trend: { fromDay: '2026-01-01', fromValue: 2, toDay: '2026-01-21', toValue: 1, perWeek: -0.35, low: -0.5, high: -0.2 },
-  noise: 0.25,
-  verdict: 'better',
-  aroundFocuses: [],
-  start: { value: 1.75, se: 0.25, pages: 2 },
-};
+const chart: Chart = { ...sampleChart, start: { value: 1.75, se: 0.25, pages: 2 } };
 
 const figure = (given: Partial<Chart> = {}, aim: Target | null = null) =>
   show(ChartFigure, { chart: { ...chart, ...given }, focuses: [], target: aim, days });

@@ -1,26 +1,11 @@
 import { describe, expect, it } from 'vitest';
 import type { Chart, Focus, Target } from '../bridge/types';
+import { sampleChart as chart } from './sample';
 import { daysOf, draw, MARGIN, targetOf } from './geometry';
 
 const SIZE = { width: 400, height: 200 };
 const id = (n: number) => n.toString(16).padStart(32, '0');
 
-const chart: Chart = {
-  name: 'word_gap',
-  aspect: 'gaps',
-  unit: 'oWidths',
-  kind: 'copied',
-  points: [
-    { page: id(1), day: '2026-01-01', value: 2, se: 0.1 },
-    { page: id(2), day: '2026-01-11', value: 1.5, se: 0.2 },
-    { page: id(3), day: '2026-01-21', value: 1, se: 0.1 },
-  ],
-  trend: { fromDay: '2026-01-01', fromValue: 2, toDay: '2026-01-21', toValue: 1, perWeek: -0.35, low: -0.5, high: -0.2 },
-  noise: 0.25,
-  verdict: 'better',
-  aroundFocuses: [],
-  start: null,
-};
 const focus = (from: string, to: string | null, aspect: Focus['aspect'] = 'gaps'): Focus => ({ id: id(9), aspect, from, to, tryThis: '' });
 
 const drawn = (focuses: Focus[] = [], one: Chart = chart, target: Target | null = null) =>

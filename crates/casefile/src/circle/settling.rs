@@ -154,7 +154,7 @@ impl Circle {
         self.cut_off(signer.device(), &mut settled);
         if self.standing().role(signer.device()) == Some(Role::Tutor) {
             // Each entry rests on all that is here, so one says of all keys that they are known.
-            while let Some(&key) = self.log.papers_unsaid_by(signer.device()).first() {
+            while let Some(key) = self.log.paper_unsaid_by(signer.device()) {
                 match self.log.write(signer, Step::Paper { key }) {
                     Ok(said) => settled.write.push(said),
                     // Where the log has no room it stays unsaid.
@@ -185,9 +185,9 @@ impl Circle {
         let others = self.books.docs().filter(|(id, _)| id.author != mine);
         let ends = others.filter_map(|(id, doc)| {
             let end = standing.end(id.book, id.founding, id.author)?;
-            if end.seq < self.seed_of(id) {
-                let seq = self.seed_of(id);
-                return (doc.len() > seq).then_some((*id, seq));
+            let seed = self.seed_of(id);
+            if end.seq < seed {
+                return (doc.len() > seed).then_some((*id, seed));
             }
             // Another branch than the one that was vouched for: none of it stands, it comes again.
             let same = doc.digest(end.seq.min(doc.len())) == end.digest || doc.len() < end.seq;
