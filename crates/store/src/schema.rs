@@ -2,6 +2,7 @@
 //! the next.
 
 use std::path::Path;
+use std::sync::Once;
 use std::time::Duration;
 
 use rusqlite::types::ToSqlOutput;
@@ -129,7 +130,17 @@ pub(crate) fn copy_rows(from: &Connection, to: &Connection) -> Result<(), StoreE
     Ok(())
 }
 
+/// SQLite counts itself as ready a moment before its cipher is, and a second thread that opens its first
+/// database in that moment is told that the key cannot be set. So one thread opens one first, and the
+/// others wait for it.
+fn ready() {
+    static READY: Once = Once::new();
+    // What keeps it from opening keeps the real one from opening too, and is told there.
+    READY.call_once(|| drop(Connection::open_in_memory()));
+}
+
 fn unlocked(path: &Path, key: &Key) -> Result<Connection, rusqlite::Error> {
+    ready();
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let database = Connection::open_with_flags(path, flags)?;
     // What the database lets go of in memory is overwritten, and kept out of swap where it can be.

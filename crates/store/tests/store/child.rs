@@ -6,6 +6,7 @@ use std::process::{Child, ChildStdout, Command, Stdio};
 
 use store::{Store, Write as Step};
 
+use crate::folder::open_all_at_once;
 use crate::ground::open;
 
 const TASK: &str = "STORE_TEST_TASK";
@@ -56,13 +57,17 @@ fn second_process() {
     let (Ok(task), Ok(folder)) = (std::env::var(TASK), std::env::var(FOLDER)) else {
         panic!("run by other tests only");
     };
-    let store = open(Path::new(&folder));
+    let folder = Path::new(&folder);
     match task.as_str() {
-        "hold" => loop {
-            done(0);
-            std::thread::sleep(std::time::Duration::from_secs(1));
-        },
-        "write" => write_until_killed(&store),
+        "hold" => {
+            let _held = open(folder);
+            loop {
+                done(0);
+                std::thread::sleep(std::time::Duration::from_secs(1));
+            }
+        }
+        "open" => done(open_all_at_once(folder)),
+        "write" => write_until_killed(&open(folder)),
         other => panic!("no such task: {other}"),
     }
 }

@@ -1,13 +1,16 @@
 //! Opening: one process at a time, and only what is ours.
 
 use std::fs;
+use std::path::Path;
+use std::sync::Barrier;
+use std::thread;
 
 use store::{OpenError, Store};
 
 use crate::child::{next_done, start};
-use crate::ground::{database, files, open, opened, opener};
+use crate::ground::{database, files, folder, open, opened, opener};
 
-fn plain_database(folder: &std::path::Path) -> rusqlite::Connection {
+fn plain_database(folder: &Path) -> rusqlite::Connection {
     rusqlite::Connection::open(folder.join("pothook.sqlite")).unwrap()
 }
 
@@ -229,4 +232,36 @@ fn only_left_over_blob_files_are_swept() {
     assert!(foreign.iter().all(|path| path.exists()));
     assert!(kept.iter().all(|path| path.exists()));
     assert_eq!(store.blob(id).unwrap(), Some(b"a photograph".to_vec()));
+}
+
+/// What a process that has opened nothing yet does: it opens every folder in that one at the same
+/// moment.
+pub fn open_all_at_once(root: &Path) -> u64 {
+    let folders: Vec<_> = fs::read_dir(root)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .collect();
+    let together = Barrier::new(folders.len());
+    thread::scope(|threads| {
+        for folder in &folders {
+            threads.spawn(|| {
+                together.wait();
+                drop(open(folder));
+            });
+        }
+    });
+    folders.len() as u64
+}
+
+#[test]
+fn the_first_folders_of_a_process_may_be_opened_at_once() {
+    let root = folder();
+    for name in ["a", "b", "c", "d", "e", "f", "g", "h", "i", "j", "k", "l"] {
+        drop(open(&root.path().join(name)));
+    }
+    for _ in 0..100 {
+        let (child, mut out) = start("open", root.path());
+        assert_eq!(next_done(&mut out), Some(12));
+        assert!(child.wait_with_output().unwrap().status.success());
+    }
 }
