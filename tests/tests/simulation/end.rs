@@ -100,7 +100,7 @@ impl World {
 
     /// Whoever was removed is let in by nobody, and everybody else by everybody.
     fn check_shut_out(&self) -> Outcome {
-        if self.ledger.erased() != Some(false) {
+        if self.may_be_erased() {
             // Whoever has heard of it tells the others, and no list says to whom.
             return Ok(());
         }

@@ -73,9 +73,13 @@ impl World {
             return true;
         }
         let out = self.removed.contains(&at);
+        (out || self.may_be_erased()) && ["not-written", "no-such-pupil"].contains(&&*problem.code)
+    }
+
+    /// Whether a pupil was erased, as far as is known.
+    pub fn may_be_erased(&self) -> bool {
         let ledgers = [&self.ledger, &self.others_ledger];
-        let erased = ledgers.iter().any(|ledger| ledger.erased() != Some(false));
-        (out || erased) && ["not-written", "no-such-pupil"].contains(&&*problem.code)
+        ledgers.iter().any(|ledger| ledger.erased() != Some(false))
     }
 
     pub fn remove(&mut self, by: usize, whom: usize) -> Outcome {

@@ -65,11 +65,13 @@ pub struct Founding {
 impl Standing {
     pub(super) fn of(entries: &Entries) -> Self {
         let judged = Judged::all(entries);
-        let (answer, founding) = founding(entries, &judged).unzip();
+        let within = within_reach(entries, &judged);
+        let holds = chain(&judged, |at| within.contains(&at)).pop();
+        let (answer, founding) = holds.unzip();
         let mut standing = Self {
             paper: judged.paper(),
             foundings: every_founding(entries, &judged),
-            adrift: is_adrift(entries, &judged, answer),
+            adrift: is_adrift(entries, &judged, &within, answer),
             founding,
             ..Self::default()
         };
@@ -179,14 +181,52 @@ fn every_founding(entries: &Entries, judged: &Judged<'_>) -> BTreeMap<FoundingId
         .collect()
 }
 
-/// Whether a founding does not hold that the one that does was written without knowing of.
-fn is_adrift(entries: &Entries, judged: &Judged<'_>, answer: Option<usize>) -> bool {
-    let mut all = entries.foundings().iter();
-    all.any(|at| {
-        let answered = answer.is_some_and(|answer| entries.rests(answer, *at));
-        let holds = judged.counts(*at) && !is_out_of_reach(entries, judged, *at);
-        !holds && !answered
-    })
+/// Whether a founding does not hold that the one that does was written without knowing of: it does not count,
+/// or nobody can follow it any more though it would hold. Of two at once, whoever followed the one that lost
+/// follows the other.
+fn is_adrift(
+    entries: &Entries,
+    judged: &Judged<'_>,
+    within: &BTreeSet<usize>,
+    answer: Option<usize>,
+) -> bool {
+    let would_hold = chain(judged, |_| true);
+    let would_hold = would_hold.iter().map(|(at, _)| *at);
+    let all = entries.foundings().iter().copied();
+    let mut left = all
+        .filter(|at| !judged.counts(*at))
+        .chain(would_hold.filter(|at| !within.contains(at)));
+    left.any(|at| !answer.is_some_and(|answer| entries.rests(answer, at)))
+}
+
+/// The foundings that count and that somebody can follow, by their own seed or by that of one that replaces
+/// them: who has followed further has let the seeds before go, and vouches for none of them.
+fn within_reach(entries: &Entries, judged: &Judged<'_>) -> BTreeSet<usize> {
+    // The later first: they lead to those before.
+    let counted = entries.foundings().iter().rev().copied();
+    let mut apart: Vec<usize> = counted.filter(|at| judged.counts(*at)).collect();
+    let mut within = BTreeSet::new();
+    let mut led_to = BTreeSet::new();
+    loop {
+        let before = within.len();
+        apart.retain(|&at| {
+            let Step::Found {
+                founding, after, ..
+            } = entries.get(at).entry.step
+            else {
+                return false;
+            };
+            let reached = led_to.contains(&founding) || !is_out_of_reach(entries, judged, at);
+            if reached {
+                within.insert(at);
+                led_to.insert(after);
+            }
+            !reached
+        });
+        if within.len() == before {
+            return within;
+        }
+    }
 }
 
 /// Whether a founding has a seed that nobody may bring any more: its author was removed, and no removal
@@ -212,8 +252,9 @@ fn is_out_of_reach(entries: &Entries, judged: &Judged<'_>, at: usize) -> bool {
     vouched.max().is_some_and(|vouched| vouched < seed.seq)
 }
 
-/// The founding that holds, and its entry: from the first, step by step to the one that replaces it.
-fn founding(entries: &Entries, judged: &Judged<'_>) -> Option<(usize, Founding)> {
+/// From the first founding step by step to the one that replaces it, each with its entry, of those that count
+/// and may be taken. The last holds.
+fn chain(judged: &Judged<'_>, may: impl Fn(usize) -> bool) -> Vec<(usize, Founding)> {
     let foundings = judged.counted().filter_map(|(at, placed)| {
         let Step::Found {
             founding,
@@ -231,11 +272,10 @@ fn founding(entries: &Entries, judged: &Judged<'_>) -> Option<(usize, Founding)>
             seed: *seed,
             upto: upto.clone(),
         };
-        let reachable = !is_out_of_reach(entries, judged, at);
-        (seed.author == placed.author && reachable).then_some((at, placed.hash, founding))
+        (seed.author == placed.author && may(at)).then_some((at, placed.hash, founding))
     });
     let foundings: Vec<_> = foundings.collect();
-    let mut now = None;
+    let mut chain: Vec<(usize, Founding)> = Vec::new();
     let mut seen = BTreeSet::from([FoundingId::FIRST]);
     let mut before = FoundingId::FIRST;
     loop {
@@ -243,10 +283,10 @@ fn founding(entries: &Entries, judged: &Judged<'_>) -> Option<(usize, Founding)>
         let next = next.filter(|(.., it)| it.after == before && !seen.contains(&it.id));
         // One name for two is told apart by the hash.
         let Some((at, _, founding)) = next.min_by_key(|(_, hash, it)| (it.id, hash)) else {
-            return now;
+            return chain;
         };
         before = founding.id;
         seen.insert(before);
-        now = Some((*at, founding.clone()));
+        chain.push((*at, founding.clone()));
     }
 }

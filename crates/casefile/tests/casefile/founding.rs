@@ -729,6 +729,58 @@ fn a_founding_whose_seed_nobody_can_bring_any_more_does_not_hold() {
 }
 
 #[test]
+fn a_founding_holds_whose_own_seed_was_let_go_for_a_later_one() {
+    let people = People::new();
+    let (laptop, second, phone) = (&people.laptop, &people.second_laptop, &people.phone);
+    let (mut file, changes) = practice_of_a_term(&people);
+    let mut other = people.file();
+    other.accept_all(&changes);
+    // The second laptop founds anew, everybody follows, and then the first does.
+    let first = found(&mut other, second, 5, &[]);
+    file.accept_all(&first.write);
+    file.settle(laptop).unwrap();
+    let mut home = file.clone();
+    found(&mut file, laptop, 7, &[]);
+    file.remove(laptop, second.device()).unwrap();
+    assert_eq!(file.standing().founding_id(), FoundingId([7; 8]));
+    assert!(!file.owes_founding());
+    // Or it founds anew again, and the first follows that at once.
+    let again = found(&mut other, second, 6, &[]);
+    home.accept_all(&again.write);
+    home.settle(laptop).unwrap();
+    let removal = home.remove(laptop, second.device()).unwrap();
+    assert_eq!(home.standing().founding_id(), FoundingId([6; 8]));
+    assert!(!home.owes_founding());
+    let mut fresh = CaseFile::of_kept(pupil(), people.log());
+    fresh.accept_all(&[&first.write[..1], &again.write, &[removal]].concat());
+    fresh.settle(phone).unwrap();
+    assert_eq!(fresh.view(), home.view());
+    found(&mut home, laptop, 8, &[]);
+}
+
+#[test]
+fn of_two_that_founded_anew_twice_at_once_one_holds_whichever_is_removed() {
+    for (ours, theirs) in [(1, 2), (2, 1)] {
+        let people = People::new();
+        let (laptop, second) = (&people.laptop, &people.second_laptop);
+        let (mut file, changes) = practice_of_a_term(&people);
+        let mut other = people.file();
+        other.accept_all(&changes);
+        let mut mine = found(&mut file, laptop, ours, &[]).write;
+        mine.extend(found(&mut file, laptop, ours + 2, &[]).write);
+        let mut its = found(&mut other, second, theirs, &[]).write;
+        its.extend(found(&mut other, second, theirs + 2, &[]).write);
+        file.accept_all(&its);
+        file.settle(laptop).unwrap();
+        let stands = file.standing().founding_id();
+        file.remove(laptop, second.device()).unwrap();
+        assert_eq!(file.standing().founding_id(), stands);
+        assert!(!file.owes_founding());
+        found(&mut file, laptop, 9, &[page_id(1).0]);
+    }
+}
+
+#[test]
 fn a_value_written_once_more_as_it_was_is_carried_over_with_its_new_time() {
     let people = People::new();
     let (laptop, second) = (&people.laptop, &people.second_laptop);
