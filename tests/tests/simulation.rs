@@ -15,6 +15,8 @@ mod counts;
 mod device;
 #[path = "simulation/dice.rs"]
 mod dice;
+#[path = "simulation/directed.rs"]
+mod directed;
 #[path = "simulation/edits.rs"]
 mod edits;
 #[path = "simulation/end.rs"]

@@ -2,8 +2,8 @@
 
 use units::{
     AmendmentId, AmendmentRecord, Ask, AskId, Day, DeviceId, Focus, FocusId, LetterModel, Mark,
-    MarkId, MeasureName, Moment, PageId, PageRecord, Practised, Profile, ReadingRecord, Reply,
-    Role, Ruling, SetUpCheck, Target, Task,
+    MarkId, MeasureName, Moment, PageId, PageRecord, Practised, PractisedId, Profile,
+    ReadingRecord, Reply, Role, Ruling, SetUpCheck, Target, Task,
 };
 
 use crate::author_doc::{Put, Value};
@@ -72,6 +72,9 @@ pub enum Edit {
     },
     /// Puts a mark on a page; pen points are kept to a hundredth of a millimetre. Tutor only.
     AddMark(Mark),
+    /// Alters what a mark says, its kind, aspect or shape, all in one; its page, moment and maker stay. Tutor
+    /// only.
+    ChangeMark(Mark),
     /// Removes a mark. Tutor only.
     RemoveMark(MarkId),
     /// Puts something right in the reading of a page. Tutor only.
@@ -102,6 +105,8 @@ pub enum Edit {
     },
     /// Notes practice that was done.
     AddPractised(Practised),
+    /// Takes back practice that was noted by a slip.
+    DropPractised(PractisedId),
     /// Notes how the child sat.
     AddSetUp(SetUpCheck),
     /// Answers a page or a mark.
@@ -126,6 +131,7 @@ impl Edit {
                 | Self::SetMinutes { .. }
                 | Self::SetRuling { .. }
                 | Self::AddPractised(_)
+                | Self::DropPractised(_)
                 | Self::AddSetUp(_)
                 | Self::AddReply(_)
                 | Self::TakePageOut(_)
@@ -219,6 +225,18 @@ pub(crate) fn puts(
             puts.register(&format!("looked/{page}"), Value::Int(at.0));
         }
         Edit::AddMark(mark) => add_mark(&mut puts, mark, writer, merged)?,
+        Edit::ChangeMark(mark) => {
+            let known = view::mark(merged, mark.id, &mut false);
+            let known = known.ok_or(WriteRefused::Missing("mark"))?;
+            let now = Mark {
+                page: known.page,
+                made_at: known.made_at,
+                ..mark.clone()
+            };
+            bounds::mark(&now)?;
+            let key = format!("remark/{}", mark.id);
+            puts.register(&key, Value::Bytes(pack_mark(&now)));
+        }
         Edit::RemoveMark(id) => {
             view::mark(merged, *id, &mut false).ok_or(WriteRefused::Missing("mark"))?;
             puts.record(format!("unmark/{id}"), Value::Flag(true));
@@ -253,6 +271,11 @@ pub(crate) fn puts(
                 pack_practised(practised),
             );
             new_record(&mut puts, key, bytes, "practice", merged)?;
+        }
+        Edit::DropPractised(id) => {
+            view::home::practised(merged, *id, &mut false)
+                .ok_or(WriteRefused::Missing("practice"))?;
+            puts.record(format!("unpractised/{id}"), Value::Flag(true));
         }
         Edit::AddSetUp(check) => {
             bounds::setup(check)?;

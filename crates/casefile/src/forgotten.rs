@@ -102,7 +102,7 @@ impl Forgotten {
 
 /// The id that a record or register is about; `None` for what only says something about another record.
 pub(crate) fn id_of(key: &str) -> Option<[u8; 16]> {
-    const ABOUT_OTHERS: [&str; 3] = ["unmark", "unamend", "unask"];
+    const ABOUT_OTHERS: [&str; 5] = ["unmark", "remark", "unamend", "unask", "unpractised"];
     let (head, rest) = key.split_once('/')?;
     let id = rest.split_once('/').map_or(rest, |(id, _)| id);
     let id: units::PageId = id.parse().ok()?;

@@ -13,7 +13,8 @@ use units::DeviceId;
 use crate::author_doc::{AuthorDoc, Put, Value};
 use crate::forgotten::Forgotten;
 use crate::merged::{
-    Clock, Kind, LAST_TIME, Merged, SCHEMA, SCHEMA_KEY, TIME_KEY, kind, maker, maker_key, time_key,
+    Clock, DOUBT_KEY, Kind, LAST_TIME, Merged, SCHEMA, SCHEMA_KEY, TIME_KEY, kind, maker,
+    maker_key, time_key,
 };
 use crate::{BookKind, DocId};
 
@@ -29,9 +30,9 @@ pub(crate) fn seed(
 ) -> Vec<Vec<Put>> {
     let keys = merged.records().map(|(key, ..)| key);
     let mut parts = Parts::new(merged.time, keys);
-    for (key, time, value) in merged.registers() {
+    for (key, time, maker, value) in merged.registers() {
         if !left_out(key, value) {
-            parts.register(key, time, value);
+            parts.register(key, time, value, (maker != author).then_some(maker));
         }
     }
     for (key, maker, value) in merged.records() {
@@ -49,11 +50,72 @@ struct Late<'a> {
     value: &'a Value,
 }
 
+/// A document that is left for a new founding.
+pub(crate) struct Left<'a> {
+    pub(crate) id: &'a DocId,
+    pub(crate) doc: &'a AuthorDoc,
+    /// Whether somebody who belongs vouches for all of it.
+    pub(crate) vouched: bool,
+    /// Of one for which nobody vouches, how much of it is a seed that tells no untruth of this device.
+    pub(crate) seed: u64,
+}
+
+impl Left<'_> {
+    /// Whether a device made what stands under a key, though a founding has put it in another's document. It
+    /// speaks for that: it may be the only one that has it, or its picture.
+    fn is_by(&self, device: DeviceId, key: &str, later: &BTreeSet<&str>) -> bool {
+        let Self { id, doc, .. } = self;
+        let made = |key: &str| {
+            maker(id, doc, key) == device && (id.author == device || !later.contains(key))
+        };
+        match key.split_once('/') {
+            // The readings of a page do not say who made them.
+            Some(("reading", rest)) => {
+                let page = rest.split_once('/').map_or(rest, |(page, _)| page);
+                made(&format!("page/{page}")) && !later.contains(key)
+            }
+            _ => made(key),
+        }
+    }
+
+    /// The keys of which nobody vouches that they are by whom the document says.
+    fn later(&self) -> BTreeSet<&str> {
+        match self.vouched {
+            true => BTreeSet::new(),
+            false => self.doc.keys_beyond(self.seed),
+        }
+    }
+}
+
+/// Whether all that a seed says to be by a device is by it. A removed device may have said what it liked; and
+/// what it says of others must not come back by way of them.
+pub(crate) fn is_true_of(device: DeviceId, seed: (&DocId, &AuthorDoc), left: &[Left<'_>]) -> bool {
+    let (id, doc) = seed;
+    let left: Vec<_> = left.iter().map(|left| (left, left.later())).collect();
+    let time = |doc: &AuthorDoc, key: &str| match doc.values().get(&time_key(key)) {
+        Some(Value::Uint(time)) => *time,
+        _ => 0,
+    };
+    let mut said = doc.values().iter().filter(|(key, _)| {
+        kind(id.book, key).is_some() && id.author != device && maker(id, doc, key) == device
+    });
+    said.all(|(key, value)| {
+        left.iter().any(|(left, later)| {
+            let same = match kind(id.book, key) {
+                // It may have been written again since.
+                Some(Kind::Register) => time(left.doc, key) >= time(doc, key),
+                _ => left.doc.values().get(key) == Some(value),
+            };
+            same && left.is_by(device, key, later)
+        })
+    })
+}
+
 /// What a device carries over from all documents into its own, as far as it may speak for it: of late keys,
 /// or of all where that is not known, what the new founding lacks or has from an earlier time. From documents
 /// for which nobody vouches it takes only what it made itself.
 pub(crate) fn carried(
-    docs: &[(&DocId, &AuthorDoc, bool)],
+    docs: &[Left<'_>],
     late: &BTreeSet<&str>,
     into: &Merged<'_>,
     book: BookKind,
@@ -62,10 +124,15 @@ pub(crate) fn carried(
     clock: Clock,
 ) -> (Vec<Vec<Put>>, u32) {
     let mut best: BTreeMap<&str, Late<'_>> = BTreeMap::new();
-    for (id, doc, vouched) in docs {
+    for left in docs {
+        let Left {
+            id, doc, vouched, ..
+        } = left;
+        let later = left.later();
         for (key, value) in doc.values() {
-            let plain = !key.ends_with('@') && key != SCHEMA_KEY && key != TIME_KEY;
-            if !plain || key.starts_with("by/") || !late.contains(key.as_str()) {
+            let plain = !key.ends_with('@') && ![SCHEMA_KEY, TIME_KEY, DOUBT_KEY].contains(&&**key);
+            let wanted = late.contains(key.as_str()) || id.author == author && is_out(key);
+            if !plain || key.starts_with("by/") || !wanted {
                 continue;
             }
             // Nobody says in another book by way of this device what it may not say there itself.
@@ -73,7 +140,7 @@ pub(crate) fn carried(
                 continue;
             }
             let others = !vouched || book == BookKind::Home && id.book != book;
-            if others && !is_makers((id, doc), key, book, author) {
+            if others && !(kind(book, key).is_some() && left.is_by(author, key, &later)) {
                 continue;
             }
             let time = match doc.values().get(&time_key(key)) {
@@ -101,46 +168,42 @@ pub(crate) fn carried(
     let mut dropped = 0;
     for (key, Late { rank, maker, value }) in best {
         let (time, ..) = rank;
-        if forgotten.touches(key, value) {
+        if forgotten.touches(key, value) && !(maker == author && is_out(key)) {
             dropped += 1;
+            continue;
+        }
+        if is_taken_back(into, key) {
             continue;
         }
         let register = match kind(book, key) {
             Some(kind) => kind == Kind::Register,
             None => time > 0,
         };
+        let other = (maker != author && book != BookKind::Home).then_some(maker);
         if register {
             if into.written_at(key) < time {
-                parts.register(key, time, value);
+                parts.register(key, time, value, other);
             }
-        } else if into.record(key).is_empty() && !is_taken_back(into, key) {
-            let other = maker != author && book == BookKind::Tutor;
-            parts.record(key, value, other.then_some(maker));
+        } else if into.record(key).is_empty() {
+            parts.record(key, value, other);
         }
     }
     (parts.done(), dropped)
 }
 
-/// Whether a device made this, though a founding that did not hold has put it in another's document. It speaks
-/// for that: it may be the only one that has it, or its picture.
-fn is_makers((id, doc): (&DocId, &AuthorDoc), key: &str, book: BookKind, device: DeviceId) -> bool {
-    let made = |key: &str| maker(id, doc, key) == device;
-    match key.split_once('/') {
-        // The readings of a page do not say who made them.
-        Some(("reading", rest)) => {
-            let page = rest.split_once('/').map_or(rest, |(page, _)| page);
-            made(&format!("page/{page}"))
-        }
-        _ => kind(book, key) == Some(Kind::Record) && made(key),
-    }
+/// Whether this says that a page is taken out. The page goes with the next founding, and what says so with it;
+/// but should that one turn out not to hold, the page is there again. So whoever said it goes on saying it.
+fn is_out(key: &str) -> bool {
+    key.starts_with("gone/")
 }
 
-/// Whether a mark was removed, or an amendment taken back, before the books were founded anew.
+/// Whether a mark was removed, or an amendment or practice taken back, before the books were founded anew.
 fn is_taken_back(merged: &Merged<'_>, key: &str) -> bool {
     let back = match key.split_once('/') {
-        Some(("mark", id)) => format!("unmark/{id}"),
+        Some(("mark" | "remark", id)) => format!("unmark/{id}"),
         Some(("amend", id)) => format!("unamend/{id}"),
         Some(("ask", id)) => format!("unask/{id}"),
+        Some(("practised", id)) => format!("unpractised/{id}"),
         _ => return false,
     };
     !merged.record(&back).is_empty()
@@ -179,11 +242,18 @@ impl Parts {
         }
     }
 
-    fn register(&mut self, key: &str, time: u64, value: &Value) {
-        self.push(vec![
-            (time_key(key), Value::Uint(time.min(LAST_TIME))),
+    fn register(&mut self, key: &str, time: u64, value: &Value, maker: Option<DeviceId>) {
+        let time = time.min(LAST_TIME);
+        let mut puts = vec![
+            (time_key(key), Value::Uint(time)),
             (key.to_owned(), value.clone()),
-        ]);
+        ];
+        let by = |maker: DeviceId| {
+            let by = [&maker.0[..], &time.to_le_bytes()].concat();
+            Some((maker_key(key, true)?, Value::Bytes(by)))
+        };
+        puts.extend(maker.and_then(by));
+        self.push(puts);
     }
 
     fn record(&mut self, key: &str, value: &Value, maker: Option<DeviceId>) {

@@ -59,6 +59,7 @@
 //! | `looked/PAGE` | int: milliseconds | register | tutor |
 //! | `reading/PAGE/READING` | bytes | record | both |
 //! | `mark/MARK` | bytes | record | tutor |
+//! | `remark/MARK` | bytes: what it is now, as in `mark/MARK`, where page and moment stay | register | tutor |
 //! | `unmark/MARK` | true | record | tutor |
 //! | `amend/AMENDMENT` | bytes | record | tutor |
 //! | `unamend/AMENDMENT` | true | record | tutor |
@@ -68,10 +69,12 @@
 //! | `target/MEASURE` | bytes, or null | register | tutor |
 //! | `device/DEVICE` | str: what it is called | register | tutor |
 //! | `practised/ID` `setup/ID` | bytes | record | both |
+//! | `unpractised/ID` | true: taken back | record | both |
 //! | `reply/ID` | bytes | record | both |
 //! | `ask/ID` | bytes: a wish that something be forgotten | record | both |
 //! | `unask/ID` | true: put aside | record | tutor |
-//! | `by/ID` | bytes: who made a record that a seed carries over; `by/HEAD/ID` where two have the id | | tutor |
+//! | `by/ID` | bytes: who made a record of another device that a seed carries over; `by/HEAD/ID` where two have the id; `by/KEY` for those without an id of their own, and for a register, with its logical time after the device | | tutor, practice |
+//! | `doubt` | true: the seed says that this device made what it did not make | | all |
 //! | `pupil/PUPIL` | true or false | register | practice |
 //! | `order` | bytes: 16 for each pupil | register | practice |
 //! | `note/PUPIL` | str | register | practice |
@@ -98,8 +101,11 @@
 //! | add different pages, readings, marks, amendments, focuses, tasks, replies, practice, checks | all are there |
 //! | set different fields of the profile or of a task | both hold |
 //! | set the same field, text, minutes, end of a focus, target, moment of looking | the later logical time; at the same time the tie rule |
+//! | change a mark in two ways | all of it by the later logical time; at the same time the tie rule |
+//! | remove a mark, change it elsewhere | it is gone everywhere |
 //! | remove a mark, see or remove it elsewhere | it is gone everywhere; a removal may come before the mark |
 //! | take an amendment back, see or take it back elsewhere | it is gone everywhere; this may come before the amendment |
+//! | take practice back, see or take it back elsewhere | it is gone everywhere; this may come before what it takes back |
 //! | put the same thing right in two ways | both are kept, ordered by moment, then id; the later holds |
 //! | take a page out, mark or answer it elsewhere | the page is gone; what was written on it goes with the next founding |
 //! | bring a record under an id that is taken | the tutor's book, then the lower device id, keeps it |

@@ -197,8 +197,9 @@ impl Log {
         keys.find(|key| !said(*key))
     }
 
-    /// How many changes of a document are a seed by what its author said, whether that holds or not.
-    pub(crate) fn seed_of(&self, id: &DocId) -> u64 {
+    /// How many changes of a document are a seed by what its author said, whether that holds or not; each time
+    /// that it said so, of which once is honest.
+    pub(crate) fn seeds_of(&self, id: &DocId) -> impl Iterator<Item = u64> {
         let foundings = self.entries.foundings().iter();
         let foundings = foundings.map(|at| self.entries.get(*at));
         let its = foundings.filter(|placed| placed.author == id.author);
@@ -209,7 +210,7 @@ impl Log {
         let of_doc = seeds.filter(|seed| {
             (seed.book, seed.founding, seed.author) == (id.book, id.founding, id.author)
         });
-        of_doc.map(|seed| seed.seq).max().unwrap_or(0)
+        of_doc.map(|seed| seed.seq)
     }
 
     fn accept(&mut self, change: &SignedChange) -> Outcome {

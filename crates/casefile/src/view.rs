@@ -81,7 +81,9 @@ impl PupilView {
             }),
             focuses: sorted(focuses(merged, &mut newer), |focus| (focus.from, focus.id)),
             targets: targets(merged, &mut newer).collect(),
-            practised: sorted(home::practised(merged, &mut newer), |it| (it.day, it.id)),
+            practised: sorted(home::all_practised(merged, &mut newer), |it| {
+                (it.day, it.id)
+            }),
             setups: sorted(home::setups(merged, &mut newer), |it| (it.day, it.id)),
             replies: sorted(home::replies(merged, &mut newer), |it| (it.made_at, it.id)),
             asks: sorted(home::asks(merged, &mut newer), |it| (it.made_at, it.id)),
@@ -219,10 +221,6 @@ fn devices(merged: &Merged<'_>) -> BTreeMap<DeviceId, String> {
 fn targets(merged: &Merged<'_>, newer: &mut bool) -> impl Iterator<Item = Target> {
     let named = MeasureName::ALL.iter();
     named.filter_map(|name| {
-        let bytes = |value: &Value| match value {
-            Value::Bytes(bytes) => Some(bytes.clone()),
-            _ => None,
-        };
         let key = format!("target/{}", name.text());
         let bytes = merged.register(&key, or_nothing(bytes)).flatten()?;
         match unpack_target(*name, &bytes) {
@@ -260,6 +258,13 @@ fn readable<T>(
             }
         }
     })
+}
+
+fn bytes(value: &Value) -> Option<Vec<u8>> {
+    match value {
+        Value::Bytes(bytes) => Some(bytes.clone()),
+        _ => None,
+    }
 }
 
 fn pages(merged: &Merged<'_>, newer: &mut bool) -> impl Iterator<Item = PageRecord> {
@@ -364,12 +369,27 @@ pub(crate) fn mark(merged: &Merged<'_>, id: MarkId, newer: &mut bool) -> Option<
     if !merged.record(&format!("unmark/{id}")).is_empty() {
         return None;
     }
-    readable(
+    let made = readable(
         merged.record(&format!("mark/{id}")),
         newer,
         |author, bytes| unpack_mark(id, author, bytes),
         |mark| bounds::mark(mark).is_ok(),
-    )
+    )?;
+    let Some(bytes) = merged.register(&format!("remark/{id}"), bytes) else {
+        return Some(made);
+    };
+    Some(match unpack_mark(id, made.by, &bytes) {
+        // Where it stands in the history is not altered.
+        Ok(now) if bounds::mark(&now).is_ok() => Mark {
+            page: made.page,
+            made_at: made.made_at,
+            ..now
+        },
+        unreadable => {
+            *newer |= unreadable == Err(Unreadable::Newer);
+            made
+        }
+    })
 }
 
 fn amendments(merged: &Merged<'_>, newer: &mut bool) -> impl Iterator<Item = AmendmentRecord> {

@@ -6,11 +6,11 @@ use std::collections::BTreeSet;
 use units::{DeviceId, Role};
 
 use super::Circle;
-use crate::author_doc::AuthorDoc;
+use crate::author_doc::{AuthorDoc, Value};
 use crate::edit::Puts;
-use crate::founding;
+use crate::founding::{self, Left};
 use crate::log::{MAX_DOCS, MAX_FORGOTTEN};
-use crate::merged::{Clock, LAST_TIME, Merged};
+use crate::merged::{Clock, DOUBT_KEY, LAST_TIME, Merged};
 use crate::{
     BookKind, CircleKind, DocId, FoundingId, MAX_SEED_BYTES, Reached, SignedChange, Signer, Step,
     WriteRefused,
@@ -203,7 +203,7 @@ impl Circle {
     /// How many changes of a document are the seed of the founding that this device is in; 0 of all others.
     fn seed_of(&self, id: &DocId) -> u64 {
         match id.founding == self.founding {
-            true => self.log.seed_of(id),
+            true => self.log.seeds_of(id).max().unwrap_or(0),
             false => 0,
         }
     }
@@ -232,12 +232,25 @@ impl Circle {
             (Role::Tutor, _) => BookKind::Tutor,
             (Role::Parent, _) => BookKind::Home,
         };
+        let me = signer.device();
+        let mine = |id: &DocId| id.author == me;
         let docs = self.books.of(before);
-        let docs: Vec<(&DocId, &AuthorDoc, bool)> = docs
+        let doubts =
+            |(id, doc): (&DocId, &AuthorDoc)| mine(id) && doc.values().contains_key(DOUBT_KEY);
+        let doubted = self.books.of(before).any(doubts);
+        let docs: Vec<Left<'_>> = docs
             .map(|(id, doc)| {
                 let end = standing.end(id.book, id.founding, id.author);
                 let vouched = end.is_none_or(|end| doc.len() <= end.seq);
-                (id, doc, vouched || id.author == signer.device())
+                Left {
+                    id,
+                    doc,
+                    vouched: vouched || mine(id),
+                    seed: match doubted {
+                        true => 0,
+                        false => self.log.seeds_of(id).min().unwrap_or(0),
+                    },
+                }
             })
             .collect();
         let upto = standing.founding.as_ref();
@@ -251,16 +264,25 @@ impl Circle {
         };
         let late: BTreeSet<&str> = docs
             .iter()
-            .flat_map(|(id, doc, _)| doc.keys_beyond(known(id)))
+            .flat_map(|left| left.doc.keys_beyond(known(left.id)))
             // A value that was written once more as it was leaves only its new time.
             .map(|key| key.strip_suffix('@').unwrap_or(key))
             .collect();
         let forgotten = self.forgotten(before);
         let into = Merged::of(&self.books, told, &forgotten);
         let clock = Clock::of(&self.books, before);
-        let me = signer.device();
-        let (parts, dropped) = founding::carried(&docs, &late, &into, book, me, &forgotten, clock);
+        let (mut parts, dropped) =
+            founding::carried(&docs, &late, &into, book, me, &forgotten, clock);
         settled.dropped = dropped;
+        if !self
+            .books
+            .of(told)
+            .all(|seed| founding::is_true_of(me, seed, &docs))
+        {
+            let mut doubt = Puts::at((into.time + 1).min(LAST_TIME)).into_vec();
+            doubt.push((DOUBT_KEY.to_owned(), Value::Flag(true)));
+            parts.push(doubt);
+        }
         let doc = self.doc(book, told, me);
         for puts in parts {
             settled.write.push(self.books.write(signer, doc, puts)?);

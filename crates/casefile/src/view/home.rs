@@ -1,21 +1,35 @@
 //! What happened at home, replies, and wishes that something be forgotten.
 
-use units::{Ask, AskId, Practised, Reply, SetUpCheck};
+use units::{Ask, AskId, Practised, PractisedId, Reply, SetUpCheck};
 
 use super::readable;
 use crate::bounds;
 use crate::merged::Merged;
 use crate::packed::{unpack_ask, unpack_practised, unpack_reply, unpack_setup};
 
-pub(super) fn practised(merged: &Merged<'_>, newer: &mut bool) -> impl Iterator<Item = Practised> {
-    merged.records_under("practised/").filter_map(|id| {
-        readable(
-            merged.record(&format!("practised/{id}")),
-            newer,
-            |_, bytes| unpack_practised(id.parse().map_err(|_| super::Unreadable::Bad)?, bytes),
-            |practised| bounds::practised(practised).is_ok(),
-        )
-    })
+pub(super) fn all_practised(
+    merged: &Merged<'_>,
+    newer: &mut bool,
+) -> impl Iterator<Item = Practised> {
+    merged
+        .records_under("practised/")
+        .filter_map(|id| practised(merged, id.parse().ok()?, newer))
+}
+
+pub(crate) fn practised(
+    merged: &Merged<'_>,
+    id: PractisedId,
+    newer: &mut bool,
+) -> Option<Practised> {
+    if !merged.record(&format!("unpractised/{id}")).is_empty() {
+        return None;
+    }
+    readable(
+        merged.record(&format!("practised/{id}")),
+        newer,
+        |_, bytes| unpack_practised(id, bytes),
+        |practised| bounds::practised(practised).is_ok(),
+    )
 }
 
 pub(super) fn setups(merged: &Merged<'_>, newer: &mut bool) -> impl Iterator<Item = SetUpCheck> {

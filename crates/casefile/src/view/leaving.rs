@@ -48,15 +48,17 @@ pub(crate) fn taken_out(merged: &Merged<'_>) -> TakenOut {
     }
 }
 
-/// What founding anew leaves behind: marks that were removed, amendments that were taken back, wishes
-/// that were answered, and readings that newer ones replaced. A reading is replaced by a newer one whose
+/// What founding anew leaves behind: marks that were removed, amendments and practice that were taken back,
+/// wishes that were answered, and readings that newer ones replaced. A reading is replaced by a newer one whose
 /// whole reading is held here; what else there is of that one may be lost on its way.
 pub(crate) fn stale(merged: &Merged<'_>, held: impl Fn(BlobId) -> bool) -> BTreeSet<String> {
     let mut stale = BTreeSet::new();
     for (back, what) in [
         ("unmark/", "mark"),
+        ("unmark/", "remark"),
         ("unamend/", "amend"),
         ("unask/", "ask"),
+        ("unpractised/", "practised"),
     ] {
         let gone = merged.records_under(back);
         stale.extend(gone.map(|id| format!("{what}/{id}")));

@@ -3,7 +3,7 @@
 
 use casefile::{Accepted, CaseFile, Edit, Refused, SignedChange, Signer};
 use proptest::prelude::*;
-use units::{AmendmentId, Day, FocusId, MarkId, Moment, PageId};
+use units::{AmendmentId, Day, FocusId, MarkId, Moment, PageId, PractisedId};
 
 use crate::fixtures::*;
 
@@ -26,7 +26,7 @@ enum Step {
 }
 
 fn step() -> impl Strategy<Value = Step> {
-    let work = (0..DEVICES, 0..14_u8, 1..5_u8, 1..9_u8).prop_map(|(device, what, which, value)| {
+    let work = (0..DEVICES, 0..17_u8, 1..5_u8, 1..9_u8).prop_map(|(device, what, which, value)| {
         Step::Do {
             device,
             what,
@@ -79,6 +79,12 @@ fn edit(signer: &Signer, what: u8, which: u8, value: u8) -> Edit {
             model: own_letters(),
             ..page(which, signer)
         }),
+        13 => Edit::AddPractised(practised(value)),
+        15 => Edit::ChangeMark(units::Mark {
+            words: format!("mark {value}"),
+            ..mark(which, 1, signer)
+        }),
+        14 => Edit::DropPractised(PractisedId([value; 16])),
         _ if value < 4 => Edit::StartFocus(focus(which)),
         _ => Edit::EndFocus {
             focus: FocusId([which; 16]),

@@ -17,6 +17,11 @@ fn page_id(at: u8) -> PageId {
     PageId([PAGE + at; 16])
 }
 
+fn text(page: PageId, words: &str) -> Edit {
+    let text = Some(vec![words.to_owned()]);
+    Edit::SetText { page, text }
+}
+
 /// Three pages by the phone, a mark of each laptop on each, a reply, everything that belongs to them.
 fn practice_of_a_term(people: &People) -> (CaseFile, Vec<SignedChange>) {
     let mut file = people.file();
@@ -488,10 +493,8 @@ fn founding_anew_shortens_a_heavy_history() {
     let people = People::new();
     let (mut file, _) = practice_of_a_term(&people);
     for round in 0..200_u8 {
-        let text = Some(vec![format!("text {round}")]);
-        let page = page_id(1);
-        file.write(&people.phone, Edit::SetText { page, text })
-            .unwrap();
+        let again = text(page_id(1), &format!("text {round}"));
+        file.write(&people.phone, again).unwrap();
     }
     let before = file.bytes();
     let view = file.view();
@@ -653,6 +656,132 @@ fn a_page_survives_the_removal_of_a_laptop_that_alone_had_heard_of_it() {
     }
     assert_eq!(phones[0].view(), behind.view());
     assert_eq!(phones[0].have(), behind.have());
+}
+
+#[test]
+fn all_that_a_family_wrote_survives_the_removal_of_a_laptop_that_alone_had_heard_of_it() {
+    let people = People::new();
+    let (laptop, second, phone) = (&people.laptop, &people.second_laptop, &people.phone);
+    let (mut behind, changes) = practice_of_a_term(&people);
+    let mut home = people.file();
+    home.accept_all(&changes);
+    let minutes = Edit::SetMinutes {
+        page: page_id(2),
+        minutes: Some(17),
+    };
+    let edits = vec![
+        (phone, text(page_id(1), "the boat was read")),
+        (phone, minutes),
+        (phone, Edit::TakePageOut(page_id(0))),
+        (phone, Edit::AddPractised(practised(0x31))),
+        (phone, Edit::AddSetUp(setup(0x32))),
+        (phone, Edit::AddReply(reply(0x33, PAGE + 1, phone))),
+        (phone, Edit::AskToForget(ask(0x34, phone))),
+        // The second laptop writes over this later, and is removed without anybody having heard of that.
+        (phone, text(page_id(2), "a red boat")),
+    ];
+    let mut heard = home.clone();
+    heard.accept_all(&written(&mut home, edits));
+    let founded = found(&mut heard, second, 0x50, &[]);
+    home.accept_all(&founded.write);
+    // But that a page is taken out, nothing need be said anew.
+    assert_eq!(home.settle(phone).unwrap().write.len(), 1);
+    let over = heard.write(second, text(page_id(2), "not so")).unwrap();
+    home.accept(&over).unwrap();
+    let view = home.view();
+    let removal = behind.remove(laptop, second.device()).unwrap();
+    home.accept(&removal).unwrap();
+    home.settle(phone).unwrap();
+    behind.accept(&founded.write[0]).unwrap();
+    let again = found(&mut behind, laptop, 0x51, &[]);
+    home.accept_all(&again.write);
+    let carried = home.settle(phone).unwrap();
+    behind.accept_all(&carried.write);
+    for file in [&home, &behind] {
+        let after = file.view();
+        let words = |page| after.page(page).unwrap().text.clone().unwrap();
+        assert_eq!(words(page_id(1)), ["the boat was read"]);
+        assert_ne!(words(page_id(2)), ["not so"]);
+        assert_eq!(after.page(page_id(2)).unwrap().minutes, Some(17));
+        assert!(after.page(page_id(0)).is_none());
+        assert_eq!(after.practised, view.practised);
+        assert_eq!(after.setups, view.setups);
+        // Those on the page that was taken out are there again, and go with it.
+        assert!(view.replies.iter().all(|it| after.replies.contains(it)));
+        assert_eq!(after.asks, view.asks);
+    }
+}
+
+/// What a removed laptop says of a phone's page that the phone never wrote: as part of the seed, or as a change
+/// after it.
+#[test]
+fn nothing_that_a_removed_laptop_says_to_be_by_a_phone_comes_back_by_way_of_it() {
+    let people = People::new();
+    let (laptop, thief, phone) = (&people.laptop, &people.second_laptop, &people.phone);
+    for in_seed in [true, false] {
+        let (mut desk, changes) = practice_of_a_term(&people);
+        let mut home = people.file();
+        home.accept_all(&changes);
+        let mut stolen = home.clone();
+        let mine = written(&mut home, vec![(phone, text(page_id(2), "a red boat"))]);
+        stolen.accept_all(&mine);
+        if in_seed {
+            // Nobody but the laptop ever hears of these: to the phone they are made up.
+            let page = Edit::AddPage(page(PAGE + 9, phone));
+            written(
+                &mut stolen,
+                vec![(phone, text(page_id(1), "made up")), (phone, page)],
+            );
+        }
+        let founded = found(&mut stolen, thief, 0x50, &[]);
+        home.accept_all(&founded.write);
+        home.settle(phone).unwrap();
+        if !in_seed {
+            home.accept(&claimed(&founded.write[1..], page_id(1)))
+                .unwrap();
+        }
+        let said = home.view().page(page_id(1)).unwrap().text.clone();
+        assert_eq!(said.unwrap(), ["made up"]);
+        let removal = desk.remove(laptop, thief.device()).unwrap();
+        home.accept(&removal).unwrap();
+        home.settle(phone).unwrap();
+        desk.accept(&founded.write[0]).unwrap();
+        let again = found(&mut desk, laptop, 0x51, &[]);
+        home.accept_all(&again.write);
+        let carried = home.settle(phone).unwrap();
+        desk.accept_all(&carried.write);
+        for file in [&home, &desk] {
+            let view = file.view();
+            let words = |at| view.page(page_id(at)).unwrap().text.clone();
+            assert_ne!(words(1).unwrap(), ["made up"]);
+            assert!(view.page(page_id(9)).is_none());
+            // A seed that says one untruth is believed in nothing; what comes after it alone is not.
+            assert_eq!(words(2).unwrap() == ["a red boat"], !in_seed);
+        }
+    }
+}
+
+/// A change after a seed of the second laptop's, which says that the phone has corrected a text.
+fn claimed(seed: &[SignedChange], page: PageId) -> SignedChange {
+    use automerge::{Change, ROOT, ScalarValue, transaction::Transactable};
+    let id = seed[0].doc;
+    let mut document = raw_document(&id);
+    let before = seed
+        .iter()
+        .map(|it| Change::try_from(it.bytes.as_slice()).unwrap());
+    document.apply_changes(before).unwrap();
+    let time = 1_000_u64;
+    let phone = People::new().phone.device();
+    let by = [&phone.0[..], &time.to_le_bytes()].concat();
+    let key = format!("text/{page}");
+    let options = automerge::transaction::CommitOptions::default().with_time(0);
+    let bytes = raw_change(&mut document, options, |puts| {
+        puts.put(ROOT, format!("by/{key}"), ScalarValue::Bytes(by))
+            .unwrap();
+        puts.put(ROOT, format!("{key}@"), time).unwrap();
+        puts.put(ROOT, key, "made up\n").unwrap();
+    });
+    sign(2, id, seed.len() as u64 + 1, bytes)
 }
 
 #[test]

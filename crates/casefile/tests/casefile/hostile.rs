@@ -184,6 +184,12 @@ fn a_parent_cannot_speak_for_the_tutor() {
                 .unwrap();
         }
         change.put(ROOT, format!("looked/{id}"), 5).unwrap();
+        // In a newer version's form, so that a reader who believed it would say so.
+        let (key, remark) = (format!("remark/{id}"), ScalarValue::Bytes(vec![200, 2, 3]));
+        change
+            .put(ROOT, format!("{key}@"), ScalarValue::Uint(9))
+            .unwrap();
+        change.put(ROOT, key, remark).unwrap();
         for gone in ["unmark", "unamend"] {
             change.put(ROOT, format!("{gone}/{id}"), true).unwrap();
         }
