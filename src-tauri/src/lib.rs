@@ -10,7 +10,7 @@ mod reminder;
 
 use std::sync::{Mutex, PoisonError};
 
-use app::api::{Event, StagePhoto, Staged};
+use app::api::{Event, Staged, TakenPhoto};
 use app::units::Problem;
 use app::{App, Opener};
 use serde_json::Value;
@@ -139,8 +139,8 @@ async fn stage_photo(opened: State<'_, Opened>, request: Request<'_>) -> Result<
     app.stage_photo_off_thread(bytes.clone(), about).await
 }
 
-/// What the photograph answers: JSON in the header `about`, percent-encoded, since headers are ASCII.
-fn about(request: &Request<'_>) -> Result<StagePhoto, Problem> {
+/// What the photograph answers, and whose place it takes: JSON in the header `about`, percent-encoded, since headers are ASCII.
+fn about(request: &Request<'_>) -> Result<TakenPhoto, Problem> {
     let header = request
         .headers()
         .get("about")

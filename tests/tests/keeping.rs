@@ -27,6 +27,8 @@ mod older;
 mod paper;
 #[path = "keeping/people.rs"]
 mod people;
+#[path = "keeping/photographs.rs"]
+mod photographs;
 #[path = "keeping/restoring.rs"]
 mod restoring;
 #[path = "keeping/starting.rs"]

@@ -2,8 +2,13 @@
 //! and a focus go back, and both sides hold the same history.
 
 use app::App;
-use app::api::{AddMark, KeepPage, Nothing, OfPage, OfPupil, PageView, StagePhoto, StartFocus};
-use app::units::{Aspect, BoxMm, MarkShape, MeasureName, Mm, Outcome, PageId, PointMm, PupilId};
+use app::api::{
+    AddMark, AddPractised, AddReply, ChangeMark, DropPractised, KeepPage, Nothing, OfPage, OfPupil,
+    PageView, RemoveMark, StagePhoto, StartFocus,
+};
+use app::units::{
+    Aspect, BoxMm, Mark, MarkShape, MeasureName, Mm, Outcome, PageId, PointMm, PupilId,
+};
 use pothook_tests::{KnownPage, answers, meet, pair, parent, pupil_with_task, seen_by_both, tutor};
 
 #[tokio::test(flavor = "multi_thread")]
@@ -79,6 +84,8 @@ async fn a_week_from_task_to_marks() {
     assert_eq!(back.marks.len(), 3);
     assert!(back.record.looked_at.is_some());
     println!("parent: {} marks and the focus are here", back.marks.len());
+
+    change_and_take_back(&desk, &home, OfPage { pupil, page }).await;
 
     let of = OfPupil { pupil };
     assert_eq!(desk.progress(of).unwrap(), home.progress(of).unwrap());
@@ -273,6 +280,68 @@ fn mark(desk: &App, pupil: PupilId, page: PageId) {
         };
         desk.add_mark(mark).unwrap();
     }
+}
+
+/// The family answers a mark and notes practice; the tutor says the mark otherwise, and the family takes the
+/// practice back.
+async fn change_and_take_back(desk: &App, home: &App, at: OfPage) {
+    let OfPage { pupil, page } = at;
+    let (of, before) = (OfPupil { pupil }, desk.page(at).unwrap().marks);
+    let note = before.last().unwrap().clone();
+    home.add_reply(AddReply {
+        pupil,
+        page,
+        mark: Some(note.id),
+        words: "We saw it too.".to_owned(),
+    })
+    .unwrap();
+    home.add_practised(AddPractised {
+        pupil,
+        day: None,
+        minutes: 99,
+        task: None,
+    })
+    .unwrap();
+    meet(home).await;
+    let practised = desk.home(of).unwrap().practised[0].id;
+    let change = ChangeMark {
+        pupil,
+        mark: note.id,
+        shape: note.shape.clone(),
+        words: " This line climbs a little. ".to_owned(),
+        aspect: None,
+        praise: false,
+    };
+    let refused = home.change_mark(change.clone()).unwrap_err();
+    assert_eq!(refused.code, "other-side");
+    let empty = ChangeMark {
+        words: " ".to_owned(),
+        ..change.clone()
+    };
+    assert_eq!(desk.change_mark(empty).unwrap_err().code, "empty-mark");
+    desk.change_mark(change.clone()).unwrap();
+    let taken = DropPractised { pupil, practised };
+    home.drop_practised(taken).unwrap();
+    meet(desk).await;
+    let marks = home.page(at).unwrap().marks;
+    let now = Mark {
+        words: "This line climbs a little.".to_owned(),
+        aspect: None,
+        praise: false,
+        ..note.clone()
+    };
+    assert_eq!(marks.last(), Some(&now));
+    assert_eq!(marks.len(), before.len());
+    for app in [desk, home] {
+        let said = app.home(of).unwrap();
+        assert!(said.practised.is_empty());
+        assert_eq!(said.replies[0].mark, Some(note.id));
+    }
+    let mark = note.id;
+    desk.remove_mark(RemoveMark { pupil, mark }).unwrap();
+    assert_eq!(desk.change_mark(change).unwrap_err().code, "no-such-mark");
+    assert!(home.drop_practised(taken).is_err());
+    meet(desk).await;
 }
 
 fn measured(view: &PageView) -> usize {

@@ -40,6 +40,7 @@ pub fn typescript() -> String {
     crate::verbs::types(&mut collector);
     collector.visit::<crate::api::Event>();
     collector.visit::<crate::api::StagePhoto>();
+    collector.visit::<crate::api::TakenPhoto>();
     collector.visit::<crate::api::Staged>();
     collector.visit::<units::Problem>();
     let mut text = String::from(

@@ -396,11 +396,7 @@ impl App {
         let here = cases.standings.get(&pupil);
         let known = here.is_some_and(|log| log.circle == Some(CircleKind::Pupil));
         if !known && !cases.expected.contains(&pupil) {
-            return Err(Problem::new(
-                "no-such-pupil",
-                "This pupil is not on this device.",
-                "Choose a pupil from the list.",
-            ));
+            return Err(problem::no_such_pupil());
         }
         let mine = |id: &DocId| id.pupil == pupil;
         let case = CaseFile::of_kept(pupil, kept(&self.inner.store, mine)?);

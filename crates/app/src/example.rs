@@ -10,7 +10,6 @@ use units::{
 
 use crate::App;
 use crate::api::{AddPupil, KeepPage, Nothing, Overview, SetNote, Settle, StagePhoto};
-use crate::device::locked;
 
 /// The example, but for its photographs.
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -182,13 +181,10 @@ impl App {
     /// Keeps a photograph of the example as if it had been added at that moment.
     fn keep_example(&self, photo: &[u8], about: StagePhoto, at: Moment) -> Result<PageId, Problem> {
         let staged = self.stage_photo(photo, about)?;
-        if let Some(waiting) = locked(&self.inner.staged).get_mut(&staged.handle) {
-            waiting.kept_at = Some(at);
-        }
-        let kept = self.keep_page(KeepPage {
+        let keep = KeepPage {
             handle: staged.handle,
             despite: true,
-        })?;
-        Ok(kept.page)
+        };
+        Ok(self.keep_page_at(keep, Some(at))?.page)
     }
 }

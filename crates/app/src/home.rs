@@ -5,7 +5,8 @@ use units::{Practised, PractisedId, Problem, Reply, ReplyId, Role, SetUpCheck, S
 
 use crate::App;
 use crate::api::{
-    AddPractised, AddReply, AddSetUp, DropTarget, HomeView, Nothing, OfPupil, SetNote, SetTarget,
+    AddPractised, AddReply, AddSetUp, DropPractised, DropTarget, HomeView, Nothing, OfPupil,
+    SetNote, SetTarget,
 };
 
 impl App {
@@ -40,6 +41,16 @@ impl App {
             task: input.task,
         };
         let edit = Edit::AddPractised(practised);
+        self.commit(input.pupil, vec![edit], Vec::new())?;
+        Ok(Nothing {})
+    }
+
+    /// Takes back practice that was noted by a slip, on every device.
+    ///
+    /// # Errors
+    /// There is no such practice, or the disk is full.
+    pub fn drop_practised(&self, input: DropPractised) -> Result<Nothing, Problem> {
+        let edit = Edit::DropPractised(input.practised);
         self.commit(input.pupil, vec![edit], Vec::new())?;
         Ok(Nothing {})
     }

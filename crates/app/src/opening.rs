@@ -104,7 +104,7 @@ impl App {
                 settled: Mutex::new(settled),
                 cases: Mutex::new(cases),
                 peers: Mutex::new(peers),
-                staged: Mutex::default(),
+                looked: Mutex::default(),
                 rereading: Mutex::default(),
                 drafting: Mutex::default(),
                 reminds: AtomicBool::new(false),

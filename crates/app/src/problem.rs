@@ -284,6 +284,14 @@ pub(crate) fn store(error: StoreError) -> Problem {
     }
 }
 
+pub(crate) fn no_such_pupil() -> Problem {
+    Problem::new(
+        "no-such-pupil",
+        "This pupil is not on this device.",
+        "Choose a pupil from the list.",
+    )
+}
+
 pub(crate) fn disk_full() -> Problem {
     Problem::new(
         "disk-full",

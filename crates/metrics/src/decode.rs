@@ -1,5 +1,6 @@
 //! Photo bytes to upright pixels, within limits that are checked before anything is allocated.
 
+mod bare;
 #[cfg(test)]
 mod tests;
 mod turn;
@@ -13,6 +14,8 @@ use image::{
 use thiserror::Error;
 
 use crate::Photo;
+
+pub use bare::bare;
 
 /// Most bytes of a photo file.
 const MAX_BYTES: usize = 40 * 1024 * 1024;
@@ -93,6 +96,22 @@ pub fn decode(bytes: &[u8]) -> Result<Photo, DecodeError> {
 
 /// Decodes within the upper limits only, for pictures of our own making.
 pub(crate) fn decode_pixels(bytes: &[u8], format: ImageFormat) -> Result<RgbImage, DecodeError> {
+    let mut decoder = decoder_of(bytes, format)?;
+    let orientation = decoder.orientation().map_err(from_image)?;
+    let mut picture = DynamicImage::from_decoder(decoder).map_err(from_image)?;
+    if picture.color() != ColorType::Rgb8 {
+        picture = DynamicImage::ImageRgb8(picture.to_rgb8());
+    }
+    match orientation {
+        Orientation::Rotate90 => return Ok(turn::quarter(&picture.into_rgb8(), true)),
+        Orientation::Rotate270 => return Ok(turn::quarter(&picture.into_rgb8(), false)),
+        other => picture.apply_orientation(other),
+    }
+    Ok(picture.into_rgb8())
+}
+
+/// Has read what stands before the pixels, and holds to the limits.
+fn decoder_of(bytes: &[u8], format: ImageFormat) -> Result<impl ImageDecoder, DecodeError> {
     if format == ImageFormat::Jpeg {
         JpegOutline::of(bytes).check()?;
     }
@@ -110,17 +129,7 @@ pub(crate) fn decode_pixels(bytes: &[u8], format: ImageFormat) -> Result<RgbImag
     let (w, h) = decoder.dimensions();
     within_limits(w, h, decoder.color_type())?;
     decoder.set_limits(limits).map_err(from_image)?;
-    let orientation = decoder.orientation().map_err(from_image)?;
-    let mut picture = DynamicImage::from_decoder(decoder).map_err(from_image)?;
-    if picture.color() != ColorType::Rgb8 {
-        picture = DynamicImage::ImageRgb8(picture.to_rgb8());
-    }
-    match orientation {
-        Orientation::Rotate90 => return Ok(turn::quarter(&picture.into_rgb8(), true)),
-        Orientation::Rotate270 => return Ok(turn::quarter(&picture.into_rgb8(), false)),
-        other => picture.apply_orientation(other),
-    }
-    Ok(picture.into_rgb8())
+    Ok(decoder)
 }
 
 fn within_limits(w: u32, h: u32, colour: ColorType) -> Result<(), DecodeError> {

@@ -33,7 +33,7 @@ mod text;
 mod transpose;
 mod words;
 
-pub use decode::{DecodeError, decode};
+pub use decode::{DecodeError, bare, decode};
 pub use fit::fitness;
 pub use page::{Homography, PageError, find_page, find_page_at};
 pub use picture::{encode_page, page_from_picture};

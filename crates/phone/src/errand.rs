@@ -79,7 +79,7 @@ impl Errand {
     /// Drops what was neither kept nor dropped when the visit ends.
     pub async fn end(&self) {
         let mut held = self.held.lock().await;
-        // What cannot be dropped is gone when the program ends.
+        // What cannot be dropped waits on this computer, where its people find it.
         let _ = self.clear(&mut held).await;
     }
 

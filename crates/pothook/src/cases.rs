@@ -2,8 +2,8 @@
 
 use app::App;
 use app::api::{
-    AddMark, AddPractised, AddPupil, KeepPage, Nothing, OfPage, OfPupil, SetMinutes, SetTask,
-    SetText, Settle, StagePhoto, StartFocus,
+    AddMark, AddPractised, AddPupil, KeepPage, Nothing, OfPage, OfPupil, OfStaged, SetMinutes,
+    SetTask, SetText, Settle, StagePhoto, StartFocus,
 };
 use app::units::{MarkShape, PageId, Problem, Profile, PupilId, SchoolYear, TaskId};
 
@@ -105,11 +105,16 @@ pub(crate) fn add_page(app: &App, wanted: args::AddPage) -> Result<(), Failure> 
     for check in staged.checks.iter().filter(|check| !check.check.passed) {
         eprintln!("{}", check.advice);
     }
+    let handle = staged.handle.clone();
     let kept = app.keep_page(KeepPage {
         handle: staged.handle,
         despite: wanted.despite,
-    })?;
-    println!("{}", kept.page);
+    });
+    if kept.is_err() {
+        // The file is still where it was; nobody is there to whom the photograph could wait.
+        app.drop_photo(OfStaged { handle })?;
+    }
+    println!("{}", kept?.page);
     Ok(())
 }
 

@@ -1,8 +1,8 @@
 //! What happens at home, replies, targets, and the tutor's private notes.
 
 use units::{
-    Day, Lesson, MarkId, MeasureName, Mm, PageId, Practised, PupilId, Reply, SetUpCheck, SetUpItem,
-    Target, TaskId,
+    Day, Lesson, MarkId, MeasureName, Mm, PageId, Practised, PractisedId, PupilId, Reply,
+    SetUpCheck, SetUpItem, Target, TaskId,
 };
 
 use super::transfer;
@@ -19,6 +19,15 @@ transfer! {
         pub minutes: u16,
         /// The task, if it was one.
         pub task: Option<TaskId>,
+    }
+
+    /// Takes back practice that was noted by a slip.
+    #[derive(Copy, Eq)]
+    pub struct DropPractised {
+        /// Whose.
+        pub pupil: PupilId,
+        /// Which.
+        pub practised: PractisedId,
     }
 
     /// Notes how the child sat.

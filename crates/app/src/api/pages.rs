@@ -1,8 +1,8 @@
 //! Adding, showing and reading a page.
 
 use units::{
-    Day, FitCheck, MeasureName, PageId, PageRecord, PupilId, Reading, Ruling, TaskId, TaskKind,
-    Unit,
+    Day, FitCheck, MeasureName, Moment, PageId, PageRecord, PupilId, Reading, Ruling, TaskId,
+    TaskKind, Unit,
 };
 
 use super::transfer;
@@ -20,9 +20,36 @@ transfer! {
         pub written_on: Option<Day>,
     }
 
+    /// A photograph on its way in.
+    pub struct TakenPhoto {
+        /// What it answers.
+        #[serde(flatten)]
+        pub about: StagePhoto,
+        /// The staged photograph that it takes the place of.
+        pub instead_of: Option<String>,
+    }
+
+    /// The photographs of a pupil that wait on this device.
+    pub struct WaitingPhotos {
+        /// The longest first.
+        pub photos: Vec<WaitingPhoto>,
+    }
+
+    /// A staged photograph among those that wait to be kept or dropped.
+    pub struct WaitingPhoto {
+        /// Names it until it is kept or dropped.
+        pub handle: String,
+        /// The task it answers.
+        pub task: Option<TaskId>,
+        /// The day it was written.
+        pub written_on: Day,
+        /// Since when it waits.
+        pub since: Moment,
+    }
+
     /// A photograph looked at, not yet kept.
     pub struct Staged {
-        /// Names it until it is kept or dropped; gone when the program ends.
+        /// Names it until it is kept or dropped, also after a restart.
         pub handle: String,
         /// Whether it can be read.
         pub fit: bool,
@@ -208,5 +235,14 @@ transfer! {
         pub girls: u16,
         /// Boys.
         pub boys: u16,
+    }
+}
+
+impl From<StagePhoto> for TakenPhoto {
+    fn from(about: StagePhoto) -> Self {
+        Self {
+            about,
+            instead_of: None,
+        }
     }
 }

@@ -56,6 +56,7 @@ impl App {
             for pupil in owed.keys() {
                 self.let_waiting_go(*pupil)?;
             }
+            self.let_photos_go()?;
             self.remove_unnamed(&owed)?;
             // Crops are made from what was let go of.
             *locked(&self.inner.cut) = None;
@@ -125,6 +126,7 @@ impl App {
             belonging.extend(here.intersection(&named));
         }
         belonging.extend(self.waiting_files()?);
+        belonging.extend(self.photos_that_wait()?);
         let mut gone = match self.are_assigned()? {
             true => store.blobs().map_err(problem::store)?,
             false => Vec::new(),

@@ -4,7 +4,7 @@ use image::codecs::jpeg::JpegEncoder;
 use image::codecs::png::PngEncoder;
 use image::{ExtendedColorType, ImageEncoder, Rgb, RgbImage};
 
-use super::{DecodeError, decode};
+use super::{DecodeError, bare, decode};
 
 /// Wide and high enough, red in its first corner, white elsewhere.
 fn marked() -> RgbImage {
@@ -164,4 +164,93 @@ fn too_long_a_file_is_refused_unread() {
         decode(&bytes),
         Err(DecodeError::TooManyBytes { .. })
     ));
+}
+
+/// What must not stay: it stands in each kind of place where a file has room for it.
+const SECRET: &[u8] = b"51.4779 N 0.0015 W";
+
+/// The JPEG with a comment, a long Exif segment with a place in it, a colour profile, and something behind
+/// its end.
+fn talkative(bytes: &[u8], orientation: u8) -> Vec<u8> {
+    let mut tiff = b"Exif\0\0MM\0\x2a\0\0\0\x08\0\x01\x01\x12\0\x03\0\0\0\x01\0".to_vec();
+    tiff.extend([orientation, 0, 0, 0, 0, 0, 0]);
+    tiff.extend(SECRET);
+    let mut out = bytes[..2].to_vec();
+    for (code, body) in [
+        (0xE1, &tiff[..]),
+        (
+            0xE1,
+            b"http://ns.adobe.com/xap/1.0/\0<x>51.4779 N 0.0015 W</x>",
+        ),
+        (0xE2, b"MPF\0 51.4779 N 0.0015 W"),
+        (0xE0, b"JFXX\0\x10 51.4779 N 0.0015 W"),
+        (0xEE, b"Adobe\0\x64\0\0\0\0\x01 51.4779 N 0.0015 W"),
+        (0xFE, SECRET),
+    ] {
+        out.extend([0xFF, code]);
+        out.extend(((body.len() + 2) as u16).to_be_bytes());
+        out.extend(body);
+    }
+    out.extend(&bytes[2..]);
+    out.extend(SECRET);
+    out
+}
+
+fn has_secret(bytes: &[u8]) -> bool {
+    bytes.windows(SECRET.len()).any(|part| part == SECRET)
+}
+
+#[test]
+fn a_bare_photograph_tells_only_its_pixels_however_it_is_turned() {
+    let plain = jpeg(&marked());
+    for orientation in 1..=8 {
+        let whole = talkative(&plain, orientation);
+        let stripped = bare(&whole).expect("a bare copy");
+        assert!(has_secret(&whole) && !has_secret(&stripped));
+        // 36 bytes say how it is turned, 16 how the colours are coded.
+        let more = if orientation == 1 { 16 } else { 52 };
+        assert_eq!(stripped.len(), plain.len() + more, "{orientation}");
+        let pixels = |bytes: &[u8]| decode(bytes).expect("decoded").rgb;
+        assert!(pixels(&stripped) == pixels(&whole), "{orientation}");
+        assert_eq!(bare(&stripped).as_ref(), Ok(&stripped), "twice is once");
+    }
+}
+
+#[test]
+fn png_and_webp_are_bared_too() {
+    let picture = marked();
+    let (w, h) = picture.dimensions();
+    let tiff = &talkative(&jpeg(&picture), 6)[12..];
+    let tiff = tiff[..26 + SECRET.len()].to_vec();
+    let mut files = [Vec::new(), Vec::new()];
+    let mut encoder = PngEncoder::new(&mut files[0]);
+    encoder.set_exif_metadata(tiff.clone()).expect("set");
+    encoder.set_icc_profile(SECRET.to_vec()).expect("set");
+    let written = encoder.write_image(&picture, w, h, ExtendedColorType::Rgb8);
+    written.expect("encoded");
+    let mut encoder = image::codecs::webp::WebPEncoder::new_lossless(&mut files[1]);
+    encoder.set_exif_metadata(tiff).expect("set");
+    encoder.set_icc_profile(SECRET.to_vec()).expect("set");
+    let written = encoder.write_image(&picture, w, h, ExtendedColorType::Rgb8);
+    written.expect("encoded");
+    for whole in files {
+        let stripped = bare(&whole).expect("a bare copy");
+        assert!(has_secret(&whole) && !has_secret(&stripped));
+        let pixels = |bytes: &[u8]| decode(bytes).expect("decoded").rgb;
+        let found = pixels(&stripped);
+        assert_eq!(found.dimensions(), (h, w), "it is turned as before");
+        assert!(found == pixels(&whole));
+        assert_eq!(bare(&stripped).as_ref(), Ok(&stripped), "twice is once");
+        assert!(bare(&stripped[..stripped.len() - 40]).is_err());
+    }
+    let plain = png(&picture);
+    assert_eq!(bare(&plain), Ok(plain));
+}
+
+#[test]
+fn what_is_no_photograph_is_not_bared() {
+    assert_eq!(bare(b"no picture"), Err(DecodeError::NotAnImage));
+    let whole = jpeg(&marked());
+    let cut = bare(&whole[..whole.len() / 2]);
+    assert_eq!(cut, Err(DecodeError::Truncated));
 }

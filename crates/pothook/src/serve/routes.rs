@@ -2,7 +2,7 @@
 
 use std::convert::Infallible;
 
-use app::api::{Crop, StagePhoto};
+use app::api::{Crop, TakenPhoto};
 use app::units::{BlobId, Problem};
 use axum::body::Bytes;
 use axum::extract::rejection::{BytesRejection, JsonRejection};
@@ -115,7 +115,7 @@ async fn photo(
     Query(About { about }): Query<About>,
     body: Result<Bytes, BytesRejection>,
 ) -> Response {
-    let Ok(about) = serde_json::from_str::<StagePhoto>(&about) else {
+    let Ok(about) = serde_json::from_str::<TakenPhoto>(&about) else {
         return refused(StatusCode::BAD_REQUEST, &unreadable());
     };
     let Ok(bytes) = body else {
@@ -169,11 +169,11 @@ async fn crop(State(site): State<Site>, Path((blob, name)): Path<(String, String
 }
 
 async fn staged(State(site): State<Site>, Path(name): Path<String>) -> Response {
-    jpeg(
-        name.strip_suffix(".jpg")
-            .and_then(|handle| site.app.staged_picture(handle)),
-        "no-store",
-    )
+    let made = match name.strip_suffix(".jpg") {
+        Some(handle) => site.app.staged_picture_off_thread(handle.to_owned()).await,
+        None => None,
+    };
+    jpeg(made, "no-store")
 }
 
 fn jpeg(picture: Option<Vec<u8>>, keep: &'static str) -> Response {
