@@ -1,5 +1,10 @@
 // The whole story in a browser: a tutor at a laptop, a parent with a phone and the tutor's other laptop, and another two
 // who have a keyboard alone, each with a program of its own.
+//
+//   node e2e/browser.mjs
+//   POTHOOK_SIZE=tablet node e2e/browser.mjs
+//
+// The second tells the same story with tablets, 768 × 1024, in place of laptops and telephones.
 import { readFile } from 'node:fs/promises';
 import { chromium } from 'playwright-core';
 import { desk, takeBack } from './lib/desk.mjs';
@@ -16,6 +21,7 @@ import { atTheDesk } from './stories/desk.mjs';
 import { ANSWER, answering, photographing } from './stories/parent.mjs';
 import { byKeyboard } from './stories/keyboard.mjs';
 import { everyScreen } from './stories/screens.mjs';
+import { ofTheSheet } from './stories/sheet.mjs';
 import { looks, starting } from './stories/start.mjs';
 import { NOTE, READY, tutoring } from './stories/tutor.mjs';
 
@@ -26,6 +32,17 @@ const [firstPage, secondPage] = (await testPages(needed('POTHOOK_PAGES'))).filte
 const SAID = { work: 'These two words run together.', praise: 'Look how evenly the tails hang here.' };
 const TRY = 'Leave room for one letter o before each new word.';
 const hosts = new Set();
+/** What the tutor has on the table, and what the parent has in the hand. */
+const USUAL = [{ viewport: { width: 1366, height: 768 } }, { viewport: { width: 390, height: 844 }, hasTouch: true }];
+const TABLET = { viewport: { width: 768, height: 1024 }, hasTouch: true };
+const tablets = sizeWanted() === 'tablet';
+
+function sizeWanted() {
+  const size = process.env.POTHOOK_SIZE ?? '';
+  if (size === '' || size === 'tablet') return size;
+  console.log(`POTHOOK_SIZE may be “tablet”, not “${size}”.`);
+  process.exit(2);
+}
 
 async function openPage(browser, address, size, prepare = async () => undefined) {
   const context = await browser.newContext({ ...size, reducedMotion: 'reduce', locale: 'en-GB' });
@@ -55,10 +72,9 @@ async function story(step, browser, folders) {
 }
 
 async function told(step, browser, [tutorProgram, parentProgram, otherProgram, ...byKeys], [, parentFolder]) {
-  const laptopScreen = { viewport: { width: 1366, height: 768 } };
-  const tutor = new Person(await openPage(browser, tutorProgram.address, laptopScreen));
-  const phoneScreen = { viewport: { width: 390, height: 844 }, hasTouch: true };
-  const parent = new Person(await openPage(browser, parentProgram.address, phoneScreen));
+  const [tutorScreen, parentScreen] = tablets ? [TABLET, TABLET] : USUAL;
+  const tutor = new Person(await openPage(browser, tutorProgram.address, tutorScreen));
+  const parent = new Person(await openPage(browser, parentProgram.address, parentScreen));
 
   await step('the secret leaves the address bar, and the start explains itself', async () => {
     for (const { page } of [tutor, parent]) {
@@ -73,12 +89,12 @@ async function told(step, browser, [tutorProgram, parentProgram, otherProgram, .
     await stranger.context().close();
   });
 
-  const stoodFor = (prepare) => openPage(browser, new URL('/', tutorProgram.address).href, phoneScreen, prepare);
+  const stoodFor = (prepare) => openPage(browser, new URL('/', tutorProgram.address).href, parentScreen, prepare);
   await locked(step, stoodFor);
   await meanwhile(step, stoodFor);
 
   const keyboards = await Promise.all(
-    [laptopScreen, { viewport: phoneScreen.viewport }].map(async (screen, at) => new Keyboard(await openPage(browser, byKeys[at].address, screen))),
+    [tutorScreen, parentScreen].map(async ({ viewport }, at) => new Keyboard(await openPage(browser, byKeys[at].address, { viewport }))),
   );
   await byKeyboard(step, ...keyboards, firstPage);
   for (const { page } of keyboards) await page.context().close();
@@ -146,7 +162,7 @@ async function told(step, browser, [tutorProgram, parentProgram, otherProgram, .
   await desk(step, tutor, SAID);
 
   await step('the tutor starts a focus with a sentence', async () => {
-    await tutor.link('Ada').click();
+    await tutor.link('Back to Ada').click();
     await tutor.button('Start a focus').click();
     await tutor.page.locator('[aria-labelledby=focus-title]').getByLabel('What to work on').selectOption({ label: 'Gaps' });
     await tutor.page.getByLabel('What to try').fill(TRY);
@@ -165,9 +181,10 @@ async function told(step, browser, [tutorProgram, parentProgram, otherProgram, .
   });
 
   await atTheDesk(step, tutor);
+  await ofTheSheet(step, tutor);
 
   await step('one letter is seen through the weeks', async () => {
-    await tutor.link('Ada').click();
+    await tutor.link('Back to Ada').click();
     await tutor.link('Letters through the weeks').click();
     await tutor.link('e').click();
     await tutor.heading('e through the weeks').waitFor();
@@ -237,9 +254,10 @@ async function told(step, browser, [tutorProgram, parentProgram, otherProgram, .
   await exported(step, tutor);
   await settings(step, tutor, parent, parentFolder.path);
   await byFile(step, tutor, parent);
-  const other = new Person(await openPage(browser, otherProgram.address, laptopScreen));
+  const other = new Person(await openPage(browser, otherProgram.address, tutorScreen));
   await secondLaptop(step, tutor, other);
-  await everyScreen(step, browser, [['tutor', tutorProgram.address], ['family', parentProgram.address]]);
+  // These look at every size by themselves.
+  if (!tablets) await everyScreen(step, browser, [['tutor', tutorProgram.address], ['family', parentProgram.address]]);
 
   await step('every text goes through the catalogue', async () => {
     const data = ['Ada', 'Jo', 'Ms Wren', 'British English', 'https://relay.example', SAID.work, SAID.praise, TRY, ANSWER, NOTE, READY, ...firstPage.text, ...secondPage.text];

@@ -92,7 +92,7 @@ async function work(step, hand) {
   });
 
   await step('progress shows the page’s figures', async () => {
-    await hand.press('Ada');
+    await hand.press('Back to Ada');
     await hand.heading('Ada');
     await hand.until('[data-chart]', 2, 'there is no chart');
     await hand.picture('pupil');

@@ -2,7 +2,7 @@ import { screenHolds } from './checks.mjs';
 import { expect } from './steps.mjs';
 
 /** A point of the page on screen, as shares of its width and height. */
-async function spot(page, x, y) {
+export async function spot(page, x, y) {
   const box = await page.locator('[data-sheet]').boundingBox();
   return { x: box.x + x * box.width, y: box.y + y * box.height };
 }
@@ -17,10 +17,20 @@ async function drag(page, from, to) {
 
 const marksOn = (page) => page.locator('[data-mark]').count();
 
-/** Opens one of the panels beside the page. */
+/** Opens one of the panels beside the page, if it is not open. */
 export async function open(page, panel) {
-  await page.locator(`[data-turn=${panel}]`).click();
+  const turn = page.locator(`[data-turn=${panel}]`);
+  if ((await turn.getAttribute('aria-expanded')) === 'false') await turn.click();
   await page.locator(`[data-panel=${panel}]`).waitFor();
+}
+
+/** What the program knows of the page that is open. */
+export function viewOf(page) {
+  const [, pupil, id] = new URL(page.url()).hash.match(/^#\/desk\/(\w+)\/(\w+)/);
+  return page.evaluate(async (input) => {
+    const request = { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(input) };
+    return (await fetch('/call/page', request)).json();
+  }, { pupil, page: id });
 }
 
 async function put(tutor, count, praise = false) {
@@ -55,6 +65,7 @@ export async function desk(step, tutor, sentences) {
 
   await step('an aspect is drawn over the page, and a figure shows its places', async () => {
     let measured = 0;
+    await open(page, 'read');
     for (const aspect of ['baseline', 'xHeight', 'reach', 'gaps', 'slant']) {
       await page.locator(`[data-aspect=${aspect}]`).click();
       const shapes = await page.locator('[data-sheet] [data-overlay] > *').count();
@@ -81,6 +92,7 @@ export async function desk(step, tutor, sentences) {
   await step('a letter is put right by keys', async () => {
     const panel = page.locator('[data-this-letter]');
     const byHand = page.locator('[data-put-right]');
+    await open(page, 'read');
     await page.locator('[data-aspect=form]').click();
     await open(page, 'right');
     await panel.getByRole('button', { name: 'Next', exact: true }).focus();
@@ -118,6 +130,7 @@ export async function desk(step, tutor, sentences) {
   await step('a box is drawn with its sentence', async () => {
     await tutor.button('Whole page').click();
     await page.waitForTimeout(300);
+    await open(page, 'marks');
     await tutor.button('Box').click();
     await drag(page, [0.2, 0.25], [0.45, 0.3]);
     const box = page.locator('[data-draft] rect');
@@ -130,6 +143,7 @@ export async function desk(step, tutor, sentences) {
   });
 
   await step('a stroke is drawn with the pen', async () => {
+    await open(page, 'marks');
     await tutor.button('Pen').click();
     await drag(page, [0.2, 0.4], [0.6, 0.42]);
     const points = await page.locator('[data-draft] polyline').getAttribute('points');

@@ -94,10 +94,18 @@ export async function secondLaptop(step, tutor, laptop) {
     await laptop.page.getByText('If they do not find each other').click();
     await form.getByText('These are the words that you had begun with before.').waitFor();
     expect((await field.inputValue()) === '127.0.0.1:9', 'what was typed is lost');
-    await form.getByRole('button', { name: 'Save the address' }).click();
+    const save = form.getByRole('button', { name: 'Save the address' });
     const card = laptop.page.locator('[data-device="Ms Wren"]');
+    await save.click();
     await card.locator('summary').click();
-    await card.getByText(/^Last reached at 127\.0\.0\.1:9\b/).waitFor();
+    const given = card.getByText(/^Last reached at 127\.0\.0\.1:9\b/);
+    // Where the two have just met, the address that was true has taken its place: then it is given once more.
+    const seen = () => given.waitFor({ timeout: 3000 }).then(() => true, () => false);
+    if (!(await seen())) {
+      await field.fill('127.0.0.1:9');
+      await save.click();
+      await given.waitFor();
+    }
     await screenHolds(laptop.page, 'devices-address');
   });
 

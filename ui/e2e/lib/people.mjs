@@ -65,7 +65,7 @@ export class Person {
 
   /** All charts with their verdicts and the tables behind them. */
   async charts() {
-    const group = this.page.getByRole('group', { name: 'Which of the eight?' });
+    const group = this.page.getByRole('group', { name: 'Which of the eight things looked at?' });
     await group.waitFor();
     const all = {};
     for (const radio of await group.getByRole('radio').all()) {

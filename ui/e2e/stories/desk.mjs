@@ -1,6 +1,6 @@
 // The tutor at the desk: what a hand and keys do with a page, what its places say, undoing, and two pages side by side.
 import { screenHolds } from '../lib/checks.mjs';
-import { open } from '../lib/desk.mjs';
+import { open, viewOf } from '../lib/desk.mjs';
 import { expect } from '../lib/steps.mjs';
 
 /** Where the page lies on screen, once it rests. */
@@ -56,7 +56,7 @@ export async function atTheDesk(step, tutor) {
     const whole = await sheetAt(page);
     await page.mouse.move(x, y);
     await page.keyboard.down('Control');
-    await page.mouse.wheel(0, -300);
+    await page.mouse.wheel(0, -400);
     await page.keyboard.up('Control');
     const large = await sheetAt(page);
     expect(large.width > 2 * whole.width, `with Ctrl the wheel made ${whole.width} px to ${large.width}`);
@@ -154,17 +154,11 @@ export async function atTheDesk(step, tutor) {
   });
 
   await step('the number of a mark covers no writing', async () => {
-    const [, pupil, id] = new URL(page.url()).hash.match(/^#\/desk\/(\w+)\/(\w+)/);
-    const covered = await page.evaluate(async (input) => {
-      const answer = await fetch('/call/page', {
-        method: 'POST',
-        headers: { 'content-type': 'application/json' },
-        body: JSON.stringify(input),
-      });
-      const { reading } = await answer.json();
+    const { reading } = await viewOf(page);
+    const covered = await page.evaluate(({ frame, words }) => {
       const sheet = document.querySelector('[data-sheet]').getBoundingClientRect();
-      const scale = sheet.width / reading.frame.width;
-      const ink = reading.words.map(({ bounds: { x0, y0, x1, y1 } }) => ({
+      const scale = sheet.width / frame.width;
+      const ink = words.map(({ bounds: { x0, y0, x1, y1 } }) => ({
         left: sheet.left + x0 * scale, right: sheet.left + x1 * scale, top: sheet.top + y0 * scale, bottom: sheet.top + y1 * scale,
       }));
       const boxes = (selector) => [...document.querySelectorAll(selector)].map((one) => one.getBoundingClientRect());
@@ -172,7 +166,7 @@ export async function atTheDesk(step, tutor) {
       const numbers = boxes('[data-numbers] span');
       const over = [...ink, ...boxes('[data-mark] rect')];
       return { n: numbers.length, words: ink.length, over: numbers.filter((one) => over.some((other) => shared(one, other))).length };
-    }, { pupil, page: id });
+    }, reading);
     expect(covered.n === 2 && covered.words > 20, JSON.stringify(covered));
     expect(covered.over === 0, `${covered.over} numbers lie on a word or a mark`);
   });

@@ -35,7 +35,7 @@ async function exchanged(hand) {
 /** Every chart with its verdict and the table behind it, as it stands on a screen with the history. */
 async function history(hand) {
   const { window } = hand;
-  const aspects = await window.$$('//fieldset[legend[normalize-space()="Which of the eight?"]]//label');
+  const aspects = await window.$$('//fieldset[legend[normalize-space()="Which of the eight things looked at?"]]//label');
   const all = {};
   for (let at = 0; at < (await aspects.length); at += 1) {
     await aspects[at].scrollIntoView({ block: 'center' });

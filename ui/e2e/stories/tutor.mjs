@@ -123,6 +123,7 @@ export async function tutoring(step, tutor, parent, name) {
     await toPupil(tutor, name);
     await page.getByText('The starting point: no pages chosen yet').click();
     const boxes = page.getByRole('group', { name: 'Pages that stand as the starting point' }).getByRole('checkbox');
+    await boxes.first().waitFor();
     for (const box of await boxes.all()) await box.check();
     await page.getByText(`The starting point: ${await boxes.count()} pages`).waitFor();
     await screenHolds(page, 'starting');

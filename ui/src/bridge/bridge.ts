@@ -1,4 +1,4 @@
-import type { BlobId, Crop, Event, Problem, PupilId, Staged, StagePhoto, Verbs } from './types';
+import type { BlobId, Crop, Event, Problem, PupilId, Staged, TakenPhoto, Verbs } from './types';
 
 export type Verb = keyof Verbs;
 export type Input<V extends Verb> = Verbs[V]['input'];
@@ -10,8 +10,8 @@ export type Connection = 'open' | 'lost' | 'ended';
 /** The one way from the screens to the program. Every failure is a `Refused`. */
 export interface Bridge {
   call<V extends Verb>(verb: V, input: Input<V>): Promise<Output<V>>;
-  /** Hands over a photograph; it is looked at but not kept. */
-  stagePhoto(file: Blob, about: StagePhoto): Promise<Staged>;
+  /** Hands over a photograph; it is looked at, and waits until it is kept or dropped. */
+  stagePhoto(file: Blob, taken: TakenPhoto): Promise<Staged>;
   pictureUrl(picture: BlobId): string;
   /** A page picture made small. */
   thumbUrl(picture: BlobId): string;

@@ -1,5 +1,5 @@
 import { type Bridge, type Connection, cropPath, exportPath, type Input, Listeners, type Output, Refused, type Verb } from './bridge';
-import type { Crop, Event, Problem, Staged } from './types';
+import type { Crop, Event, Problem, Staged, TakenPhoto } from './types';
 
 /** A bridge for tests: answers what it was told to answer and remembers what it was asked. */
 export class FakeBridge implements Bridge {
@@ -22,7 +22,7 @@ export class FakeBridge implements Bridge {
     return answer as Output<V>;
   }
 
-  async stagePhoto(): Promise<Staged> {
+  async stagePhoto(_file: Blob, _taken: TakenPhoto): Promise<Staged> {
     throw new Error('no photographs in this test');
   }
 

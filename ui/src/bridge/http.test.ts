@@ -102,7 +102,7 @@ describe('a photograph', () => {
   it('goes as it is, with what it answers in the address', async () => {
     fetched.mockResolvedValue(json(200, { handle: 'h' }));
     const file = new Blob([new Uint8Array([1, 2, 3])]);
-    const about = { pupil: 'p', task: null, kind: 'copied', writtenOn: null } as const;
+    const about = { pupil: 'p', task: null, kind: 'copied', writtenOn: null, insteadOf: null } as const;
     await new HttpBridge().stagePhoto(file, about);
     const [path, request] = fetched.mock.calls[0] ?? [];
     expect(request?.body).toBe(file);

@@ -14,7 +14,7 @@ import {
   SESSION_ENDED,
   type Verb,
 } from './bridge';
-import type { BlobId, Crop, Event, PupilId, Staged, StagePhoto } from './types';
+import type { BlobId, Crop, Event, PupilId, Staged, TakenPhoto } from './types';
 
 /** Speaks to the program's own local web address. */
 export class HttpBridge implements Bridge {
@@ -34,8 +34,8 @@ export class HttpBridge implements Bridge {
     return answer as Output<V>;
   }
 
-  async stagePhoto(file: Blob, about: StagePhoto): Promise<Staged> {
-    const query = encodeURIComponent(JSON.stringify(about));
+  async stagePhoto(file: Blob, taken: TakenPhoto): Promise<Staged> {
+    const query = encodeURIComponent(JSON.stringify(taken));
     const answer = await this.#send(`/photo?about=${query}`, {
       method: 'POST',
       headers: { 'content-type': 'application/octet-stream' },

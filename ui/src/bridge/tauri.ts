@@ -14,7 +14,7 @@ import {
   Refused,
   type Verb,
 } from './bridge';
-import type { BlobId, Crop, Event, PupilId, Staged, StagePhoto } from './types';
+import type { BlobId, Crop, Event, PupilId, Staged, TakenPhoto } from './types';
 
 /** Speaks to the program around this window. */
 export class TauriBridge implements Bridge {
@@ -28,9 +28,9 @@ export class TauriBridge implements Bridge {
     return (await refusing(invoke('call', { verb, input }))) as Output<V>;
   }
 
-  async stagePhoto(file: Blob, about: StagePhoto): Promise<Staged> {
+  async stagePhoto(file: Blob, taken: TakenPhoto): Promise<Staged> {
     const bytes = new Uint8Array(await file.arrayBuffer());
-    const headers = { about: encodeURIComponent(JSON.stringify(about)) };
+    const headers = { about: encodeURIComponent(JSON.stringify(taken)) };
     return (await refusing(invoke('stage_photo', bytes, { headers }))) as Staged;
   }
 

@@ -487,6 +487,35 @@ newBlobs: number,
 waits: boolean, };
 
 /**
+ * Alters a mark that is there; answers to it stay with it.
+ */
+export type ChangeMark = { 
+/**
+ * Whose.
+ */
+pupil: PupilId, 
+/**
+ * Which.
+ */
+mark: MarkId, 
+/**
+ * A box, a stroke of the pen, or only words at a place.
+ */
+shape: MarkShape, 
+/**
+ * The sentence with it; a note needs one.
+ */
+words: string, 
+/**
+ * The aspect it speaks of.
+ */
+aspect: Aspect | null, 
+/**
+ * Whether it praises.
+ */
+praise: boolean, };
+
+/**
  * Changes what is kept of a pupil.
  */
 export type ChangePupil = { 
@@ -716,6 +745,19 @@ export type Draft = {
  * The words; `None` where there are none.
  */
 text: string | null, };
+
+/**
+ * Takes back practice that was noted by a slip.
+ */
+export type DropPractised = { 
+/**
+ * Whose.
+ */
+pupil: PupilId, 
+/**
+ * Which.
+ */
+practised: PractisedId, };
 
 /**
  * Takes a target away.
@@ -2911,7 +2953,7 @@ writtenOn: Day | null, };
  */
 export type Staged = { 
 /**
- * Names it until it is kept or dropped; gone when the program ends.
+ * Names it until it is kept or dropped, also after a restart.
  */
 handle: string, 
 /**
@@ -2989,6 +3031,31 @@ page: PageId,
  * What.
  */
 amendment: AmendmentId, };
+
+/**
+ * A photograph on its way in.
+ */
+export type TakenPhoto = { 
+/**
+ * The staged photograph that it takes the place of.
+ */
+insteadOf: string | null, 
+/**
+ * Whose page.
+ */
+pupil: PupilId, 
+/**
+ * The task it answers; text, kind and paper come from it.
+ */
+task: TaskId | null, 
+/**
+ * Kind of a page that answers no task; own words where not said.
+ */
+kind: TaskKind | null, 
+/**
+ * The day it was written; today where not said.
+ */
+writtenOn: Day | null, };
 
 /**
  * Where a measure is to go.
@@ -3167,6 +3234,36 @@ export type Unit = "mm" | "degrees" | "ratio" | "share" | "oWidths" | "percentPe
 export type Verdict = "tooFewPages" | "notYet" | "better" | "worse" | "changed";
 
 /**
+ * A staged photograph among those that wait to be kept or dropped.
+ */
+export type WaitingPhoto = { 
+/**
+ * Names it until it is kept or dropped.
+ */
+handle: string, 
+/**
+ * The task it answers.
+ */
+task: TaskId | null, 
+/**
+ * The day it was written.
+ */
+writtenOn: Day, 
+/**
+ * Since when it waits.
+ */
+since: Moment, };
+
+/**
+ * The photographs of a pupil that wait on this device.
+ */
+export type WaitingPhotos = { 
+/**
+ * The longest first.
+ */
+photos: Array<WaitingPhoto>, };
+
+/**
  * A day of the week.
  */
 export type Weekday = "monday" | "tuesday" | "wednesday" | "thursday" | "friday" | "saturday" | "sunday";
@@ -3220,6 +3317,8 @@ export interface Verbs {
   set_task: { input: SetTask; output: TaskSet };
   start_focus: { input: StartFocus; output: FocusStarted };
   end_focus: { input: EndFocus; output: Nothing };
+  waiting_photos: { input: OfPupil; output: WaitingPhotos };
+  look_again: { input: OfStaged; output: Staged };
   set_corners: { input: SetCorners; output: Staged };
   keep_page: { input: KeepPage; output: KeptPage };
   drop_photo: { input: OfStaged; output: Nothing };
@@ -3231,6 +3330,7 @@ export interface Verbs {
   set_ruling: { input: SetRuling; output: Nothing };
   set_starting: { input: SetStarting; output: Nothing };
   add_mark: { input: AddMark; output: MarkAdded };
+  change_mark: { input: ChangeMark; output: Nothing };
   remove_mark: { input: RemoveMark; output: Nothing };
   progress: { input: OfPupil; output: ProgressView };
   letter_models: { input: Nothing; output: LetterModels };
@@ -3242,6 +3342,7 @@ export interface Verbs {
   find_letters: { input: FindLetters; output: LettersFound };
   home: { input: OfPupil; output: HomeView };
   add_practised: { input: AddPractised; output: Nothing };
+  drop_practised: { input: DropPractised; output: Nothing };
   add_set_up: { input: AddSetUp; output: Nothing };
   add_reply: { input: AddReply; output: Nothing };
   set_target: { input: SetTarget; output: Nothing };

@@ -10,18 +10,19 @@ const made: NewMark = { shape: { shape: 'note', at: { x: 1, y: 2 } }, words: 'On
 const what: Amendment = { about: 'fault', at: boxAt(1, 1), letter: 'a', fault: 'open', there: true };
 const t = { disk: { code: 'disk-full', message: 'a', whatToDo: 'b' } };
 
-/** A page that keeps what is put on it, each under a new id, as the program does. */
+/** A page that keeps what is put on it, each under a new id, and what is changed under its own, as the program does. */
 class Page extends FakeBridge {
   readonly on = new Map<string, unknown>();
   #next = 0;
 
   override async call(verb: never, input: never): Promise<never> {
-    this.answers = { add_mark: { mark: '' }, remove_mark: {}, amend: { amendment: '' }, take_back: {} };
+    this.answers = { add_mark: { mark: '' }, change_mark: {}, remove_mark: {}, amend: { amendment: '' }, take_back: {} };
     await super.call(verb, input);
     const id = `id${(this.#next += 1)}`;
     const { mark, amendment, what: said, words } = input as { mark?: string; amendment?: string } & Partial<AddMark> & { what?: unknown };
     const gone = mark ?? amendment;
     if (gone === undefined) this.on.set(id, said ?? words);
+    else if (words !== undefined && this.on.has(gone)) this.on.set(gone, words);
     else if (!this.on.delete(gone)) throw new Error(`${gone} is not on the page`);
     return { mark: id, amendment: id } as never;
   }
@@ -67,6 +68,7 @@ describe('undoing', () => {
     const { bridge, history, acts } = page();
     const id = await acts.addMark(made);
     const changed = await acts.changeMark(markOf(id), { ...made, words: 'Two.' });
+    expect(changed).toBe(id);
     await acts.changeMark(markOf(changed, 'Two.'), { ...made, words: 'Three.' });
     expect(kept(bridge)).toEqual(['Three.']);
     const words = [];

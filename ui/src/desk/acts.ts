@@ -39,19 +39,14 @@ export class Acts {
     });
   }
 
-  /** Puts a changed mark in the place of another. */
+  /** Alters a mark; what was answered to it stays with it. */
   async changeMark(mark: Mark, to: NewMark): Promise<MarkId> {
     const change = async (into: NewMark) => {
-      // The new one first: should the second step fail, nothing is lost.
-      const id = await this.#put(into);
-      await this.#takeOff(mark.id);
-      this.#is(mark.id, id);
-      return id;
+      await this.bridge.call('change_mark', { pupil: this.where.pupil, mark: this.#now(mark.id), ...into });
     };
-    const id = await change(to);
-    const redone = async (into: NewMark) => void (await change(into));
-    this.history.did({ name: t.markChanged, undo: () => redone(madeOf(mark)), redo: () => redone(to) });
-    return id;
+    await change(to);
+    this.history.did({ name: t.markChanged, undo: () => change(madeOf(mark)), redo: () => change(to) });
+    return this.#now(mark.id);
   }
 
   async amend(what: Amendment, name: string): Promise<void> {

@@ -7,7 +7,8 @@ import type { JoinDrawn, Overlay, Path } from './overlay';
 
 export type Kind =
   | 'rule' | 'baseline' | 'area' | 'band' | 'top' | 'rise' | 'fall' | 'gap' | 'letterGap' | 'fault' | 'unsure' | 'extra'
-  | 'caret' | 'made' | 'missing' | 'cross' | 'wrongHeight' | 'stroke' | 'correction' | 'lit';
+  | 'caret' | 'made' | 'missing' | 'cross' | 'wrongHeight' | 'stroke' | 'correction' | 'lit'
+  | 'leftOut' | 'givenLine';
 
 /** All shapes of one kind, as the `d` of one path. */
 export interface Drawn {
@@ -135,6 +136,30 @@ function floor({ x0, x1, y1 }: BoxMm): string {
   return `M${round(x0)} ${round(y1)}V${wall}H${round(Math.max(x1, x0 + 0.1))}V${round(y1)}`;
 }
 
+/** How far apart the lines of a hatching stand, and how long the arms of a bracket are, in mm. */
+const HATCH = 4;
+const ARM = 2.5;
+
+/** A box with slanting lines across it. */
+export function hatched(box: BoxMm): string {
+  const { x0, y0, x1, y1 } = box;
+  let lines = '';
+  // Along each of them x + y is the same.
+  for (let sum = x0 + y0 + HATCH; sum < x1 + y1; sum += HATCH) {
+    const [right, left] = [Math.min(x1, sum - y0), Math.max(x0, sum - y1)];
+    lines += openPath([{ x: left, y: sum - left }, { x: right, y: sum - right }]);
+  }
+  return boxPath(box) + lines;
+}
+
+/** Brackets at both ends of a box. */
+export function bracketed({ x0, y0, x1, y1 }: BoxMm): string {
+  const arm = Math.min(ARM, (x1 - x0) / 3);
+  const bracket = (at: number, to: number) =>
+    openPath([{ x: to, y: y0 }, { x: at, y: y0 }, { x: at, y: y1 }, { x: to, y: y1 }]);
+  return bracket(x0, x0 + arm) + bracket(x1, x1 - arm);
+}
+
 /** An arrowhead below a place. */
 function caret({ x0, x1, y1 }: BoxMm): string {
   const middle = (x0 + x1) / 2;
@@ -190,6 +215,8 @@ export function sampleOf(kind: Kind): Drawn[] {
     missing: boxPath({ ...at, y1: 3.6 }),
     wrongHeight: wedge({ ...join, at: { ...at, y1: 4 }, base: 4 }),
     stroke: openPath([{ x: 5, y: 6 }, { x: 7, y: 1 }]),
+    leftOut: hatched({ x0: 1, y0: 1, x1: 11, y1: 6 }),
+    givenLine: bracketed({ x0: 1, y0: 2, x1: 11, y1: 5 }),
   };
   const sample = { kind, d: drawn[kind] ?? boxPath(at) };
   return kind === 'missing' ? [sample, { kind: 'cross', d: cross({ ...join, base: 3.6 }) }] : [sample];

@@ -12,6 +12,7 @@ function holding(tool: 'box' | 'pen' | 'note') {
   const bridge = new FakeBridge();
   bridge.answers.add_mark = { mark: 'm' };
   bridge.answers.remove_mark = {};
+  bridge.answers.change_mark = {};
   const dropped: string[] = [];
   const sentence = {
     text: '',
@@ -138,15 +139,14 @@ describe('what a mark says', () => {
     expect([marking.shape !== null, sentence.text, marking.doing.problem?.code]).toEqual([true, 'Look.', 'disk-full']);
   });
 
-  it('can be changed: the new mark takes the place of the old one', async () => {
+  it('can be changed, and stays the mark that it was', async () => {
     const { bridge, marking, sentence } = holding('box');
     marking.change(mark);
     expect([marking.tool, marking.aspect, sentence.text, marking.changed]).toEqual(['note', 'slant', 'Look.', mark]);
     sentence.text = 'Look here.';
-    expect(await marking.put(false)).toBe('m');
-    expect(bridge.calls.map(([verb]) => verb)).toEqual(['add_mark', 'remove_mark']);
-    expect(bridge.calls[0]?.[1]).toMatchObject({ words: 'Look here.', aspect: 'slant', praise: false, shape: mark.shape });
-    expect(bridge.calls[1]?.[1]).toEqual({ pupil: 'p', mark: 'old' });
+    expect(await marking.put(false)).toBe('old');
+    const said = { words: 'Look here.', aspect: 'slant', praise: false, shape: mark.shape };
+    expect(bridge.calls).toEqual([['change_mark', { pupil: 'p', mark: 'old', ...said }]]);
     expect(marking.changed).toBeNull();
   });
 

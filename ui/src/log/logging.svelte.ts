@@ -2,7 +2,7 @@ import type { Bridge } from '../bridge/bridge';
 import { Doing } from '../bridge/doing.svelte';
 import type { Day, PupilId, TaskId } from '../bridge/types';
 
-/** How long an entry can be taken back before it goes into the book, where nothing is ever taken out. */
+/** How long an entry can be taken back with one press, before it goes into the book. */
 export const HELD_MS = 8_000;
 
 /** Minutes offered; the task's own stand among them. */

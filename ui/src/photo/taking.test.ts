@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { FakeBridge } from '../bridge/fake';
-import type { Staged, StagePhoto } from '../bridge/types';
+import type { Staged, StagePhoto, TakenPhoto } from '../bridge/types';
 import { Taking } from './taking.svelte';
 
 const ABOUT: StagePhoto = { pupil: 'p', task: null, kind: null, writtenOn: null };
@@ -24,7 +24,9 @@ class PhotoBridge extends FakeBridge {
     super();
     this.answers = { drop_photo: {}, keep_page: { page: 'new' }, set_corners: staged({ fit: true }) };
   }
-  override async stagePhoto(): Promise<Staged> {
+  readonly taken: TakenPhoto[] = [];
+  override async stagePhoto(_: Blob, taken: TakenPhoto): Promise<Staged> {
+    this.taken.push(taken);
     const next = this.answersTo.shift();
     if (!next) throw new Error('no further photograph');
     return next;
@@ -32,13 +34,17 @@ class PhotoBridge extends FakeBridge {
 }
 
 describe('a photograph', () => {
-  it('that is taken again takes the place of the first, which is dropped', async () => {
+  it('that is taken again takes the place of the first, once there is a second', async () => {
     const bridge = new PhotoBridge([staged(), staged({ handle: 'h2' })]);
     const taking = new Taking(bridge);
     await taking.look(PHOTO, ABOUT);
     await taking.look(PHOTO, ABOUT);
     expect(taking.staged?.handle).toBe('h2');
-    expect(bridge.calls).toEqual([['drop_photo', { handle: 'h1' }]]);
+    expect(bridge.taken.map(({ insteadOf }) => insteadOf)).toEqual([null, 'h1']);
+    // The third can't be looked at.
+    await taking.look(PHOTO, ABOUT);
+    expect([taking.staged?.handle, taking.problem === null]).toEqual(['h2', false]);
+    expect(bridge.calls).toEqual([]);
   });
 
   it('is kept despite what is amiss only where something is', async () => {
@@ -53,17 +59,30 @@ describe('a photograph', () => {
     }
   });
 
-  it('is dropped on leaving, unless it is being kept', async () => {
-    const bridge = new PhotoBridge([staged(), staged({ handle: 'h2' })]);
+  it('that waits is taken up as it was', async () => {
+    const bridge = new PhotoBridge([]);
+    bridge.answers.look_again = staged({ handle: 'old', fit: false });
+    const taking = new Taking(bridge);
+    await taking.lookAgain('old');
+    expect([taking.staged?.handle, taking.active]).toEqual(['old', true]);
+    await taking.keep(() => undefined);
+    expect(bridge.calls).toEqual([
+      ['look_again', { handle: 'old' }],
+      ['keep_page', { handle: 'old', despite: true }],
+    ]);
+    expect(taking.over).toBe('old');
+  });
+
+  it('is gone only once the program has let it go', async () => {
+    const bridge = new PhotoBridge([staged()]);
     const taking = new Taking(bridge);
     await taking.look(PHOTO, ABOUT);
-    const kept = taking.keep(() => undefined);
-    taking.leave();
-    await kept;
-    expect(bridge.calls.map(([verb]) => verb)).toEqual(['keep_page']);
-    await taking.look(PHOTO, ABOUT);
-    taking.leave();
-    expect(bridge.calls.at(-1)).toEqual(['drop_photo', { handle: 'h2' }]);
+    bridge.refusals = { drop_photo: { code: 'disk-failed', message: 'a', whatToDo: 'b' } };
+    await taking.drop();
+    expect([taking.staged?.handle, taking.problem?.code, taking.over]).toEqual(['h1', 'disk-failed', null]);
+    bridge.refusals = {};
+    await taking.drop();
+    expect([taking.active, taking.problem, taking.over]).toEqual([false, null, 'h1']);
   });
 
   it('that cannot be kept is still there', async () => {

@@ -17,7 +17,7 @@ describe('a chart', () => {
     const screen = await figure({}, target);
     screen.one(
       'img',
-      '3 pages, 1 January 2026 to 21 January 2026. Better, more than noise. ' +
+      '3 pages, 1 January 2026 to 21 January 2026. Better, by more than the ordinary up and down. ' +
         'Starting point: 1.75 ± 0.25 o-widths, mean of 2 pages. Target: 0.50 o-widths by 30 June 2026.',
     );
     expect(screen.texts('heading')).toEqual(['Space between words, copied']);

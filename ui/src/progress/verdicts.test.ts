@@ -12,10 +12,10 @@ const of = (verdict: AspectVerdict['verdict'], more: Partial<AspectVerdict> = {}
 
 describe('what the history says of an aspect', () => {
   it.each([
-    ['better', 'Better, more than noise.'],
-    ['worse', 'Less good, more than noise.'],
-    ['changed', 'Changed, more than noise.'],
-    ['notYet', 'Steady, no change beyond noise.'],
+    ['better', 'Better, by more than the ordinary up and down.'],
+    ['worse', 'Less good, by more than the ordinary up and down.'],
+    ['changed', 'Changed, by more than the ordinary up and down.'],
+    ['notYet', 'Steady, with the ordinary up and down.'],
   ] as const)('%s is one sentence', (verdict, sentence) => {
     expect(verdictText('gaps', [of('better', { aspect: 'slant' }), of(verdict)])).toBe(sentence);
   });
@@ -27,14 +27,14 @@ describe('what the history says of an aspect', () => {
 
   it('takes kinds of which the same is said together', () => {
     const all = [of('better'), of('notYet', { kind: 'dictated' }), of('notYet', { kind: 'ownWords' })];
-    expect(verdictText('gaps', all)).toBe('Copied: better, more than noise. Dictated and own words: steady, no change beyond noise.');
+    expect(verdictText('gaps', all)).toBe('Copied: better, by more than the ordinary up and down. Dictated and own words: steady, with the ordinary up and down.');
   });
 
   it('goes kind by kind only where they differ', () => {
     const own = { kind: 'ownWords' } as const;
-    expect(verdictText('gaps', [of('better'), of('better', own)])).toBe('Better, more than noise.');
+    expect(verdictText('gaps', [of('better'), of('better', own)])).toBe('Better, by more than the ordinary up and down.');
     expect(verdictText('gaps', [of('better'), of('tooFewPages', { ...own, pages: 1 })])).toBe(
-      'Copied: better, more than noise. Own words: too early to say (1 page).',
+      'Copied: better, by more than the ordinary up and down. Own words: too early to say (1 page).',
     );
   });
 });

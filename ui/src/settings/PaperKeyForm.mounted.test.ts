@@ -13,7 +13,8 @@ async function form(has: boolean) {
   const made = vi.fn();
   const screen = await show(PaperKeyForm, { made }, { bridge, overview: overviewOf({ paperKey: has }), data: ['A slip.', 'Look again.'] });
   const send = async () => {
-    fireEvent.submit(screen.root.querySelector('form') as HTMLFormElement);
+    // What it would do by itself is to open the page anew.
+    expect(fireEvent.submit(screen.root.querySelector('form') as HTMLFormElement)).toBe(false);
     await settled();
   };
   return { screen, made, send };
@@ -30,6 +31,24 @@ describe('the key on paper', () => {
     expect(made.mock.calls).toEqual([[key]]);
     // From now on there is one.
     screen.one('button', 'Replace the key');
+  });
+
+  it('is not made twice at once', async () => {
+    const { screen, made, send } = await form(false);
+    let go = () => undefined as void;
+    const waits = new Promise<void>((done) => (go = done));
+    const call = screen.bridge.call.bind(screen.bridge);
+    screen.bridge.call = async (verb, input) => {
+      await waits;
+      return call(verb, input);
+    };
+    const button = () => screen.one('button', 'Make the key') as HTMLButtonElement;
+    await send();
+    expect([button().disabled, made.mock.calls.length]).toEqual([true, 0]);
+    go();
+    await settled();
+    expect(made).toHaveBeenCalledOnce();
+    expect((screen.one('button', 'Replace the key') as HTMLButtonElement).disabled).toBe(false);
   });
 
   it('takes the place of another only for whoever holds that', async () => {

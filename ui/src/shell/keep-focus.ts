@@ -1,6 +1,6 @@
 /** Whether the keyboard can still reach it. */
 function reachable(element: HTMLElement): boolean {
-  return element.isConnected && !element.matches(':disabled') && element.checkVisibility();
+  return !element.matches(':disabled') && element.checkVisibility();
 }
 
 /**

@@ -1,7 +1,7 @@
 import { createContext, onDestroy } from 'svelte';
 import { anyChange, Asked, ofPupil, problemOf } from '../bridge/asked.svelte';
 import type { Bridge, Connection, Input, Verb } from '../bridge/bridge';
-import type { Overview, Problem, Settle } from '../bridge/types';
+import type { Overview, PageId, Problem, Settle } from '../bridge/types';
 import { Place } from './place.svelte';
 import { Saying } from './saying.svelte';
 
@@ -12,6 +12,8 @@ export class Session {
   connection = $state<Connection>('open');
   /** Whether the start is behind whoever sits here. It is not yet while this device has just been settled. */
   begun = $state(true);
+  /** The page that was kept a moment ago: thanks are said for it once. */
+  kept: PageId | null = null;
   readonly saying = new Saying();
   readonly place = new Place();
 

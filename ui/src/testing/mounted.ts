@@ -26,6 +26,8 @@ export const overviewOf = (more: Partial<Overview> = {}): Overview => ({
 export interface Given {
   bridge?: FakeBridge;
   overview?: Overview;
+  /** What has happened in the session before the component is there. */
+  before?: (session: Session) => void;
   /** What people have typed, and no catalogue has. */
   data?: readonly string[];
 }
@@ -100,6 +102,7 @@ export async function show<P extends object>(shown: Component<P, any, any>, give
   const bridge = about.bridge ?? new FakeBridge();
   const session = new Session(bridge);
   session.overview = about.overview ?? overviewOf();
+  about.before?.(session);
   document.documentElement.lang = words.locale;
   const root = document.body.appendChild(document.createElement('main'));
   // A component of any properties; the session around it takes part in none of them.

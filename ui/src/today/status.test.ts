@@ -40,7 +40,7 @@ describe('a line', () => {
   it('says how things stand in short sentences', () => {
     const row = rowOf({ ...weekly, came: 0, task: taskOf({ setOn: '2026-02-26' }), news: [better, better] });
     expect(toldText(row, TODAY)).toBe(
-      'Task of 26 Feb: no page yet. No page since 26 Feb. Space between words: better, more than noise (copied), and 1 more.',
+      'Task of 26 Feb: no page yet. No page since 26 Feb. Space between words: better, by more than the ordinary up and down (copied), and 1 more.',
     );
     expect(toldText(rowOf({ ...row, news: [], unseen: 1 }), TODAY)).toBe('Task of 26 Feb: no page yet.');
   });

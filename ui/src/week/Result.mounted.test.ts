@@ -13,9 +13,11 @@ interface Told {
   view?: Partial<PageView>;
   progress?: Partial<ProgressView>;
   row?: Partial<PageRow>;
+  /** The page that was kept a moment ago. */
+  kept?: string | null;
 }
 
-function result({ view = {}, progress = {}, row = {} }: Told = {}) {
+function result({ view = {}, progress = {}, row = {}, kept = null }: Told = {}) {
   const bridge = new FakeBridge();
   bridge.answers.page = pageViewOf({ figures: [], ...view });
   bridge.answers.progress = { pupil: PUPIL, charts: [], focuses: [focus], aspects: [], targets: [], ...progress };
@@ -29,7 +31,7 @@ function result({ view = {}, progress = {}, row = {} }: Told = {}) {
     newer: false,
   };
   bridge.answers.draft = { text: null };
-  return show(Result, { pupil: PUPIL, page: PAGE }, { bridge, overview: parent, data: [focus.tryThis] });
+  return show(Result, { pupil: PUPIL, page: PAGE }, { bridge, overview: parent, before: (session) => (session.kept = kept), data: [focus.tryThis] });
 }
 const told = (verdict: Verdict, kind: 'copied' | 'dictated' = 'copied') => ({
   progress: { aspects: [{ aspect: 'gaps' as const, kind, verdict, pages: 6 }] },
@@ -51,10 +53,17 @@ describe('what a page says at home', () => {
     expect(screen.texts('paragraph')[0]).toBe('Even spaces: not measured yet, the tutor looks at it by eye.');
   });
 
-  it('is headed by the day, and thanks', async () => {
+  it('thanks once, for the page that was kept a moment ago', async () => {
+    const thanks = 'Thank you. The page is kept.';
+    const screen = await result({ kept: PAGE });
+    expect(screen.texts('paragraph')).toContain(thanks);
+    expect(screen.session.kept).toBeNull();
+    for (const kept of [null, '7'.repeat(32)]) expect((await result({ kept })).texts('paragraph')).not.toContain(thanks);
+  });
+
+  it('is headed by the day, and says what to try', async () => {
     const screen = await result();
     expect(textOf(screen.all('heading')[0] as HTMLElement)).toBe('Page of 4 March 2026');
-    expect(screen.texts('paragraph')).toContain('Thank you. The page is kept.');
     expect(textOf(screen.one('region', 'What to try'))).toBe('What to try One o before each word.');
   });
 

@@ -114,12 +114,12 @@ export const enGB = {
 
   verdicts: {
     tooFewPages: 'Too few pages to say',
-    notYet: 'Not yet more than noise',
-    better: 'Better, more than noise',
-    worse: 'Less good, more than noise',
-    changed: 'Changed, more than noise',
+    notYet: 'Not yet more than the ordinary up and down',
+    better: 'Better, by more than the ordinary up and down',
+    worse: 'Less good, by more than the ordinary up and down',
+    changed: 'Changed, by more than the ordinary up and down',
   } satisfies Record<Verdict, string>,
-  noiseMeans: 'Noise is the ordinary up and down from one page to the next.',
+  upAndDownMeans: 'The ordinary up and down is what one page differs by from the next although nothing has changed.',
 
   kinds: {
     copied: 'Copied',
@@ -610,6 +610,13 @@ export const enGB = {
     retake: 'Take it again:',
     orRetake: 'Or take it again:',
     drop: 'Do not keep it',
+    dropped: 'The photograph is gone.',
+    dropAsk: 'Let this photograph go?',
+    dropMeans: 'It is in no book yet. Once it is gone there is no way back.',
+    waits: 'A photograph is waiting',
+    waitsSince: (when: string) => `It was taken ${when} and is not kept yet.`,
+    lookAgain: 'Look at it',
+    staysWaiting: 'If you go elsewhere, it waits on this device until you keep it or let it go.',
     kept: 'The page is kept.',
   },
 
@@ -639,6 +646,7 @@ export const enGB = {
     title: (name: string, day: string) => `${name}, page of ${day}`,
     earlier: 'Earlier',
     later: 'Later',
+    toPupil: (name: string) => `Back to ${name}`,
     page: 'The page',
     pageHint: 'Arrow keys move the page, plus and minus change its size, nought shows all of it.',
     picture: (day: string) => `Photograph of the page of ${day}`,
@@ -694,6 +702,14 @@ export const enGB = {
         `Long dashes: ${n === 1 ? '1 piece of writing that is' : `${n} pieces of writing that are`} not in the text.`,
       missing: 'Dashed, with a cross: a join that is missing.',
       wrongHeight: 'Outlined, with a wedge: a join at another height than taught; the level line is where it runs.',
+      leftOut: 'Hatched: not the pupil’s writing. It was left out by hand and counts in no figure.',
+      givenLine: 'Between brackets: one line of writing that was shown by hand.',
+    },
+    /** What a person said of the sheet: on its place, and for whoever cannot see it. */
+    ofSheet: {
+      leftOut: 'left out',
+      leftOutHere: (n: number) => `${plural(n, 'place', 'places')} on it ${n === 1 ? 'is' : 'are'} left out of the figures, as no writing of the pupil’s.`,
+      linesHere: (n: number) => `${plural(n, 'line', 'lines')} on it ${n === 1 ? 'was' : 'were'} shown by hand.`,
     },
     misfit:
       'The text typed for this page does not seem to be what is written here. Until it is put right, ' +
@@ -723,8 +739,8 @@ export const enGB = {
     nothingWaits: 'No other page is waiting.',
     panelsTitle: 'Beside the page',
     panels: { read: 'Read', marks: 'Marks', right: 'Put right', details: 'Details' },
-    whichAspect: 'Which of the eight?',
-    chooseAspect: 'Choose one of the eight: its figures stand here, and the page shows where.',
+    whichAspect: 'Which of the eight things looked at?',
+    chooseAspect: 'Choose one of the eight things looked at: its figures stand here, and the page shows where.',
     tapHint: 'Tap a place: what it shows stands here.',
     layDown: 'Clear',
     numbersHidden: 'Make the page larger, and its numbers show.',
@@ -989,6 +1005,7 @@ export const enGB = {
     together: 'Move both together',
     earlier: 'The page before that one',
     later: 'The page after that one',
+    shown: 'Shown on both pages',
     noAspect: 'The pages alone',
     none: 'There is only one page so far.',
     otherKind: 'The two were written in different ways; figures of different kinds are not to be held against each other.',
@@ -1200,6 +1217,11 @@ export const enGB = {
     undo: 'Undo',
     undone: 'It is taken back.',
     done: 'What was done',
+    slip: 'Was something noted by a slip?',
+    takeBack: (minutes: number, day: string) => `Take back ${plural(minutes, 'minute', 'minutes')} of ${day}`,
+    takeBackAsk: 'Take this practice back?',
+    takeBackMeans: (minutes: number, day: string) =>
+      `${plural(minutes, 'minute', 'minutes')} on ${day} count no more, here and with the tutor.`,
   },
 
   reminder: {
@@ -1222,7 +1244,7 @@ export const enGB = {
   progress: {
     title: 'Progress',
     none: 'No page has been measured yet. The charts start with the first page.',
-    aspect: 'Which of the eight?',
+    aspect: 'Which of the eight things looked at?',
     kind: 'Which pages?',
     kindOf: (kind: string, pages: number) => `${kind}, ${plural(pages, 'page', 'pages')}`,
     noCharts: 'No page has a figure for this yet.',
@@ -1239,7 +1261,7 @@ export const enGB = {
       '50 % would be no difference.',
     legend: 'How to read the charts',
     legendPoint: 'Each point is one page; the upright bar is the doubt of measuring it.',
-    legendTrend: 'The line is the trend; the band about it is the noise.',
+    legendTrend: 'The line is the trend; the band about it is the ordinary up and down from page to page.',
     legendFocus:
       'A shaded stretch is a time in which this was the focus. Pages in it are set beside the pages before; ' +
       'that describes and decides nothing, since pages may have been changing already.',
@@ -1256,10 +1278,10 @@ export const enGB = {
     kinds: (first: string, ...others: string[]) => [first, ...others.map((kind) => kind.toLowerCase())].join(' and '),
     early: (pages: number) => `too early to say (${plural(pages, 'page', 'pages')})`,
     verdicts: {
-      better: 'better, more than noise',
-      worse: 'less good, more than noise',
-      changed: 'changed, more than noise',
-      notYet: 'steady, no change beyond noise',
+      better: 'better, by more than the ordinary up and down',
+      worse: 'less good, by more than the ordinary up and down',
+      changed: 'changed, by more than the ordinary up and down',
+      notYet: 'steady, with the ordinary up and down',
     } satisfies Record<Exclude<Verdict, 'tooFewPages'>, string>,
     table: 'The figures as a table',
     figures: 'Trend and figures',
