@@ -116,8 +116,20 @@ export async function photographing(step, parent, photo) {
     await page.getByText(/^Bottom right: /).waitFor();
     await parent.button('Let the program look again').click();
     await parent.heading('This page can be read.').waitFor({ timeout: 60_000 });
+  });
+
+  await step('a photograph that is not kept yet waits, whatever is closed, until it is let go', async () => {
+    await page.reload();
+    await parent.heading('A photograph is waiting').waitFor();
+    await screenHolds(page, 'photo-waiting');
+    await parent.button('Look at it').click();
+    await parent.heading('This page can be read.').waitFor({ timeout: 60_000 });
+    await page.getByAltText('The page as the program sees it').waitFor();
     await parent.button('Do not keep it').click();
     await parent.button('Show all of it').waitFor();
+    await page.reload();
+    await parent.button('Show all of it').waitFor();
+    expect((await parent.heading('A photograph is waiting').count()) === 0, 'it waits though it was let go');
   });
 
   await step(`from opening the program to the page being with the tutor takes at most ${MOST_TAPS} taps`, async () => {
@@ -182,6 +194,14 @@ export async function photographing(step, parent, photo) {
     await page.getByText('10 min', { exact: true }).click();
     await parent.button('Done').click();
     // On leaving the screen it is in the book.
+    await parent.menu('Progress');
+    await parent.menu('Practice');
+    await page.getByText(/^Week of .*: 10 minutes$/).waitFor();
+    await page.getByText('Was something noted by a slip?').click();
+    await parent.confirm(/^Take back 10 minutes of /);
+    await page.getByText(/^Week of .*: 10 minutes$/).waitFor({ state: 'detached' });
+    await page.getByText('10 min', { exact: true }).click();
+    await parent.button('Done').click();
     await parent.menu('Progress');
     await parent.menu('Practice');
     await page.getByText(/^Week of .*: 10 minutes$/).waitFor();
