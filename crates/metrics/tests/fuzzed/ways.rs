@@ -30,10 +30,19 @@ pub fn photo(bytes: &[u8]) {
     }
 }
 
-/// A file of any kind, only decoded.
+/// A file of any kind, only decoded, and so is its bare copy.
 pub fn file(bytes: &[u8]) {
     if is_small(bytes) {
-        let _ = metrics::decode(bytes);
+        decoded(bytes);
+    }
+}
+
+/// The pixels of a file and of what is left of it without metadata: the same, if both can be had.
+fn decoded(bytes: &[u8]) {
+    let photo = metrics::decode(bytes);
+    if let (Ok(photo), Ok(bare)) = (photo, metrics::bare(bytes)) {
+        let again = metrics::decode(&bare).expect("a bare copy is a photograph");
+        assert!(again.rgb == photo.rgb, "other pixels");
     }
 }
 
@@ -124,7 +133,7 @@ pub fn exif(bytes: &[u8]) {
     let segment = [b"Exif\0\0", &bytes[..bytes.len().min(60_000)]].concat();
     let length = (segment.len() as u16 + 2).to_be_bytes();
     let marked = [&[0xFF, 0xD8, 0xFF, 0xE1], &length[..], &segment].concat();
-    let _ = metrics::decode(&[&marked, &PHOTOGRAPH[2..]].concat());
+    decoded(&[&marked, &PHOTOGRAPH[2..]].concat());
 }
 
 /// One of many expectations.
