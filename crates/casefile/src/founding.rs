@@ -56,15 +56,29 @@ pub(crate) struct Left<'a> {
     pub(crate) doc: &'a AuthorDoc,
     /// Whether somebody who belongs vouches for all of it.
     pub(crate) vouched: bool,
-    /// Of one for which nobody vouches, how much of it is a seed that tells no untruth of this device.
-    pub(crate) seed: u64,
+    /// The keys of which nobody vouches that they are by whom the document says.
+    later: BTreeSet<&'a str>,
 }
 
-impl Left<'_> {
+impl<'a> Left<'a> {
+    /// Of one for which nobody vouches, so many changes are a seed that tells no untruth of this device.
+    pub(crate) fn new(id: &'a DocId, doc: &'a AuthorDoc, vouched: bool, seed: u64) -> Self {
+        let later = match vouched {
+            true => BTreeSet::new(),
+            false => doc.keys_beyond(seed),
+        };
+        Self {
+            id,
+            doc,
+            vouched,
+            later,
+        }
+    }
+
     /// Whether a device made what stands under a key, though a founding has put it in another's document. It
     /// speaks for that: it may be the only one that has it, or its picture.
-    fn is_by(&self, device: DeviceId, key: &str, later: &BTreeSet<&str>) -> bool {
-        let Self { id, doc, .. } = self;
+    fn is_by(&self, device: DeviceId, key: &str) -> bool {
+        let Self { id, doc, later, .. } = self;
         let made = |key: &str| {
             maker(id, doc, key) == device && (id.author == device || !later.contains(key))
         };
@@ -77,21 +91,12 @@ impl Left<'_> {
             _ => made(key),
         }
     }
-
-    /// The keys of which nobody vouches that they are by whom the document says.
-    fn later(&self) -> BTreeSet<&str> {
-        match self.vouched {
-            true => BTreeSet::new(),
-            false => self.doc.keys_beyond(self.seed),
-        }
-    }
 }
 
 /// Whether all that a seed says to be by a device is by it. A removed device may have said what it liked; and
 /// what it says of others must not come back by way of them.
 pub(crate) fn is_true_of(device: DeviceId, seed: (&DocId, &AuthorDoc), left: &[Left<'_>]) -> bool {
     let (id, doc) = seed;
-    let left: Vec<_> = left.iter().map(|left| (left, left.later())).collect();
     let time = |doc: &AuthorDoc, key: &str| match doc.values().get(&time_key(key)) {
         Some(Value::Uint(time)) => *time,
         _ => 0,
@@ -100,13 +105,13 @@ pub(crate) fn is_true_of(device: DeviceId, seed: (&DocId, &AuthorDoc), left: &[L
         kind(id.book, key).is_some() && id.author != device && maker(id, doc, key) == device
     });
     said.all(|(key, value)| {
-        left.iter().any(|(left, later)| {
+        left.iter().any(|left| {
             let same = match kind(id.book, key) {
                 // It may have been written again since.
                 Some(Kind::Register) => time(left.doc, key) >= time(doc, key),
                 _ => left.doc.values().get(key) == Some(value),
             };
-            same && left.is_by(device, key, later)
+            same && left.is_by(device, key)
         })
     })
 }
@@ -128,7 +133,6 @@ pub(crate) fn carried(
         let Left {
             id, doc, vouched, ..
         } = left;
-        let later = left.later();
         for (key, value) in doc.values() {
             let plain = !key.ends_with('@') && ![SCHEMA_KEY, TIME_KEY, DOUBT_KEY].contains(&&**key);
             let wanted = late.contains(key.as_str()) || id.author == author && is_out(key);
@@ -140,7 +144,7 @@ pub(crate) fn carried(
                 continue;
             }
             let others = !vouched || book == BookKind::Home && id.book != book;
-            if others && !(kind(book, key).is_some() && left.is_by(author, key, &later)) {
+            if others && !(kind(book, key).is_some() && left.is_by(author, key)) {
                 continue;
             }
             let time = match doc.values().get(&time_key(key)) {

@@ -1,23 +1,14 @@
 import { fireEvent } from '@testing-library/dom';
 import { describe, expect, it, vi } from 'vitest';
 import { FakeBridge } from '../bridge/fake';
-import type { Staged, WaitingPhoto } from '../bridge/types';
+import type { WaitingPhoto } from '../bridge/types';
 import { show } from '../testing/mounted';
+import { stagedOf } from './sample';
 import TakePhoto from './TakePhoto.svelte';
 
 const ABOUT = { pupil: 'p', task: null, kind: null, writtenOn: null };
 const waits = (handle: string): WaitingPhoto => ({ handle, task: null, writtenOn: '2026-03-02', since: Date.now() });
-const staged: Staged = {
-  handle: 'one',
-  fit: true,
-  checks: [],
-  widthPx: 100,
-  heightPx: 140,
-  found: true,
-  corners: null,
-  photoWidthPx: 1200,
-  photoHeightPx: 1600,
-};
+const staged = stagedOf({ handle: 'one' });
 
 async function place(waiting: WaitingPhoto[], more = true) {
   const bridge = new FakeBridge();

@@ -1,28 +1,17 @@
 import { describe, expect, it } from 'vitest';
 import { FakeBridge } from '../bridge/fake';
 import type { Staged, StagePhoto, TakenPhoto } from '../bridge/types';
+import { stagedOf } from './sample';
 import { Taking } from './taking.svelte';
 
 const ABOUT: StagePhoto = { pupil: 'p', task: null, kind: null, writtenOn: null };
 const PHOTO = new File(['x'], 'page.jpg');
-const staged = (more: Partial<Staged> = {}): Staged => ({
-  handle: 'h1',
-  fit: true,
-  checks: [],
-  widthPx: 100,
-  heightPx: 140,
-  found: true,
-  corners: null,
-  photoWidthPx: 1200,
-  photoHeightPx: 1600,
-  ...more,
-});
 
 /** Photographs that are looked at one after the other. */
 class PhotoBridge extends FakeBridge {
   constructor(readonly answersTo: Staged[]) {
     super();
-    this.answers = { drop_photo: {}, keep_page: { page: 'new' }, set_corners: staged({ fit: true }) };
+    this.answers = { drop_photo: {}, keep_page: { page: 'new' }, set_corners: stagedOf({ fit: true }) };
   }
   readonly taken: TakenPhoto[] = [];
   override async stagePhoto(_: Blob, taken: TakenPhoto): Promise<Staged> {
@@ -35,7 +24,7 @@ class PhotoBridge extends FakeBridge {
 
 describe('a photograph', () => {
   it('that is taken again takes the place of the first, once there is a second', async () => {
-    const bridge = new PhotoBridge([staged(), staged({ handle: 'h2' })]);
+    const bridge = new PhotoBridge([stagedOf(), stagedOf({ handle: 'h2' })]);
     const taking = new Taking(bridge);
     await taking.look(PHOTO, ABOUT);
     await taking.look(PHOTO, ABOUT);
@@ -49,7 +38,7 @@ describe('a photograph', () => {
 
   it('is kept despite what is amiss only where something is', async () => {
     for (const fit of [true, false]) {
-      const bridge = new PhotoBridge([staged({ fit })]);
+      const bridge = new PhotoBridge([stagedOf({ fit })]);
       const taking = new Taking(bridge);
       await taking.look(PHOTO, ABOUT);
       let page = '';
@@ -61,7 +50,7 @@ describe('a photograph', () => {
 
   it('that waits is taken up as it was', async () => {
     const bridge = new PhotoBridge([]);
-    bridge.answers.look_again = staged({ handle: 'old', fit: false });
+    bridge.answers.look_again = stagedOf({ handle: 'old', fit: false });
     const taking = new Taking(bridge);
     await taking.lookAgain('old');
     expect([taking.staged?.handle, taking.active]).toEqual(['old', true]);
@@ -74,7 +63,7 @@ describe('a photograph', () => {
   });
 
   it('is gone only once the program has let it go', async () => {
-    const bridge = new PhotoBridge([staged()]);
+    const bridge = new PhotoBridge([stagedOf()]);
     const taking = new Taking(bridge);
     await taking.look(PHOTO, ABOUT);
     bridge.refusals = { drop_photo: { code: 'disk-failed', message: 'a', whatToDo: 'b' } };
@@ -86,7 +75,7 @@ describe('a photograph', () => {
   });
 
   it('that cannot be kept is still there', async () => {
-    const bridge = new PhotoBridge([staged()]);
+    const bridge = new PhotoBridge([stagedOf()]);
     bridge.refusals = { keep_page: { code: 'disk-full', message: 'a', whatToDo: 'b' } };
     const taking = new Taking(bridge);
     await taking.look(PHOTO, ABOUT);
@@ -104,7 +93,7 @@ describe('corners put right', () => {
   ];
 
   it('make another page of the same photograph, also where no sheet was found', async () => {
-    const bridge = new PhotoBridge([staged({ found: false, fit: false, widthPx: 0, heightPx: 0 })]);
+    const bridge = new PhotoBridge([stagedOf({ found: false, fit: false, widthPx: 0, heightPx: 0 })]);
     const taking = new Taking(bridge);
     await taking.look(PHOTO, ABOUT);
     const before = taking.preview;
@@ -117,7 +106,7 @@ describe('corners put right', () => {
   });
 
   it('that make no sheet leave all as it was, to be moved on', async () => {
-    const bridge = new PhotoBridge([staged()]);
+    const bridge = new PhotoBridge([stagedOf()]);
     bridge.refusals = { set_corners: { code: 'no-paper', message: 'a', whatToDo: 'b' } };
     const taking = new Taking(bridge);
     await taking.look(PHOTO, ABOUT);

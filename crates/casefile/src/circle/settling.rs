@@ -242,15 +242,11 @@ impl Circle {
             .map(|(id, doc)| {
                 let end = standing.end(id.book, id.founding, id.author);
                 let vouched = end.is_none_or(|end| doc.len() <= end.seq);
-                Left {
-                    id,
-                    doc,
-                    vouched: vouched || mine(id),
-                    seed: match doubted {
-                        true => 0,
-                        false => self.log.seeds_of(id).min().unwrap_or(0),
-                    },
-                }
+                let seed = match doubted {
+                    true => 0,
+                    false => self.log.seeds_of(id).min().unwrap_or(0),
+                };
+                Left::new(id, doc, vouched || mine(id), seed)
             })
             .collect();
         let upto = standing.founding.as_ref();
