@@ -111,8 +111,9 @@ pub(crate) fn add_page(app: &App, wanted: args::AddPage) -> Result<(), Failure> 
         despite: wanted.despite,
     });
     if kept.is_err() {
-        // The file is still where it was; nobody is there to whom the photograph could wait.
-        app.drop_photo(OfStaged { handle })?;
+        // The file is still where it was; nobody is there for whom the photograph could wait. Why it was not
+        // kept is what matters, whatever becomes of this.
+        let _ = app.drop_photo(OfStaged { handle });
     }
     println!("{}", kept?.page);
     Ok(())
