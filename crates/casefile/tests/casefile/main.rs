@@ -10,6 +10,7 @@ mod fixtures;
 mod founding;
 mod hostile;
 mod late;
+mod lost_seeds;
 mod members;
 mod merging;
 mod named_blobs;
