@@ -22,6 +22,7 @@ pub enum Doing {
     Text,
     Minutes,
     Mark,
+    Remark,
     Unmark,
     Amend,
     TakeBack,
@@ -31,6 +32,7 @@ pub enum Doing {
     EndFocus,
     Reply,
     Practised,
+    Unpractised,
     Target,
     DropTarget,
     Note,
@@ -46,7 +48,7 @@ pub enum Doing {
 
 impl Doing {
     /// What a tutor's device does, each as often as it stands here.
-    pub const TUTORS: [Self; 31] = [
+    pub const TUTORS: [Self; 34] = [
         Self::Page,
         Self::Page,
         Self::LargePage,
@@ -56,6 +58,8 @@ impl Doing {
         Self::Mark,
         Self::Mark,
         Self::Mark,
+        Self::Remark,
+        Self::Remark,
         Self::Unmark,
         Self::Amend,
         Self::TakeBack,
@@ -67,6 +71,7 @@ impl Doing {
         Self::EndFocus,
         Self::Reply,
         Self::Practised,
+        Self::Unpractised,
         Self::Target,
         Self::DropTarget,
         Self::Note,
@@ -80,7 +85,7 @@ impl Doing {
         Self::Shorten,
     ];
     /// What a parent's device does.
-    pub const PARENTS: [Self; 12] = [
+    pub const PARENTS: [Self; 14] = [
         Self::Page,
         Self::Page,
         Self::Page,
@@ -91,6 +96,8 @@ impl Doing {
         Self::Reply,
         Self::Reply,
         Self::Practised,
+        Self::Practised,
+        Self::Unpractised,
         Self::Ask,
         Self::TakeOut,
     ];
@@ -214,6 +221,24 @@ fn done(
             Deed::perhaps(unless_not_here(done)?, claims)
         }
         Doing::Mark => add_mark(app, pupil, page?, number),
+        Doing::Remark => {
+            let page = page?;
+            let mark = *dice.pick(&seen::marks(app, pupil, page)?)?;
+            let saw = seen::words_of(app, pupil, page, mark)?;
+            let words = format!("see where number {number} stands");
+            let (shape, praise) = (point(), false);
+            let done = app.change_mark(ChangeMark {
+                pupil,
+                mark,
+                shape,
+                words: words.clone(),
+                aspect: None,
+                praise,
+            });
+            let key = format!("words of mark {mark}");
+            let claims = wrote(key, Some(words.clone()), Some(saw), Some(page));
+            Deed::perhaps(done, claims).with(page, &words)
+        }
         Doing::Unmark => {
             let mark = *dice.pick(&seen::marks(app, pupil, page?)?)?;
             let done = app.remove_mark(RemoveMark { pupil, mark });
@@ -326,6 +351,16 @@ fn done(
             Deed::of(app.add_practised(practised), |_| {
                 vec![Claim::There { fact, on: None }]
             })
+        }
+        Doing::Unpractised => {
+            let noted = app.home(OfPupil { pupil }).ok()?.practised;
+            let noted = dice.pick(&noted)?;
+            let done = app.drop_practised(DropPractised {
+                pupil,
+                practised: noted.id,
+            });
+            let fact = format!("practised {}", noted.day);
+            Deed::perhaps(done, vec![Claim::Gone { fact }])
         }
         Doing::Target => {
             let measure = *dice.pick(&MEASURES)?;
@@ -453,12 +488,7 @@ fn add_mark(app: &App, pupil: PupilId, page: PageId, number: u32) -> Deed {
     let mark = AddMark {
         pupil,
         page,
-        shape: MarkShape::Note {
-            at: PointMm {
-                x: Mm(10.0),
-                y: Mm(10.0),
-            },
-        },
+        shape: point(),
         words: words.clone(),
         aspect: None,
         praise: true,
@@ -470,6 +500,13 @@ fn add_mark(app: &App, pupil: PupilId, page: PageId, number: u32) -> Deed {
         }]
     };
     Deed::of(app.add_mark(mark), claims).with(page, &words)
+}
+
+fn point() -> MarkShape {
+    let (x, y) = (Mm(10.0), Mm(10.0));
+    MarkShape::Note {
+        at: PointMm { x, y },
+    }
 }
 
 fn place(number: u32) -> BoxMm {

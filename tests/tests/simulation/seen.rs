@@ -73,6 +73,7 @@ impl Seen {
         self.fact(format!("page {page}"));
         for mark in &view.marks {
             self.fact(format!("mark {}", mark.id));
+            self.value(format!("words of mark {}", mark.id), &mark.words);
         }
         for amendment in &view.amendments {
             self.fact(format!("amendment {}", amendment.id));
@@ -119,6 +120,12 @@ pub fn minutes(app: &App, pupil: PupilId, page: PageId) -> Option<Option<String>
 pub fn marks(app: &App, pupil: PupilId, page: PageId) -> Option<Vec<MarkId>> {
     let marks = app.page(OfPage { pupil, page }).ok()?.marks;
     Some(marks.iter().map(|mark| mark.id).collect())
+}
+
+pub fn words_of(app: &App, pupil: PupilId, page: PageId, mark: MarkId) -> Option<String> {
+    let marks = app.page(OfPage { pupil, page }).ok()?.marks;
+    let mark = marks.into_iter().find(|known| known.id == mark);
+    mark.map(|mark| mark.words)
 }
 
 pub fn amendments(app: &App, pupil: PupilId, page: PageId) -> Option<Vec<AmendmentId>> {
