@@ -13,6 +13,8 @@ mod entries;
 mod entry;
 mod judged;
 mod standing;
+#[cfg(test)]
+mod tests;
 
 use std::collections::BTreeSet;
 
@@ -302,6 +304,9 @@ impl Log {
                 founding, after, ..
             } if *founding == FoundingId::FIRST || founding == after => {
                 bad("a founding has a name of its own")
+            }
+            Step::Found { seed, .. } if seed.author != *author || seed.seq == 0 => {
+                bad("a founding has a seed of its author's")
             }
             _ => None,
         }

@@ -14,8 +14,8 @@ use crate::{BookKind, DocId, FoundingId};
 pub(crate) const SCHEMA: u64 = 1;
 pub(crate) const SCHEMA_KEY: &str = "schema";
 pub(crate) const TIME_KEY: &str = "stamp";
-/// Stands in the document of a device that followed a seed which says untruths of it.
-pub(crate) const DOUBT_KEY: &str = "doubt";
+/// Keys that begin so hold the marks by which a device knows again what it wrote: see [`crate::founding`].
+pub(crate) const OWN_KEYS: &str = "own/";
 
 /// A logical time that no honest writing reaches. Whatever is founded anew is not later.
 pub(crate) const LAST_TIME: u64 = 1 << 53;
@@ -52,9 +52,16 @@ pub(crate) enum Kind {
     Record,
 }
 
+/// Records whose makers a seed tells, by their ids alone where it can.
+const MADE: [&str; 5] = ["page", "mark", "amend", "reply", "ask"];
+
 /// The schema's table: how a key of a book merges; `None` where the book may not hold it.
 pub(crate) fn kind(book: BookKind, key: &str) -> Option<Kind> {
-    let head = key.split_once('/').map_or(key, |(head, _)| head);
+    let (head, rest) = key.split_once('/').unwrap_or((key, ""));
+    // None of them may stand under a key that spells where another's maker is told.
+    if MADE.contains(&head) && rest.contains('/') {
+        return None;
+    }
     match (book, head) {
         (
             BookKind::Tutor,
@@ -84,12 +91,9 @@ struct Rank {
     author: DeviceId,
 }
 
-/// A document with its name.
-type Source<'b> = (&'b DocId, &'b AuthorDoc);
-
 #[derive(Debug, Default)]
 pub(crate) struct Merged<'b> {
-    registers: BTreeMap<&'b str, Vec<(Rank, &'b Value, Source<'b>)>>,
+    registers: BTreeMap<&'b str, Vec<(Rank, &'b Value)>>,
     records: BTreeMap<&'b str, Vec<(DeviceId, &'b Value)>>,
     /// Some document was written by a newer version of the program.
     pub(crate) newer: bool,
@@ -109,7 +113,7 @@ impl<'b> Merged<'b> {
             merged.take(id, doc, forgotten);
         }
         for values in merged.registers.values_mut() {
-            values.sort_by_key(|(rank, ..)| core::cmp::Reverse(*rank));
+            values.sort_by_key(|(rank, _)| core::cmp::Reverse(*rank));
         }
         merged
     }
@@ -142,7 +146,7 @@ impl<'b> Merged<'b> {
                         author: id.author,
                     };
                     let values = self.registers.entry(key).or_default();
-                    values.push((rank, value, (id, doc)));
+                    values.push((rank, value));
                 }
             }
         }
@@ -151,7 +155,7 @@ impl<'b> Merged<'b> {
     /// The best value of a register that the reader understands.
     pub(crate) fn register<T>(&self, key: &str, read: impl Fn(&Value) -> Option<T>) -> Option<T> {
         let values = self.registers.get(key)?;
-        values.iter().find_map(|(_, value, _)| read(value))
+        values.iter().find_map(|(_, value)| read(value))
     }
 
     /// The rest of every register's key under a prefix.
@@ -164,15 +168,15 @@ impl<'b> Merged<'b> {
         let values = self.registers.get(key);
         values
             .and_then(|values| values.first())
-            .map_or(0, |(rank, ..)| rank.time)
+            .map_or(0, |(rank, _)| rank.time)
     }
 
-    /// Every register with its best value, its logical time and who wrote it.
-    pub(crate) fn registers(&self) -> impl Iterator<Item = (&'b str, u64, DeviceId, &'b Value)> {
+    /// Every register with its best value and that one's logical time.
+    pub(crate) fn registers(&self) -> impl Iterator<Item = (&'b str, u64, &'b Value)> {
         let all = self.registers.iter();
         all.filter_map(|(key, values)| {
-            let (rank, value, (id, doc)) = values.first()?;
-            Some((*key, rank.time, maker(id, doc, key), *value))
+            let (rank, value) = values.first()?;
+            Some((*key, rank.time, *value))
         })
     }
 
@@ -201,49 +205,29 @@ impl<'b> Merged<'b> {
     }
 }
 
-/// Who wrote what stands under a key: the document's author, unless it carries it over from an earlier
-/// founding and says who. Only the tutor's devices write for others.
+/// Who made a record: the document's author, unless the tutor's book carries it over from an earlier
+/// founding and says who.
 pub(crate) fn maker(id: &DocId, doc: &AuthorDoc, key: &str) -> DeviceId {
-    let told = |shared| {
-        let Value::Bytes(bytes) = doc.values().get(&maker_key(key, shared)?)? else {
-            return None;
-        };
-        let (device, time) = bytes.split_first_chunk()?;
-        let still = match kind(id.book, key) {
-            // Its author may have written over it since.
-            Some(Kind::Register) => {
-                let time = u64::from_le_bytes(time.try_into().ok()?);
-                doc.values().get(&time_key(key)) == Some(&Value::Uint(time))
-            }
-            _ => time.is_empty(),
-        };
-        still.then_some(DeviceId(*device))
+    let said = |shared| match doc.values().get(&maker_key(key, shared)?)? {
+        Value::Bytes(bytes) => bytes.as_slice().try_into().ok().map(DeviceId),
+        _ => None,
     };
     match id.book {
-        BookKind::Home | BookKind::Log => id.author,
-        BookKind::Tutor | BookKind::Practice => {
-            told(true).or_else(|| told(false)).unwrap_or(id.author)
-        }
+        BookKind::Tutor => said(true).or_else(|| said(false)).unwrap_or(id.author),
+        _ => id.author,
     }
 }
 
-/// The key under which the maker of something stands that another device carries over: of most records by the
-/// record's id, or by its whole key where other records have the same id; of all else by the whole key.
-/// `None` for a reading, which goes with its page.
+/// The key under which the maker of a record stands that another device carries over: by the record's id, or
+/// by its whole key where other records have the same id. `None` for what tells no maker.
 pub(crate) fn maker_key(key: &str, shared: bool) -> Option<String> {
-    match key.split_once('/') {
-        Some(("reading", _)) => None,
-        Some((
-            head @ ("page" | "mark" | "amend" | "reply" | "ask" | "practised" | "setup"),
-            id,
-        )) => Some(match shared {
-            true => format!("by/{head}/{id}"),
-            false => format!("by/{id}"),
-        }),
-        // A letter model of a page is by whoever added the page.
-        Some(("model", id)) => maker_key(&format!("page/{id}"), shared),
-        _ => Some(format!("by/{key}")),
-    }
+    let (head, id) = key.split_once('/')?;
+    // A letter model of a page is by whoever added the page.
+    let head = if head == "model" { "page" } else { head };
+    MADE.contains(&head).then(|| match shared {
+        true => format!("by/{head}/{id}"),
+        false => format!("by/{id}"),
+    })
 }
 
 /// The key under which the logical time of a register stands.

@@ -3,6 +3,7 @@
 pub(crate) mod home;
 mod leaving;
 
+use core::cell::Cell;
 use std::collections::{BTreeMap, BTreeSet};
 
 use units::{
@@ -375,20 +376,24 @@ pub(crate) fn mark(merged: &Merged<'_>, id: MarkId, newer: &mut bool) -> Option<
         |author, bytes| unpack_mark(id, author, bytes),
         |mark| bounds::mark(mark).is_ok(),
     )?;
-    let Some(bytes) = merged.register(&format!("remark/{id}"), bytes) else {
-        return Some(made);
+    let is_newer = Cell::new(false);
+    let now = |value: &Value| match unpack_mark(id, made.by, &bytes(value)?) {
+        Ok(now) => bounds::mark(&now).is_ok().then_some(now),
+        Err(unreadable) => {
+            is_newer.set(is_newer.get() | (unreadable == Unreadable::Newer));
+            None
+        }
     };
-    Some(match unpack_mark(id, made.by, &bytes) {
+    let now = merged.register(&format!("remark/{id}"), now);
+    *newer |= is_newer.get();
+    Some(match now {
         // Where it stands in the history is not altered.
-        Ok(now) if bounds::mark(&now).is_ok() => Mark {
+        Some(now) => Mark {
             page: made.page,
             made_at: made.made_at,
             ..now
         },
-        unreadable => {
-            *newer |= unreadable == Err(Unreadable::Newer);
-            made
-        }
+        None => made,
     })
 }
 

@@ -6,11 +6,14 @@ use std::collections::BTreeSet;
 use units::{DeviceId, Role};
 
 use super::Circle;
-use crate::author_doc::{AuthorDoc, Value};
+use crate::author_doc::AuthorDoc;
 use crate::edit::Puts;
-use crate::founding::{self, Left};
+use crate::founding::{
+    self,
+    carrying::{Carried, Carrying, Left},
+};
 use crate::log::{MAX_DOCS, MAX_FORGOTTEN};
-use crate::merged::{Clock, DOUBT_KEY, LAST_TIME, Merged};
+use crate::merged::{Clock, LAST_TIME, Merged};
 use crate::{
     BookKind, CircleKind, DocId, FoundingId, MAX_SEED_BYTES, Reached, SignedChange, Signer, Step,
     WriteRefused,
@@ -170,8 +173,10 @@ impl Circle {
         let back = self.standing().comes_before(told, now);
         // Nor does one follow that may carry nothing over: it would lose what only it has.
         let role = self.standing().role(signer.device());
-        if let Some(role) = role.filter(|_| told != now && !back && self.seed_is_here()) {
-            self.follow(signer, role, &mut settled)?;
+        if let Some(role) = role.filter(|_| told != now && !back)
+            && let Some(seed) = self.seed_here()
+        {
+            self.follow(signer, role, &seed, &mut settled)?;
         }
         Ok(settled)
     }
@@ -208,14 +213,13 @@ impl Circle {
         }
     }
 
-    fn seed_is_here(&self) -> bool {
-        let Some(founding) = &self.standing().founding else {
-            return false;
-        };
-        let seed = &founding.seed;
-        let doc = self.doc(seed.book, seed.founding, seed.author);
-        let doc = self.books.get(&doc);
-        doc.is_some_and(|doc| doc.len() >= seed.seq && doc.digest(seed.seq) == seed.digest)
+    /// The seed of the founding that the log names, once all of it is here.
+    fn seed_here(&self) -> Option<AuthorDoc> {
+        let seed = self.standing().founding.as_ref()?.seed;
+        let id = self.doc(seed.book, seed.founding, seed.author);
+        let doc = self.books.get(&id)?;
+        let here = doc.len() >= seed.seq && doc.digest(seed.seq) == seed.digest;
+        here.then(|| doc.upto(&id, seed.seq))
     }
 
     /// Takes up the founding that the log names, with whatever was written here since.
@@ -223,6 +227,7 @@ impl Circle {
         &mut self,
         signer: &Signer,
         role: Role,
+        seed: &AuthorDoc,
         settled: &mut Settled,
     ) -> Result<(), WriteRefused> {
         let standing = self.log.standing();
@@ -232,23 +237,13 @@ impl Circle {
             (Role::Tutor, _) => BookKind::Tutor,
             (Role::Parent, _) => BookKind::Home,
         };
-        let me = signer.device();
-        let mine = |id: &DocId| id.author == me;
-        let docs = self.books.of(before);
-        let doubts =
-            |(id, doc): (&DocId, &AuthorDoc)| mine(id) && doc.values().contains_key(DOUBT_KEY);
-        let doubted = self.books.of(before).any(doubts);
-        let docs: Vec<Left<'_>> = docs
-            .map(|(id, doc)| {
-                let end = standing.end(id.book, id.founding, id.author);
-                let vouched = end.is_none_or(|end| doc.len() <= end.seq);
-                let seed = match doubted {
-                    true => 0,
-                    false => self.log.seeds_of(id).min().unwrap_or(0),
-                };
-                Left::new(id, doc, vouched || mine(id), seed)
-            })
-            .collect();
+        let device = signer.device();
+        let left = self.books.of(before).map(|(id, doc)| {
+            let end = standing.end(id.book, id.founding, id.author);
+            let vouched = id.author == device || end.is_none_or(|end| doc.len() <= end.seq);
+            Left { id, doc, vouched }
+        });
+        let left: Vec<Left<'_>> = left.collect();
         let upto = standing.founding.as_ref();
         let upto = upto.filter(|founding| founding.after == before);
         // Where another founding lies between, everything may be late.
@@ -258,7 +253,7 @@ impl Circle {
             let reached = upto.find(|at| (at.book, at.author) == (id.book, id.author));
             reached.map_or(0, |reached| reached.seq)
         };
-        let late: BTreeSet<&str> = docs
+        let late: BTreeSet<&str> = left
             .iter()
             .flat_map(|left| left.doc.keys_beyond(known(left.id)))
             // A value that was written once more as it was leaves only its new time.
@@ -266,20 +261,19 @@ impl Circle {
             .collect();
         let forgotten = self.forgotten(before);
         let into = Merged::of(&self.books, told, &forgotten);
-        let clock = Clock::of(&self.books, before);
-        let (mut parts, dropped) =
-            founding::carried(&docs, &late, &into, book, me, &forgotten, clock);
+        let carrying = Carrying {
+            device,
+            book,
+            left,
+            late,
+            clock: Clock::of(&self.books, before),
+            forgotten: &forgotten,
+            into: &into,
+            seed,
+        };
+        let Carried { parts, dropped } = carrying.carried();
         settled.dropped = dropped;
-        if !self
-            .books
-            .of(told)
-            .all(|seed| founding::is_true_of(me, seed, &docs))
-        {
-            let mut doubt = Puts::at((into.time + 1).min(LAST_TIME)).into_vec();
-            doubt.push((DOUBT_KEY.to_owned(), Value::Flag(true)));
-            parts.push(doubt);
-        }
-        let doc = self.doc(book, told, me);
+        let doc = self.doc(book, told, device);
         for puts in parts {
             settled.write.push(self.books.write(signer, doc, puts)?);
         }

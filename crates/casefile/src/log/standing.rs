@@ -36,8 +36,8 @@ pub struct Standing {
     pub founding: Option<Founding>,
     /// Every founding there ever was, each with the one that it was to replace.
     pub foundings: BTreeMap<FoundingId, FoundingId>,
-    /// A founding does not hold, or no longer, that somebody may have followed already. Since nobody goes back to
-    /// books that were let go, one of the tutor's devices is to found them anew.
+    /// Somebody may have followed a founding that does not hold, or no longer, to beyond the one that does. Since
+    /// nobody goes back to books that were let go, one of the tutor's devices is to found them anew.
     pub adrift: bool,
     /// The ids of all that was ever forgotten.
     pub forgotten: BTreeSet<[u8; 16]>,
@@ -66,15 +66,14 @@ impl Standing {
     pub(super) fn of(entries: &Entries) -> Self {
         let judged = Judged::all(entries);
         let within = within_reach(entries, &judged);
-        let holds = chain(&judged, |at| within.contains(&at)).pop();
-        let (answer, founding) = holds.unzip();
+        let (answer, founding) = holding(entries, &judged, &within).unzip();
         let mut standing = Self {
             paper: judged.paper(),
             foundings: every_founding(entries, &judged),
-            adrift: is_adrift(entries, &judged, &within, answer),
             founding,
             ..Self::default()
         };
+        standing.adrift = standing.is_adrift(entries, answer);
         let members = entries.devices();
         let members = members.filter_map(|device| Some((device, judged.role(device)?)));
         standing.members = members.collect();
@@ -147,6 +146,18 @@ impl Standing {
         false
     }
 
+    /// Whether a founding comes after the one that holds and does not hold itself, and was not known to whoever
+    /// wrote that one. Those who are in any other follow.
+    fn is_adrift(&self, entries: &Entries, answer: Option<usize>) -> bool {
+        let known = |at| answer.is_some_and(|answer| answer == at || entries.rests(answer, at));
+        let holds = self.founding_id();
+        let mut all = entries.foundings().iter();
+        all.any(|&at| match entries.get(at).entry.step {
+            Step::Found { founding, .. } => !known(at) && self.comes_before(holds, founding),
+            _ => false,
+        })
+    }
+
     pub(super) fn may_write_log(&self, device: DeviceId) -> bool {
         self.role(device) == Some(Role::Tutor) || self.paper.contains(&device)
     }
@@ -179,24 +190,6 @@ fn every_founding(entries: &Entries, judged: &Judged<'_>) -> BTreeMap<FoundingId
     let all = all.into_iter();
     all.map(|(founding, (_, after))| (founding, after))
         .collect()
-}
-
-/// Whether a founding does not hold that the one that does was written without knowing of: it does not count,
-/// or nobody can follow it any more though it would hold. Of two at once, whoever followed the one that lost
-/// follows the other.
-fn is_adrift(
-    entries: &Entries,
-    judged: &Judged<'_>,
-    within: &BTreeSet<usize>,
-    answer: Option<usize>,
-) -> bool {
-    let would_hold = chain(judged, |_| true);
-    let would_hold = would_hold.iter().map(|(at, _)| *at);
-    let all = entries.foundings().iter().copied();
-    let mut left = all
-        .filter(|at| !judged.counts(*at))
-        .chain(would_hold.filter(|at| !within.contains(at)));
-    left.any(|at| !answer.is_some_and(|answer| entries.rests(answer, at)))
 }
 
 /// The foundings that count and that somebody can follow, by their own seed or by that of one that replaces
@@ -252,9 +245,13 @@ fn is_out_of_reach(entries: &Entries, judged: &Judged<'_>, at: usize) -> bool {
     vouched.max().is_some_and(|vouched| vouched < seed.seq)
 }
 
-/// From the first founding step by step to the one that replaces it, each with its entry, of those that count
-/// and may be taken. The last holds.
-fn chain(judged: &Judged<'_>, may: impl Fn(usize) -> bool) -> Vec<(usize, Founding)> {
+/// The founding that holds, with its entry: from the first step by step to the one that replaces it, of those
+/// that may be taken, to the last of them whose own seed somebody can bring.
+fn holding(
+    entries: &Entries,
+    judged: &Judged<'_>,
+    within: &BTreeSet<usize>,
+) -> Option<(usize, Founding)> {
     let foundings = judged.counted().filter_map(|(at, placed)| {
         let Step::Found {
             founding,
@@ -272,10 +269,10 @@ fn chain(judged: &Judged<'_>, may: impl Fn(usize) -> bool) -> Vec<(usize, Foundi
             seed: *seed,
             upto: upto.clone(),
         };
-        (seed.author == placed.author && may(at)).then_some((at, placed.hash, founding))
+        within.contains(&at).then_some((at, placed.hash, founding))
     });
     let foundings: Vec<_> = foundings.collect();
-    let mut chain: Vec<(usize, Founding)> = Vec::new();
+    let mut holds = None;
     let mut seen = BTreeSet::from([FoundingId::FIRST]);
     let mut before = FoundingId::FIRST;
     loop {
@@ -283,10 +280,12 @@ fn chain(judged: &Judged<'_>, may: impl Fn(usize) -> bool) -> Vec<(usize, Foundi
         let next = next.filter(|(.., it)| it.after == before && !seen.contains(&it.id));
         // One name for two is told apart by the hash.
         let Some((at, _, founding)) = next.min_by_key(|(_, hash, it)| (it.id, hash)) else {
-            return chain;
+            return holds;
         };
         before = founding.id;
         seen.insert(before);
-        chain.push((*at, founding.clone()));
+        if !is_out_of_reach(entries, judged, *at) {
+            holds = Some((*at, founding.clone()));
+        }
     }
 }

@@ -2,7 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use automerge::{ActorId, Automerge, transaction::CommitOptions, transaction::Transaction};
+use automerge::{
+    ActorId, Automerge, Change, ROOT, ScalarValue, legacy,
+    transaction::{CommitOptions, Transactable, Transaction},
+};
 use casefile::{BookKind, CaseFile, DocId, Edit, FoundingId, Settled, SignedChange, Signer};
 use ed25519_dalek::{Signer as _, SigningKey};
 use units::{
@@ -75,6 +78,23 @@ pub fn found(file: &mut CaseFile, signer: &Signer, id: u8, forget: &[[u8; 16]]) 
     file.found_anew(signer, founding, forget, all_held).unwrap()
 }
 
+/// What changes of one document say, but for the marks by which its author knows again what it wrote.
+pub fn said(changes: &[SignedChange]) -> Vec<String> {
+    let mut keys = Vec::new();
+    for change in changes {
+        let change = Change::try_from(change.bytes.as_slice()).unwrap().decode();
+        let of = change.operations.iter().map(|op| match &op.key {
+            legacy::Key::Map(key) => key.to_string(),
+            legacy::Key::Seq(_) => panic!("a document is one flat map"),
+        });
+        keys.extend(of.filter(|key| {
+            let about = ["schema", "stamp"].contains(&&**key);
+            !(about || key.ends_with('@') || key.starts_with("own/"))
+        }));
+    }
+    keys
+}
+
 /// The first change of the home document that the first phone writes in a founding, made by hand.
 pub fn by_hand(founding: u8, put: impl FnOnce(&mut Transaction<'_>)) -> SignedChange {
     let mut id = doc(BookKind::Home, &People::new().phone);
@@ -82,6 +102,19 @@ pub fn by_hand(founding: u8, put: impl FnOnce(&mut Transaction<'_>)) -> SignedCh
     let options = CommitOptions::default().with_time(0);
     let bytes = raw_change(&mut raw_document(&id), options, put);
     sign(3, id, 1, bytes)
+}
+
+/// The first change of the second laptop's own document, made by hand: a value with a logical time of 90.
+pub fn written_raw(key: &str, value: ScalarValue) -> SignedChange {
+    let id = doc(BookKind::Tutor, &People::new().second_laptop);
+    let options = CommitOptions::default().with_time(0);
+    let bytes = raw_change(&mut raw_document(&id), options, |change| {
+        change.put(ROOT, key, value).unwrap();
+        change
+            .put(ROOT, format!("{key}@"), ScalarValue::Uint(90))
+            .unwrap();
+    });
+    sign(2, id, 1, bytes)
 }
 
 /// The changes in an order that follows from a number.

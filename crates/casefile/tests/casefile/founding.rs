@@ -164,8 +164,11 @@ fn a_device_follows_once_the_whole_seed_is_here_and_not_before() {
         phone.accept(change).unwrap();
     }
     let followed = phone.settle(&people.phone).unwrap();
-    assert!(followed.write.is_empty() && followed.dropped == 0);
+    // It keeps the marks of what it wrote, and says nothing anew.
+    assert_eq!(followed.write.len(), 1);
+    assert!(said(&followed.write).is_empty() && followed.dropped == 0);
     assert_eq!(phone.view(), file.view());
+    file.accept_all(&followed.write);
     assert_eq!(phone.have(), file.have());
     assert!(!followed.forget.is_empty());
     // Old changes are old news now.
@@ -584,7 +587,7 @@ fn a_family_carries_over_its_own_pages_out_of_a_founding_that_does_not_hold() {
     let holds = left.found_anew(laptop, low, &[], all_held).unwrap();
     let does_not = right.found_anew(second, high, &[], all_held).unwrap();
     home.accept_all(&does_not.write);
-    assert!(home.settle(phone).unwrap().write.is_empty());
+    assert!(said(&home.settle(phone).unwrap().write).is_empty());
     home.accept_all(&holds.write);
     home.settle(phone).unwrap();
     // Its own page is shown, though the second laptop may never be seen again.

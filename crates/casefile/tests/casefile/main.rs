@@ -8,6 +8,7 @@ mod convergence;
 mod crowded;
 mod fixtures;
 mod founding;
+mod foundings_undone;
 mod hostile;
 mod late;
 mod lost_seeds;

@@ -314,6 +314,22 @@ fn a_changed_mark_stays_changed_when_the_books_are_founded_anew_and_goes_with_it
 }
 
 #[test]
+fn a_change_of_a_mark_that_cannot_be_read_leaves_the_one_before() {
+    let (people, mut file) = known();
+    let now = other_words(&mark(1, 1, &people.laptop), "Now it says this.");
+    file.write(&people.laptop, Edit::ChangeMark(now.clone()))
+        .unwrap();
+    for (bytes, newer) in [(vec![200, 1, 2, 3], true), (vec![1], false)] {
+        let mut file = file.clone();
+        let key = format!("remark/{}", now.id);
+        let change = written_raw(&key, automerge::ScalarValue::Bytes(bytes));
+        file.accept(&change).unwrap();
+        let view = file.view();
+        assert_eq!((&view.marks[0], view.newer), (&now, newer));
+    }
+}
+
+#[test]
 fn a_mark_removed_twice_is_gone_once() {
     let (people, file) = known();
     let remove = || vec![Edit::RemoveMark(MarkId([1; 16]))];

@@ -131,19 +131,6 @@ fn letters_and_another_field_at_once_both_hold() {
     assert_eq!(view.profile, Some(both));
 }
 
-/// What the laptop's first change holds under a key besides an ordinary one.
-fn written_raw(key: &str, value: ScalarValue) -> casefile::SignedChange {
-    let id = doc(BookKind::Tutor, &People::new().second_laptop);
-    let options = CommitOptions::default().with_time(0);
-    let bytes = raw_change(&mut raw_document(&id), options, |change| {
-        change.put(ROOT, key, value).unwrap();
-        change
-            .put(ROOT, format!("{key}@"), ScalarValue::Uint(90))
-            .unwrap();
-    });
-    sign(2, id, 1, bytes)
-}
-
 #[test]
 fn letters_that_cannot_be_read_fall_back_to_those_before() {
     let people = People::new();

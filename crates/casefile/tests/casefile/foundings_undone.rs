@@ -1,0 +1,303 @@
+//! What a laptop that is removed could do to the foundings, and by them: it rewrites nothing in another's name,
+//! stands in nobody's way, and takes nothing along that others wrote.
+
+use automerge::{ROOT, ScalarValue, transaction::CommitOptions, transaction::Transactable};
+use casefile::{BookKind, CaseFile, Edit, FoundingId, SignedChange, Signer};
+use units::{ReadingId, Role};
+
+use crate::fixtures::*;
+use crate::founding::{PAGE, page_id, practice_of_a_term, text};
+
+/// The words of a page.
+fn words(file: &CaseFile, at: u8) -> String {
+    let view = file.view();
+    let text = view.page(page_id(at)).unwrap().text.clone();
+    text.unwrap().join("/")
+}
+
+/// The second laptop, which founded anew, is removed by the first, which has not heard of that; then the books
+/// are founded anew once more, and the phone brings what is its own.
+fn undo(desk: &mut CaseFile, home: &mut CaseFile, people: &People, founded: &[SignedChange]) {
+    let removal = desk.remove(&people.laptop, people.second_laptop.device());
+    home.accept(&removal.unwrap()).unwrap();
+    home.settle(&people.phone).unwrap();
+    desk.accept(&founded[0]).unwrap();
+    let again = found(desk, &people.laptop, 0x61, &[]);
+    home.accept_all(&again.write);
+    let carried = home.settle(&people.phone).unwrap();
+    desk.accept_all(&carried.write);
+    assert_eq!(desk.view(), home.view());
+}
+
+/// The next change of the second laptop's own document, which gives out a text to be by the phone.
+fn claimed(people: &People, changes: &[SignedChange]) -> SignedChange {
+    let id = doc(BookKind::Tutor, &people.second_laptop);
+    let mut document = raw_document(&id);
+    let before = changes.iter().filter(|change| change.doc == id);
+    let before: Vec<automerge::Change> = before
+        .map(|change| automerge::Change::try_from(change.bytes.as_slice()).unwrap())
+        .collect();
+    let seq = before.len() as u64 + 1;
+    document.apply_changes(before).unwrap();
+    let time = 1_000_u64;
+    let by = [&people.phone.device().0[..], &time.to_le_bytes()].concat();
+    let key = format!("text/{}", page_id(1));
+    let options = CommitOptions::default().with_time(0);
+    let bytes = raw_change(&mut document, options, |puts| {
+        puts.put(ROOT, format!("by/{key}"), ScalarValue::Bytes(by))
+            .unwrap();
+        puts.put(ROOT, format!("{key}@"), ScalarValue::Uint(time))
+            .unwrap();
+        puts.put(ROOT, key, "made up\n").unwrap();
+    });
+    sign(2, id, seq, bytes)
+}
+
+#[test]
+fn words_of_a_familys_that_a_seed_alters_do_not_come_back_altered() {
+    let people = People::new();
+    let (thief, phone) = (&people.second_laptop, &people.phone);
+    let (mut desk, changes) = practice_of_a_term(&people);
+    let mut home = people.file();
+    home.accept_all(&changes);
+    let mut stolen = home.clone();
+    // At the same logical time.
+    written(&mut home, vec![(phone, text(page_id(2), "a red boat"))]);
+    written(&mut stolen, vec![(phone, text(page_id(2), "made up"))]);
+    let founded = found(&mut stolen, thief, 0x50, &[]);
+    home.accept_all(&founded.write);
+    home.settle(phone).unwrap();
+    undo(&mut desk, &mut home, &people, &founded.write);
+    assert_ne!(words(&desk, 2), "made up");
+}
+
+#[test]
+fn figures_that_a_laptop_put_on_a_familys_page_go_with_its_seed() {
+    let people = People::new();
+    let (thief, phone) = (&people.second_laptop, &people.phone);
+    let (mut desk, changes) = practice_of_a_term(&people);
+    let mut home = people.file();
+    home.accept_all(&changes);
+    let mut stolen = home.clone();
+    let reading = reading(0xEE);
+    let made_up = Edit::AddReading {
+        page: page_id(0),
+        reading,
+    };
+    written(&mut stolen, vec![(thief, made_up)]);
+    let founded = found(&mut stolen, thief, 0x50, &[]);
+    home.accept_all(&founded.write);
+    home.settle(phone).unwrap();
+    let there = |file: &CaseFile| {
+        let view = file.view();
+        let readings = view.page(page_id(0)).unwrap().readings.iter();
+        readings.map(|it| it.id).collect::<Vec<_>>()
+    };
+    assert!(there(&home).contains(&ReadingId([0xEE; 16])));
+    undo(&mut desk, &mut home, &people, &founded.write);
+    // The family's own are there.
+    assert_eq!(there(&desk).len(), 1);
+    assert!(!there(&desk).contains(&ReadingId([0xEE; 16])));
+}
+
+#[test]
+fn what_a_laptop_gives_out_as_a_familys_before_it_founds_anew_does_not_come_back() {
+    let people = People::new();
+    let (thief, phone) = (&people.second_laptop, &people.phone);
+    let (mut desk, changes) = practice_of_a_term(&people);
+    let mut home = people.file();
+    home.accept_all(&changes);
+    let mut stolen = home.clone();
+    let claimed = claimed(&people, &changes);
+    stolen.accept(&claimed).unwrap();
+    home.accept(&claimed).unwrap();
+    assert_eq!(words(&home, 1), "made up");
+    let founded = found(&mut stolen, thief, 0x50, &[]);
+    home.accept_all(&founded.write);
+    home.settle(phone).unwrap();
+    undo(&mut desk, &mut home, &people, &founded.write);
+    assert_ne!(words(&desk, 1), "made up");
+}
+
+#[test]
+fn a_family_does_not_make_its_own_what_a_laptop_gives_out_as_its() {
+    let people = People::new();
+    let (laptop, thief, phone) = (&people.laptop, &people.second_laptop, &people.phone);
+    let (mut desk, changes) = practice_of_a_term(&people);
+    let mut home = people.file();
+    home.accept_all(&changes);
+    home.accept(&claimed(&people, &changes)).unwrap();
+    // The first laptop founds anew without having heard of it.
+    let founded = found(&mut desk, laptop, 0x50, &[]);
+    home.accept_all(&founded.write);
+    let carried = home.settle(phone).unwrap();
+    let removal = desk.remove(laptop, thief.device()).unwrap();
+    home.accept(&removal).unwrap();
+    home.settle(phone).unwrap();
+    desk.accept_all(&carried.write);
+    for file in [&desk, &home] {
+        assert_ne!(words(file, 1), "made up");
+    }
+}
+
+#[test]
+fn what_a_phone_left_to_a_seed_comes_back_though_it_was_corrected_there_since() {
+    let people = People::new();
+    let (laptop, second, phone) = (&people.laptop, &people.second_laptop, &people.phone);
+    let (mut desk, changes) = practice_of_a_term(&people);
+    let mut home = people.file();
+    home.accept_all(&changes);
+    let mine = written(&mut home, vec![(phone, text(page_id(2), "a red boat"))]);
+    desk.accept_all(&mine);
+    let first = found(&mut desk, laptop, 0x50, &[]);
+    home.accept_all(&first.write);
+    home.settle(phone).unwrap();
+    let mut other = people.file();
+    for heard in [&changes, &mine, &first.write] {
+        other.accept_all(heard);
+    }
+    other.settle(second).unwrap();
+    // The first laptop corrects the text; the second founds anew without having heard of it, and breaks.
+    let over = written(&mut desk, vec![(laptop, text(page_id(2), "a blue boat"))]);
+    home.accept_all(&over);
+    let again = found(&mut other, second, 0x51, &[]);
+    home.accept_all(&again.write);
+    home.settle(phone).unwrap();
+    undo(&mut desk, &mut home, &people, &again.write);
+    assert_eq!(words(&desk, 2), "a blue boat");
+    // And without the correction.
+    let (mut desk, _) = practice_of_a_term(&people);
+    let mut home = people.file();
+    for heard in [&changes, &mine, &first.write] {
+        home.accept_all(heard);
+        desk.accept_all(heard);
+    }
+    home.settle(phone).unwrap();
+    desk.settle(laptop).unwrap();
+    home.accept_all(&again.write);
+    home.settle(phone).unwrap();
+    undo(&mut desk, &mut home, &people, &again.write);
+    assert_eq!(words(&desk, 2), "a red boat");
+}
+
+#[test]
+fn a_page_that_another_laptop_carried_over_stays_when_that_one_is_removed() {
+    let people = People::new();
+    let (laptop, second, phone) = (&people.laptop, &people.second_laptop, &people.phone);
+    let (mut desk, changes) = practice_of_a_term(&people);
+    let mut home = people.file();
+    home.accept_all(&changes);
+    let mut bag = home.clone();
+    let mine = written(
+        &mut home,
+        vec![(phone, Edit::AddPage(page(PAGE + 6, phone)))],
+    );
+    bag.accept_all(&mine);
+    let founded = found(&mut desk, laptop, 0x50, &[]);
+    bag.accept_all(&founded.write);
+    let carried = bag.settle(second).unwrap();
+    // The seed and what the second laptop carried over arrive together.
+    home.accept_all(&founded.write);
+    home.accept_all(&carried.write);
+    let carried = home.settle(phone).unwrap();
+    // The first laptop removes the second, of which it has heard nothing.
+    let removal = desk.remove(laptop, second.device()).unwrap();
+    home.accept(&removal).unwrap();
+    home.settle(phone).unwrap();
+    desk.accept_all(&carried.write);
+    assert_eq!(desk.view(), home.view());
+    assert!(home.view().page(page_id(6)).is_some());
+}
+
+#[test]
+fn a_family_that_followed_a_lost_founding_is_fetched_back_whatever_lower_one_was_lost_before() {
+    let people = People::new();
+    let (laptop, second, phone) = (&people.laptop, &people.second_laptop, &people.phone);
+    let third = Signer::from_secret([7; 32]);
+    let (mut desk, changes) = practice_of_a_term(&people);
+    let mut home = people.file();
+    home.accept_all(&changes);
+    let mut heard = vec![desk.admit(laptop, third.device(), Role::Tutor).unwrap()];
+    let mut bag = home.clone();
+    bag.accept_all(&heard);
+    // Of the second laptop's founding the entry alone gets out; the first laptop founds anew.
+    let lost = found(&mut bag, second, 1, &[]);
+    desk.accept(&lost.write[0]).unwrap();
+    heard.push(lost.write[0].clone());
+    heard.push(desk.remove(laptop, second.device()).unwrap());
+    heard.extend(found(&mut desk, laptop, 5, &[]).write);
+    home.accept_all(&heard);
+    home.settle(phone).unwrap();
+    // A third laptop founds anew after that, the phone follows, and the third breaks too.
+    let mut three = people.file();
+    three.accept_all(&changes);
+    three.accept_all(&heard);
+    three.settle(&third).unwrap();
+    let beyond = found(&mut three, &third, 6, &[]);
+    home.accept_all(&beyond.write);
+    home.settle(phone).unwrap();
+    desk.accept(&beyond.write[0]).unwrap();
+    let removal = desk.remove(laptop, third.device()).unwrap();
+    home.accept(&removal).unwrap();
+    home.settle(phone).unwrap();
+    let page = Edit::AddPage(page(PAGE + 7, phone));
+    written(&mut home, vec![(phone, page)]);
+    assert!(desk.owes_founding());
+    let again = found(&mut desk, laptop, 7, &[]);
+    assert!(!desk.owes_founding());
+    home.accept_all(&again.write);
+    desk.accept_all(&home.settle(phone).unwrap().write);
+    assert_eq!(desk.view(), home.view());
+    assert!(desk.view().page(page_id(7)).is_some());
+}
+
+#[test]
+fn no_key_that_a_family_makes_up_stands_in_the_way_of_a_founding() {
+    let people = People::new();
+    let mark = units::MarkId([0xD0; 16]);
+    for keys in [
+        vec![format!("reply/text/{}", page_id(2))],
+        vec![format!("reply/mark/{mark}"), format!("reply/{mark}")],
+    ] {
+        let (mut desk, _) = practice_of_a_term(&people);
+        written(
+            &mut desk,
+            vec![(&people.phone, text(page_id(2), "a red boat"))],
+        );
+        let id = doc(BookKind::Home, &people.second_phone);
+        let options = CommitOptions::default().with_time(0);
+        let bytes = raw_change(&mut raw_document(&id), options, |puts| {
+            for key in &keys {
+                puts.put(ROOT, key, ScalarValue::Bytes(vec![1, 2, 3]))
+                    .unwrap();
+            }
+        });
+        desk.accept(&sign(4, id, 1, bytes)).unwrap();
+        let before = desk.view();
+        found(&mut desk, &people.second_laptop, 9, &[]);
+        let after = desk.view();
+        assert_eq!(after.marks, before.marks, "{keys:?}");
+        assert_eq!(words(&desk, 2), "a red boat");
+    }
+}
+
+#[test]
+fn a_chain_of_foundings_that_nobody_can_follow_stands_in_nobodys_way() {
+    let people = People::new();
+    let (laptop, thief) = (&people.laptop, &people.second_laptop);
+    let (mut desk, changes) = practice_of_a_term(&people);
+    // The thief founds anew again and again; the first of them gives out only the entries.
+    let mut stolen = people.file();
+    stolen.accept_all(&changes);
+    let mut entries = Vec::new();
+    for id in [5, 6, 4] {
+        entries.push(found(&mut stolen, thief, id, &[]).write[0].clone());
+    }
+    desk.accept_all(&entries);
+    assert_ne!(desk.standing().founding_id(), FoundingId::FIRST);
+    desk.remove(laptop, thief.device()).unwrap();
+    assert_eq!(desk.standing().founding_id(), FoundingId::FIRST);
+    assert!(desk.owes_founding());
+    found(&mut desk, laptop, 9, &[page_id(1).0]);
+    assert!(!desk.owes_founding());
+}
