@@ -18,7 +18,7 @@ use crate::blob_files::{BlobFiles, Unused};
 use crate::open::Claimed;
 use crate::settings;
 use crate::write::{Effects, Prepared};
-use crate::{BackupError, Opener, Passphrase, Store, StoreError, Surroundings, changes};
+use crate::{BackupError, Opener, Passphrase, Store, StoreError, Surroundings, changes, schema};
 
 /// What a backup holds.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -105,17 +105,40 @@ impl Store {
             return Err(BackupError::StoreThere);
         }
         claimed.make(opener, |database, blobs| {
-            let with = |record: Record<'_>| match record {
-                Record::Setting { name, bytes } => match setting(name, bytes) {
-                    Some((name, bytes)) => {
-                        let (name, bytes) = (&name, &bytes);
-                        bring_back(database, blobs, Record::Setting { name, bytes })
-                    }
-                    None => Ok(()),
-                },
-                other => bring_back(database, blobs, other),
+            // If the making fails, every blob file goes.
+            let with = |record: Record<'_>| {
+                let used = bring_back(database, blobs, record, setting)?;
+                used.into_iter().for_each(Unused::keep);
+                Ok(())
             };
             records::read(backup, with).map(drop)
+        })
+    }
+
+    /// Brings a backup into this store, which has neither changes nor blobs yet: all of it or, cut short or
+    /// with a damaged backup, nothing. Of the settings that were here only `keep` stays.
+    pub fn take_in(
+        &self,
+        file: &Path,
+        passphrase: &Passphrase,
+        keep: &str,
+        setting: &RestoredSetting<'_>,
+    ) -> Result<BackupReport, BackupError> {
+        let backup = envelope::open(file, passphrase)?;
+        let bytes = fs::metadata(file)?.len();
+        self.commit(|database| {
+            if !schema::is_empty(database)? {
+                return Err(BackupError::StoreThere);
+            }
+            settings::remove_all_but(database, keep)?;
+            let mut used = Vec::new();
+            let report = records::read(backup, |record| {
+                used.extend(bring_back(database, &self.blobs, record, setting)?);
+                Ok(())
+            })?;
+            // A commit may reach the disk and fail all the same; so the files stay from here on.
+            used.into_iter().for_each(Unused::keep);
+            Ok(BackupReport { bytes, ..report })
         })
     }
 
@@ -178,27 +201,30 @@ fn read(
     Ok(BackupReport { bytes, ..report })
 }
 
-/// Puts one record into a store that is being made.
-fn bring_back(
+/// Puts one record into a store, and says which blob files that made.
+fn bring_back<'f>(
     database: &Connection,
-    files: &BlobFiles,
+    files: &'f BlobFiles,
     record: Record<'_>,
-) -> Result<(), BackupError> {
-    let prepared = match record {
-        Record::Change { doc, seq, bytes } => Prepared::change(doc, seq, bytes),
-        Record::Setting { name, bytes } => Prepared::setting(name, bytes),
-        Record::Blob { id, bytes } => Ok(Prepared::Blob { id, bytes }),
-    };
+    setting: &RestoredSetting<'_>,
+) -> Result<Vec<Unused<'f>>, BackupError> {
     let mut effects = Effects::default();
-    prepared
-        .and_then(|write| write.make(database, files, None, &mut effects))
-        .map_err(|error| match error {
+    let mut put = |write: Result<Prepared<'_>, StoreError>| {
+        let made = write.and_then(|write| write.make(database, files, None, &mut effects));
+        made.map_err(|error| match error {
             StoreError::TooLarge { .. } => BackupError::Damaged(error.to_string()),
             other => other.into(),
-        })?;
-    // If the making fails, every blob file goes.
-    effects.used.into_iter().for_each(Unused::keep);
-    Ok(())
+        })
+    };
+    match record {
+        Record::Change { doc, seq, bytes } => put(Prepared::change(doc, seq, bytes))?,
+        Record::Blob { id, bytes } => put(Ok(Prepared::Blob { id, bytes }))?,
+        Record::Setting { name, bytes } => match setting(name, bytes) {
+            Some((name, bytes)) => put(Prepared::setting(&name, &bytes))?,
+            None => false,
+        },
+    };
+    Ok(effects.used)
 }
 
 fn refuse_existing(path: &Path) -> Result<(), BackupError> {

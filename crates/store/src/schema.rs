@@ -46,6 +46,12 @@ const STEPS: [&str; 1] = ["
     ) STRICT;
 "];
 
+/// Whether there is neither a change nor a blob.
+pub(crate) fn is_empty(database: &Connection) -> Result<bool, StoreError> {
+    let empty = "SELECT NOT EXISTS (SELECT 1 FROM changes) AND NOT EXISTS (SELECT 1 FROM blobs)";
+    Ok(database.query_row(empty, [], |row| row.get(0))?)
+}
+
 /// Opens the database and brings its tables to the present version. `None` if this is not its key, or
 /// if its first page is damaged: that cannot be told apart.
 pub(crate) fn connect(path: &Path, key: &Key) -> Result<Option<Connection>, OpenError> {

@@ -82,6 +82,11 @@ pub(crate) fn remove(database: &Connection, name: &str) -> Result<bool, StoreErr
     Ok(removed > 0)
 }
 
+pub(crate) fn remove_all_but(database: &Connection, name: &str) -> Result<(), StoreError> {
+    database.execute("DELETE FROM settings WHERE name <> ?1", params![name])?;
+    Ok(())
+}
+
 /// Hands every setting on as (name, bytes), in the order of the names.
 pub(crate) fn each<E: From<StoreError> + From<rusqlite::Error>>(
     database: &Connection,

@@ -62,15 +62,16 @@ impl Store {
     }
 
     /// Makes all that `work` writes durable, or nothing of it.
-    pub(crate) fn commit<T>(
+    pub(crate) fn commit<T, E: From<StoreError>>(
         &self,
-        work: impl FnOnce(&Connection) -> Result<T, StoreError>,
-    ) -> Result<T, StoreError> {
+        work: impl FnOnce(&Connection) -> Result<T, E>,
+    ) -> Result<T, E> {
         let mut database = self.database()?;
-        let transaction = Transaction::new(database.get(), TransactionBehavior::Immediate)?;
+        let transaction = Transaction::new(database.get(), TransactionBehavior::Immediate)
+            .map_err(StoreError::from)?;
         let done = work(&transaction)?;
-        self.files.before(Step::Commit)?;
-        transaction.commit()?;
+        self.files.before(Step::Commit).map_err(StoreError::from)?;
+        transaction.commit().map_err(StoreError::from)?;
         Ok(done)
     }
 

@@ -121,7 +121,7 @@ impl Store {
         let writes = writes.into_iter().collect::<Result<Vec<_>, _>>()?;
         let staged = writes.iter().map(|write| self.stage(write));
         let staged = staged.collect::<Result<Vec<_>, _>>()?;
-        let (new, removed) = self.commit(|database| {
+        let (new, removed) = self.commit::<_, StoreError>(|database| {
             let mut effects = Effects::default();
             let mut new = 0;
             for (write, staged) in writes.iter().zip(staged) {

@@ -7,7 +7,7 @@ use store::{BackupError, Passphrase, Store, StoreError};
 
 use crate::backup::{filled, sealed, with_little_work, words};
 use crate::child::{filling, next};
-use crate::ground::{blob_files, files, folder, opener};
+use crate::ground::{Content, assert_tidy, blob_files, content, files, folder, open, opener};
 
 /// Reading and bringing back agree on what is wrong; and nothing is brought back.
 fn refused(file: &Path) -> BackupError {
@@ -23,6 +23,15 @@ fn refused(file: &Path) -> BackupError {
         let left: Vec<_> = files(&path);
         assert_eq!(left, [path.join("pothook.lock")]);
     }
+    let new = target.path().join("new");
+    let store = open(&new);
+    let taken = store.take_in(file, &words(), "", &|_, _| None);
+    assert_eq!(
+        read.to_string(),
+        taken.expect_err("it was taken in").to_string()
+    );
+    assert_eq!(content(&store, &[]), Content::default());
+    assert_tidy(&new, &store);
     read
 }
 

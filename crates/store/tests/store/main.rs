@@ -20,5 +20,6 @@ mod renewal;
 mod scene;
 mod short_writes;
 mod speed;
+mod taken_in;
 mod torn;
 mod writes;

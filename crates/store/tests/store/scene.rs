@@ -1,5 +1,6 @@
 //! A folder with a little of everything, on which work is cut short or fails at each of its steps.
 
+use std::fmt::Debug;
 use std::io::ErrorKind;
 use std::path::Path;
 use std::sync::Arc;
@@ -23,15 +24,22 @@ pub struct Scene {
 
 impl Scene {
     pub fn new(opener: &Opener) -> Self {
+        Self::with(opener, |store| {
+            for seq in 1..=3 {
+                store.append(b"kept", seq, &filling(seq, 5_000)).unwrap();
+                store.append(b"removed", seq, &filling(seq, 300)).unwrap();
+            }
+            store.put_blob(&filling(20, 70_000)).unwrap();
+            store.put_blob(&filling(21, 3_000)).unwrap();
+        })
+    }
+
+    /// A folder with two settings and nothing else but what is put there.
+    pub fn with(opener: &Opener, put: impl FnOnce(&Store)) -> Self {
         let folder = folder();
         let keyring = MemoryKeyring::default();
         let store = opened_in(&folder.path().join("data"), opener, &keyring.around()).unwrap();
-        for seq in 1..=3 {
-            store.append(b"kept", seq, &filling(seq, 5_000)).unwrap();
-            store.append(b"removed", seq, &filling(seq, 300)).unwrap();
-        }
-        store.put_blob(&filling(20, 70_000)).unwrap();
-        store.put_blob(&filling(21, 3_000)).unwrap();
+        put(&store);
         store.set_setting("kept", b"value").unwrap();
         store.set_setting("removed", b"value").unwrap();
         let before = content(&store, &SETTINGS);
@@ -51,10 +59,10 @@ impl Scene {
     }
 
     /// What a power cut leaves at each step of the work.
-    pub fn cut<T>(
+    pub fn cut<T, E: Debug>(
         &self,
         opener: &Opener,
-        work: impl Fn(&Store) -> Result<T, StoreError>,
+        work: impl Fn(&Store) -> Result<T, E>,
     ) -> Vec<Shot> {
         let (folder, keyring) = self.copy();
         let path = folder.path().join("data");
