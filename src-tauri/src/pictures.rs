@@ -5,8 +5,8 @@ use app::api::Crop;
 use tauri::http::header::{CACHE_CONTROL, CONTENT_DISPOSITION, CONTENT_TYPE};
 use tauri::http::{Response, StatusCode};
 
-/// The picture at `/blob/ID.jpg`, `/thumb/ID.jpg`, `/crop/ID/X-Y-WIDTH-HEIGHT.jpg`, `/staged/HANDLE.jpg` or
-/// `/photo/HANDLE.jpg`.
+/// The picture at `/blob/ID.jpg`, `/thumb/ID.jpg`, `/crop/ID/X-Y-WIDTH-HEIGHT.jpg`, `/staged/HANDLE.jpg`,
+/// `/photo/HANDLE.jpg` or, small, `/photo/HANDLE/small.jpg`.
 pub(crate) fn answer(app: Option<&App>, path: &str) -> Response<Vec<u8>> {
     let path = String::from_utf8(percent_decoded(path)).unwrap_or_default();
     let parts: Vec<&str> = path.trim_start_matches('/').split('/').collect();
@@ -23,6 +23,7 @@ pub(crate) fn answer(app: Option<&App>, path: &str) -> Response<Vec<u8>> {
             let id = name.trim_end_matches(".jpg").parse().ok()?;
             app.thumb(id).ok().flatten()
         }
+        ["photo", handle, "small.jpg"] => app.small_staged_photo(handle),
         ["photo", name] => app.staged_photo(name.trim_end_matches(".jpg")),
         ["staged", name] => app.staged_picture(name.trim_end_matches(".jpg")),
         _ => None,

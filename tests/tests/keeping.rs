@@ -31,8 +31,12 @@ mod people;
 mod photographs;
 #[path = "keeping/restoring.rs"]
 mod restoring;
+#[path = "keeping/retaken.rs"]
+mod retaken;
 #[path = "keeping/starting.rs"]
 mod starting;
+#[path = "keeping/unkept.rs"]
+mod unkept;
 #[path = "keeping/unswept.rs"]
 mod unswept;
 #[path = "keeping/waiting.rs"]

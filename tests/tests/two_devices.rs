@@ -340,7 +340,7 @@ async fn change_and_take_back(desk: &App, home: &App, at: OfPage) {
     let mark = note.id;
     desk.remove_mark(RemoveMark { pupil, mark }).unwrap();
     assert_eq!(desk.change_mark(change).unwrap_err().code, "no-such-mark");
-    assert!(home.drop_practised(taken).is_err());
+    assert_eq!(home.drop_practised(taken).unwrap_err().code, "not-written");
     meet(desk).await;
 }
 

@@ -17,6 +17,7 @@ import { serve, temporaryFolder, testPages } from './lib/program.mjs';
 import { allScreens, goTo } from './lib/routes.mjs';
 import { locked, meanwhile } from './lib/standin.mjs';
 import { expect, needed, tell } from './lib/steps.mjs';
+import { addingEarlier } from './stories/adding.mjs';
 import { atTheDesk } from './stories/desk.mjs';
 import { ANSWER, answering, photographing } from './stories/parent.mjs';
 import { byKeyboard } from './stories/keyboard.mjs';
@@ -170,16 +171,7 @@ async function told(step, browser, [tutorProgram, parentProgram, otherProgram, .
     await tutor.page.getByText(/^Gaps, since/).waitFor();
   });
 
-  await step('the tutor adds an earlier page', async () => {
-    await tutor.button('Add a page').click();
-    await tutor.page.getByLabel('Which task does it answer?').selectOption({ label: 'None of them' });
-    await tutor.page.getByRole('radio', { name: 'Copied' }).check();
-    await tutor.page.getByLabel('Day it was written').fill('2026-01-15');
-    await tutor.page.locator('input[name=picture]').setInputFiles(secondPage.path);
-    await tutor.button('Keep this page').or(tutor.button('Keep it anyway')).click();
-    await tutor.heading('Ada, page of 15 January 2026').waitFor({ timeout: 60_000 });
-  });
-
+  await addingEarlier(step, tutor, 'Ada', secondPage.path);
   await atTheDesk(step, tutor);
   await ofTheSheet(step, tutor);
 

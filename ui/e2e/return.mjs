@@ -1,13 +1,14 @@
-// Coming back by the key on paper, in a browser: two laptops of a tutor's and a family's telephone, each with a program of
-// its own, on one network.
+// Coming back, in a browser: by the key on paper, and from a backup. Two laptops of a tutor's, a family's telephone and a
+// new laptop, each with a program of its own, on one network.
 import { serve, temporaryFolder } from './lib/program.mjs';
 import { Person } from './lib/people.mjs';
 import { openBrowser, SIZES } from './lib/shots.mjs';
 import { needed, tell } from './lib/steps.mjs';
+import { broughtBack } from './stories/backup.mjs';
 import { returning } from './stories/return.mjs';
 
 const program = needed('POTHOOK_BIN');
-const folders = await Promise.all(Array.from({ length: 3 }, temporaryFolder));
+const folders = await Promise.all(Array.from({ length: 5 }, temporaryFolder));
 const browser = await openBrowser();
 
 async function person({ address }, viewport) {
@@ -20,11 +21,14 @@ async function person({ address }, viewport) {
 
 const programs = [];
 try {
-  for (const { path } of folders) programs.push(await serve(program, path));
-  const [tutor, stolen, parent] = programs;
-  await tell(async (step) =>
-    returning(step, await person(tutor, SIZES.laptop), await person(stolen, SIZES.laptop), await person(parent, SIZES.phone)),
-  );
+  const [backups, ...data] = folders;
+  for (const { path } of data) programs.push(await serve(program, path));
+  const [tutor, stolen, spare] = await Promise.all([0, 1, 3].map((at) => person(programs[at], SIZES.laptop)));
+  const parent = await person(programs[2], SIZES.phone);
+  await tell(async (step) => {
+    await returning(step, tutor, stolen, parent);
+    await broughtBack(step, tutor, spare, backups.path);
+  });
 } finally {
   await browser.close();
   await Promise.all(programs.map((one) => one.stop()));

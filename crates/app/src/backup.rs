@@ -7,10 +7,12 @@ use store::{BackupReport, Opener, Passphrase, Store, Surroundings, Write};
 use units::{Problem, Role};
 
 use crate::App;
-use crate::api::{BackUp, BackedUp};
-use crate::device::{BEFORE, SECRET};
+use crate::api::{BackUp, BackedUp, BringBack, Event, Nothing, Overview};
+use crate::cases::{Cases, is_owed};
+use crate::device::{BEFORE, SECRET, SETTLED, locked, read_setting};
 use crate::peers::{PEERS, met_by_none};
 use crate::problem;
+use crate::staging::{PHOTO_WAITS, whose_photo};
 
 /// Fewest characters of a passphrase for a backup.
 const SHORTEST: usize = 10;
@@ -62,17 +64,43 @@ impl App {
         let report = Store::check_backup(file, &passphrase).map_err(problem::backup)?;
         let around = Surroundings::default();
         // From its first moment on the folder is no device's yet: cut short anywhere, it can never open as
-        // the one before. And nobody has met it yet.
-        let setting = |name: &str, bytes: &[u8]| {
-            let bytes = match name {
-                PEERS => met_by_none(bytes).unwrap_or_else(|| bytes.to_vec()),
-                _ => bytes.to_vec(),
-            };
-            Some((restored_name(name)?, bytes))
-        };
-        Store::restore_as(file, &passphrase, folder, opener, &around, &setting)
+        // the one before.
+        Store::restore_as(file, &passphrase, folder, opener, &around, &restored)
             .map_err(problem::backup)?;
         Ok(backed_up(report))
+    }
+
+    /// Brings a backup into this device, which is nobody's yet: all of it, or nothing. It keeps its own key,
+    /// and is from then on as one made by [`App::restore`].
+    ///
+    /// # Errors
+    /// The backup is damaged, the passphrase is another, this device is somebody's already, or the disk is
+    /// full.
+    pub fn bring_back(&self, input: BringBack) -> Result<Overview, Problem> {
+        let inner = &self.inner;
+        {
+            // Held to the end, so that it is not set up for somebody meanwhile. While it is nobody's, no holder
+            // of the cases asks whose it is.
+            let mut settled = locked(&inner.settled);
+            if settled.is_some() {
+                return Err(Problem::new(
+                    "already-settled",
+                    "This device is set up already.",
+                    "Bring the backup back on a device, or in a data folder, that is new.",
+                ));
+            }
+            let passphrase = Passphrase::new(input.passphrase);
+            let file = Path::new(&input.path);
+            let store = &inner.store;
+            let brought = store.take_in(file, &passphrase, SECRET, &restored);
+            brought.map_err(problem::backup)?;
+            *locked(&inner.peers) = crate::peers::read(store)?;
+            *locked(&inner.cases) = Cases::read(store)?;
+            *settled = read_setting(store, SETTLED)?;
+        }
+        self.take_up();
+        self.tell(Event::Changed { pupil: None });
+        self.overview(Nothing {})
     }
 
     /// A device made from a backup is admitted by the one before wherever that may.
@@ -148,6 +176,15 @@ impl App {
     }
 }
 
+/// A setting as it comes back from a backup. The device that it comes back on is a new one, which nobody has met.
+fn restored(name: &str, bytes: &[u8]) -> Option<(String, Vec<u8>)> {
+    let bytes = match name {
+        PEERS => met_by_none(bytes).unwrap_or_else(|| bytes.to_vec()),
+        _ => bytes.to_vec(),
+    };
+    Some((restored_name(name)?, bytes))
+}
+
 /// The name under which a setting comes back from a backup: the device's own key becomes that of the device
 /// before, and that one's that of the one before it. `None` where it does not come back.
 fn restored_name(name: &str) -> Option<String> {
@@ -155,6 +192,9 @@ fn restored_name(name: &str) -> Option<String> {
     const MOST: usize = 16;
     match name {
         SECRET => Some(BEFORE.to_owned()),
+        // It waited on the one device alone, where it may have been kept or let go since. Its picture goes when
+        // the disk is cleaned, which is owed now.
+        name if name.starts_with(PHOTO_WAITS) => whose_photo(name).map(is_owed),
         name if name.starts_with(BEFORE) => {
             let before = name.matches("/before").count();
             (before < MOST).then(|| format!("{name}/before"))

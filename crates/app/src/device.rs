@@ -17,7 +17,7 @@ use crate::crops::Cut;
 use crate::pairing::Stage;
 use crate::peers::Peer;
 use crate::problem;
-use crate::staging::Looked;
+use crate::staging::Seen;
 
 /// Fills in random bytes. Handed in, so that a check can be run again the same.
 pub type Chance = Arc<dyn Fn(&mut [u8]) -> Result<(), Problem> + Send + Sync>;
@@ -49,8 +49,9 @@ pub(crate) struct Inner {
     pub settled: Mutex<Option<Settled>>,
     pub cases: Mutex<Cases>,
     pub peers: Mutex<Vec<Peer>>,
-    /// What was seen in photographs that wait, by their handles.
-    pub looked: Mutex<BTreeMap<String, Arc<Looked>>>,
+    /// What was seen in photographs that wait, by their handles. Whoever puts something in holds the cases, so
+    /// that nothing is left in memory of a photograph that was let go of meanwhile.
+    pub looked: Mutex<BTreeMap<String, Seen>>,
     /// Held while a kept page is measured again.
     pub rereading: Mutex<()>,
     /// Held while a draft is kept.

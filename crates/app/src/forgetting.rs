@@ -21,10 +21,11 @@ impl App {
     /// is full.
     pub fn forget_pages(&self, input: ForgetPages) -> Result<Nothing, Problem> {
         let ids: Vec<[u8; 16]> = input.pages.iter().map(|page| page.0).collect();
-        self.found_anew_without(input.pupil, &ids)
+        self.found_anew_without(input.pupil, &ids, None)
     }
 
-    /// Forgets whatever was written, set or practised before a day: a school year that is over.
+    /// Forgets whatever was written, set or practised before a day: a school year that is over. Photographs of
+    /// it that wait on this device go too.
     ///
     /// # Errors
     /// As [`App::forget_pages`].
@@ -65,7 +66,7 @@ impl App {
                 .filter(|it| before(&it.day))
                 .map(|it| it.id.0),
         );
-        self.found_anew_without(input.pupil, &ids)
+        self.found_anew_without(input.pupil, &ids, Some(input.day))
     }
 
     /// Shortens a pupil's history: what was replaced, removed or taken out goes, on every device.
@@ -73,10 +74,17 @@ impl App {
     /// # Errors
     /// As [`App::forget_pages`].
     pub fn shorten_history(&self, input: OfPupil) -> Result<Nothing, Problem> {
-        self.found_anew_without(input.pupil, &[])
+        self.found_anew_without(input.pupil, &[], None)
     }
 
-    fn found_anew_without(&self, pupil: PupilId, ids: &[[u8; 16]]) -> Result<Nothing, Problem> {
+    /// Founds the books anew without what has these ids, and lets go of photographs that wait of what was
+    /// written before a day.
+    fn found_anew_without(
+        &self,
+        pupil: PupilId,
+        ids: &[[u8; 16]],
+        before: Option<Day>,
+    ) -> Result<Nothing, Problem> {
         self.only(Role::Tutor)?;
         let founding = FoundingId(self.random()?);
         let held = self.blobs_of(pupil)?;
@@ -86,6 +94,9 @@ impl App {
                 .map_err(problem::write)?;
             let (mut writes, mut outcome) = (Vec::new(), Outcome::default());
             self.settle_on_disk(&settled, &[], &mut writes, &mut outcome)?;
+            if let Some(day) = before {
+                writes.extend(self.photos_before_gone(pupil, day)?);
+            }
             Ok((outcome, writes))
         })?;
         self.after_settling(pupil, &outcome)?;

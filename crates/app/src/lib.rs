@@ -55,6 +55,7 @@ mod verbs;
 pub use casefile::MAX_MINUTES;
 pub use device::{App, Chance, Clock, random};
 pub use opening::{Opening, key_file, passphrase};
+pub use staging::photo_gone;
 pub use store::{Key, Opener, Passphrase, Surroundings};
 
 // The words of every input and output, so that shells need no other room.

@@ -125,7 +125,7 @@ impl App {
 
     /// What was cut off when the program last ended is brought to its end. Whatever stands against that,
     /// such as a full disk, must not lock anybody out: it is told, and tried again at the next start.
-    fn take_up(&self) {
+    pub(crate) fn take_up(&self) {
         if self.settled().is_err() {
             return;
         }

@@ -394,10 +394,23 @@ pub(crate) fn unfit(fitness: &Fitness) -> Problem {
 
 /// The case file did not take what was asked.
 pub(crate) fn write(error: WriteRefused) -> Problem {
+    let what_to_do = match error {
+        WriteRefused::Missing("seed") => {
+            return Problem::new(
+                "books-on-their-way",
+                "The books were begun afresh on another device, and are not all here yet.",
+                "Let this device meet the others, and try again.",
+            );
+        }
+        WriteRefused::Missing(_) => {
+            "It may have been taken away on another device; the screen shows what is there now."
+        }
+        _ => "Check what was entered, and try again.",
+    };
     Problem::new(
         "not-written",
         format!("This could not be written: {error}."),
-        "Check what was entered, and try again.",
+        what_to_do,
     )
 }
 

@@ -71,7 +71,10 @@ impl App {
             (pupil, lesson.map(|lesson| lesson.last_before(today)))
         });
         let mut rows = self.rows(pupils.collect())?;
+        let waiting = self.all_waiting()?;
         for row in &mut rows {
+            let of = waiting.iter().filter(|one| one.pupil == row.pupil);
+            row.photos_waiting = count(of.count());
             row.lesson = lessons.get(&row.pupil).copied();
             row.lesson_today = row
                 .lesson
@@ -144,6 +147,7 @@ impl App {
             lesson_today: false,
             came: count(came_since(&books, last_lesson)),
             news: news(&books, new_since(&books, last_lesson), tutor),
+            photos_waiting: 0,
             profile: books.profile.clone(),
         })
     }

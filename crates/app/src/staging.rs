@@ -1,68 +1,91 @@
 //! A photograph looked at, kept or dropped. Until then it waits on this device, also when the program ends.
 
+mod begin;
+mod keep;
 mod looked;
+mod pictures;
+#[cfg(test)]
+mod tests;
 mod waiting;
 
 use std::sync::Arc;
 
-use casefile::Edit;
-use metrics::Page;
-use units::{
-    BlobId, Expectation, Fitness, Frame, Moment, PageId, PageRecord, Problem, PupilId, Reading,
-    ReadingId, ReadingRecord, TaskKind,
-};
+use metrics::DecodeError;
+use store::MAX_BLOB_BYTES;
+use units::{PageId, Problem, PupilId, TaskKind};
 
 use crate::App;
 use crate::api::{
-    Corner, KeepPage, KeptPage, Nothing, OfPupil, OfStaged, SetCorners, Staged, TakenPhoto,
-    WaitingPhoto, WaitingPhotos,
+    Corner, Nothing, OfPupil, OfStaged, SetCorners, Staged, TakenPhoto, WaitingPhoto, WaitingPhotos,
 };
-use crate::book::append;
-use crate::cases::keep;
-use crate::crops::{packed, smaller};
-use crate::device::locked;
+use crate::problem;
 use crate::verbs::off_thread;
-use crate::{detail, problem};
 
-pub(crate) use self::looked::Looked;
-use self::waiting::Waiting;
-
-/// Longest side of the photograph as it is shown, to set corners on.
-const LONGEST_SHOWN: u32 = 1_600;
+use self::begin::New;
+pub(crate) use self::looked::{Looked, Seen};
+use self::pictures::{LONGEST_SHOWN, small};
+pub(crate) use self::waiting::{PHOTO_WAITS, Waiting, whose_photo};
 
 impl App {
     /// Looks at a photograph: finds the page in it and says whether it can be read. It waits from now on, also
     /// after a restart, until it is kept or dropped; no book has it yet.
     ///
+    /// One that is to take the place of another that waits answers what that one does. That one is let go of
+    /// where the page is found in the new one, and can be read there or could not be read in the other either.
+    ///
     /// # Errors
-    /// The bytes are no picture that can be read, there is no such pupil or task, as many wait already as may,
-    /// or the disk is full. A photograph without a sheet is no error: the answer says so.
+    /// The bytes are no picture that can be read, there is no such pupil or task, the photograph that it is to
+    /// take the place of is another pupil's, as many wait already as may, or the disk is full: then nothing is
+    /// changed. A photograph without a sheet is no error: the answer says so.
     pub fn stage_photo(
         &self,
         bytes: &[u8],
         taken: impl Into<TakenPhoto>,
     ) -> Result<Staged, Problem> {
         let TakenPhoto { about, instead_of } = taken.into();
-        let instead_of = instead_of.as_deref();
-        self.has_room(instead_of)?;
         let pupil = about.pupil;
-        let task = match about.task {
-            None => None,
-            Some(task) => Some(self.task(pupil, task)?.ok_or_else(no_such_task)?),
+        let earlier = self.earlier(pupil, instead_of.as_deref())?;
+        self.has_room(earlier.as_ref())?;
+        let (task, kind, written_on) = match &earlier {
+            // A task that was forgotten meanwhile is none any more.
+            Some(it) => {
+                let task = it.task.map(|task| self.task(pupil, task)).transpose()?;
+                (task.flatten(), it.kind, it.written_on)
+            }
+            None => {
+                let task = about
+                    .task
+                    .map(|task| self.task(pupil, task)?.ok_or_else(no_such_task));
+                let task = task.transpose()?;
+                let kind = about.kind.unwrap_or(TaskKind::OwnWords);
+                let kind = task.as_ref().map_or(kind, |task| task.kind);
+                (task, kind, about.written_on.unwrap_or_else(|| self.today()))
+            }
         };
         let expect = self.expectation(pupil, task.as_ref())?;
         let photo = metrics::decode(bytes).map_err(problem::decode)?;
-        let looked = Arc::new(Looked::at(&photo, expect, None));
-        let id = PageId(self.random()?);
-        let handle = id.to_string();
         let bare = metrics::bare(bytes).map_err(problem::decode)?;
-        let kind = about.kind.unwrap_or(TaskKind::OwnWords);
-        let answers = task.map_or((None, kind), |task| (Some(task.id), task.kind));
-        let written_on = about.written_on.unwrap_or_else(|| self.today());
+        let id = PageId(self.random()?);
+        let answers = (task.map(|task| task.id), kind);
         let (waiting, bytes) = Waiting::new(id, &bare, pupil, answers, written_on, self.now());
-        self.begin_waiting(&handle, &waiting, bytes, instead_of)?;
-        self.remember_looked(&handle, &looked);
-        Ok(looked.answer(handle))
+        if bytes.len() > MAX_BLOB_BYTES {
+            let (bytes, max) = (bytes.len(), MAX_BLOB_BYTES);
+            return Err(problem::decode(DecodeError::TooManyBytes { bytes, max }));
+        }
+        let looked = Arc::new(Looked::at(&photo, expect, None));
+        let gives_way = match &earlier {
+            Some(it) => looked.is_fit() || looked.flat.is_some() && self.is_unfit(it),
+            None => false,
+        };
+        let mut staged = looked.answer(&waiting);
+        let new = New {
+            waiting,
+            bytes,
+            looked,
+            small: small(&photo),
+        };
+        staged.earlier_stays = self.begin_waiting(new, earlier.as_ref(), gives_way)?;
+        Ok(staged)
     }
 
     /// As [`App::stage_photo`], off the caller's thread: for shells that serve a screen meanwhile.
@@ -84,10 +107,11 @@ impl App {
     /// The data folder cannot be read.
     pub fn waiting_photos(&self, input: OfPupil) -> Result<WaitingPhotos, Problem> {
         let all = self.all_waiting()?.into_iter();
-        let of = all.filter(|(_, waiting)| waiting.pupil == input.pupil);
-        let photos = of.map(|(handle, waiting)| WaitingPhoto {
-            handle,
+        let of = all.filter(|waiting| waiting.pupil == input.pupil);
+        let photos = of.map(|waiting| WaitingPhoto {
+            handle: waiting.handle().to_owned(),
             task: waiting.task,
+            kind: waiting.kind,
             written_on: waiting.written_on,
             since: waiting.since,
         });
@@ -101,35 +125,8 @@ impl App {
     /// # Errors
     /// The photograph is gone, or its file is damaged.
     pub fn look_again(&self, input: OfStaged) -> Result<Staged, Problem> {
-        let (_, looked) = self.looked(&input.handle)?;
-        Ok(looked.answer(input.handle))
-    }
-
-    /// The picture of a staged photograph (JPEG).
-    pub fn staged_picture(&self, handle: &str) -> Option<Vec<u8>> {
-        let (_, looked) = self.looked(handle).ok()?;
-        Some(looked.flat.as_ref()?.picture.clone())
-    }
-
-    /// As [`App::staged_picture`], off the caller's thread.
-    pub async fn staged_picture_off_thread(&self, handle: String) -> Option<Vec<u8>> {
-        let app = self.clone();
-        let made = off_thread(move || Ok(app.staged_picture(&handle))).await;
-        made.ok().flatten()
-    }
-
-    /// A staged photograph as it was taken, made smaller and without what the camera wrote into it (JPEG).
-    pub fn staged_photo(&self, handle: &str) -> Option<Vec<u8>> {
-        let waiting = self.waiting_photo(handle).ok()??;
-        let photo = metrics::decode(&self.file_of(&waiting).ok()?).ok()?;
-        Some(packed(&smaller(&photo.rgb, LONGEST_SHOWN, LONGEST_SHOWN)))
-    }
-
-    /// As [`App::staged_photo`], off the caller's thread.
-    pub async fn staged_photo_off_thread(&self, handle: String) -> Option<Vec<u8>> {
-        let app = self.clone();
-        let made = off_thread(move || Ok(app.staged_photo(&handle))).await;
-        made.ok().flatten()
+        let (waiting, looked) = self.looked(&input.handle)?;
+        Ok(looked.answer(&waiting))
     }
 
     /// Says where the sheet's corners are in a staged photograph, or looks for them anew.
@@ -142,20 +139,9 @@ impl App {
         let corners = corners.map(|corners| corners.map(to_the_millionth));
         let (waiting, before) = self.looked(&handle)?;
         let photo = metrics::decode(&self.file_of(&waiting)?).map_err(problem::decode)?;
-        let looked = before.anew(&photo, corners).map_err(problem::page)?;
-        self.remember_corners(&handle, corners)?;
-        let looked = Arc::new(looked);
-        self.remember_looked(&handle, &looked);
-        Ok(looked.answer(handle))
-    }
-
-    /// Keeps a staged photograph: it is measured and goes into the book, and waits no more, all or nothing.
-    ///
-    /// # Errors
-    /// The photograph is gone, a check failed and `despite` is not set, or the disk
-    /// is full; the photograph then stays staged.
-    pub fn keep_page(&self, input: KeepPage) -> Result<KeptPage, Problem> {
-        self.keep_page_at(input, None)
+        let looked = Arc::new(before.anew(&photo, corners).map_err(problem::page)?);
+        self.remember_corners(&handle, &looked)?;
+        Ok(looked.answer(&waiting))
     }
 
     /// Drops a staged photograph.
@@ -167,112 +153,27 @@ impl App {
         Ok(Nothing {})
     }
 
-    /// Keeps a page that was measured elsewhere, with its picture and whole readings as they are: for
-    /// whoever invents pages, and for checks that need many. Its maker is this device.
-    ///
-    /// # Errors
-    /// There is no such pupil, the page is out of bounds, or the disk is full.
-    pub fn keep_measured_page(
-        &self,
-        pupil: PupilId,
-        page: PageRecord,
-        blobs: Vec<Vec<u8>>,
-    ) -> Result<KeptPage, Problem> {
-        let id = PageId(self.random()?);
-        let record = PageRecord {
-            id,
-            added_by: self.id(),
-            ..page
+    /// The photograph that another one is to take the place of; `None` where it waits no more, for then the
+    /// new one is one like any other.
+    fn earlier(&self, pupil: PupilId, handle: Option<&str>) -> Result<Option<Waiting>, Problem> {
+        let Some(earlier) = handle.map_or(Ok(None), |handle| self.waiting_photo(handle))? else {
+            return Ok(None);
         };
-        self.commit(pupil, vec![Edit::AddPage(record)], blobs)?;
-        Ok(KeptPage { page: id })
+        match earlier.pupil == pupil {
+            true => Ok(Some(earlier)),
+            false => Err(Problem::new(
+                "photo-of-another",
+                "The photograph that this one is to take the place of is another pupil's.",
+                "Nothing was changed. Add this one as a new page of its own pupil.",
+            )),
+        }
     }
 
-    /// As [`App::keep_page`], said to have been measured at that moment where that is not now.
-    pub(crate) fn keep_page_at(
-        &self,
-        input: KeepPage,
-        at: Option<Moment>,
-    ) -> Result<KeptPage, Problem> {
-        let KeepPage { handle, despite } = input;
-        let (waiting, looked) = self.looked(&handle)?;
-        let none = || problem::page(metrics::PageError::NoPaper);
-        let flat = looked.flat.as_ref().ok_or_else(none)?;
-        if !flat.fitness.fit() && !despite {
-            return Err(problem::unfit(&flat.fitness));
-        }
-        let expect = &looked.expect;
-        // Read from the picture as it is kept, so that the figures can be made again
-        // from what the book holds.
-        let page =
-            metrics::page_from_picture(&flat.picture, &flat.frame).map_err(problem::decode)?;
-        let (mut reading, packed) = self.read_page(&page, expect, flat.fitness.clone(), None)?;
-        if let Some(at) = at {
-            reading.made_at = at;
-        }
-        let id = PageId(self.random()?);
-        let record = PageRecord {
-            id,
-            task: waiting.task,
-            written_on: waiting.written_on,
-            kind: waiting.kind,
-            text: expect.text.clone(),
-            minutes: expect.minutes,
-            paper: expect.paper,
-            ruling: expect.ruling,
-            model: expect.model.clone(),
-            picture: BlobId(*blake3::hash(&flat.picture).as_bytes()),
-            added_by: self.id(),
-            readings: vec![reading],
-            looked_at: None,
-        };
-        let pupil = waiting.pupil;
-        self.in_case(pupil, |case, signer| {
-            // It may have been kept or dropped while it was measured.
-            let waiting = self.waiting_photo(&handle)?.ok_or_else(not_staged)?;
-            let change = case.write(signer, Edit::AddPage(record));
-            let mut writes = vec![append(&change.map_err(problem::write)?)];
-            let blobs = [flat.picture.clone(), packed].into_iter();
-            writes.extend(blobs.flat_map(|bytes| keep(pupil, bytes)));
-            writes.extend(waiting.gone(&handle));
-            Ok(((), writes))
-        })?;
-        locked(&self.inner.looked).remove(&handle);
-        Ok(KeptPage { page: id })
+    /// Whether a photograph was looked at, and its page cannot be read.
+    fn is_unfit(&self, waiting: &Waiting) -> bool {
+        let looked = self.looked(waiting.handle());
+        looked.is_ok_and(|(_, looked)| !looked.is_fit())
     }
-
-    /// Measures a flat page; gives the record for the book and the detail for the
-    /// blob that it names. `frame` takes the place of the page's own in the detail.
-    pub(crate) fn read_page(
-        &self,
-        page: &Page,
-        expect: &Expectation,
-        fitness: Fitness,
-        frame: Option<Frame>,
-    ) -> Result<(ReadingRecord, Vec<u8>), Problem> {
-        let mut reading: Reading = metrics::read_page(page, expect, fitness);
-        if let Some(frame) = frame {
-            reading.frame = frame;
-        }
-        let packed = detail::pack(&reading);
-        let record = ReadingRecord {
-            id: ReadingId(self.random()?),
-            engine: reading.engine,
-            made_at: self.now(),
-            measures: without_places(reading.measures),
-            detail: BlobId(*blake3::hash(&packed).as_bytes()),
-        };
-        Ok((record, packed))
-    }
-}
-
-fn without_places(mut measures: Vec<units::Measure>) -> Vec<units::Measure> {
-    for measure in &mut measures {
-        if let units::Outcome::Measured { places, .. } = &mut measure.outcome {
-            places.clear();
-        }
-    }
-    measures
 }
 
 /// As it is kept, so that it is the same after a restart: finer than a pixel of any photograph.
@@ -292,10 +193,11 @@ fn no_such_task() -> Problem {
     )
 }
 
-fn not_staged() -> Problem {
+/// A photograph waits no longer.
+pub fn photo_gone() -> Problem {
     Problem::new(
         "photo-gone",
-        "This photograph is no longer waiting.",
-        "Choose or take the photograph again.",
+        "This photograph waits no longer.",
+        "It was kept or let go on another screen, perhaps on another device: look among the pages first.",
     )
 }

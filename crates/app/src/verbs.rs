@@ -121,6 +121,7 @@ verbs! {
         put_ask_aside: OfAsk => Nothing,
         set_delete_by: SetDeleteBy => Nothing,
         back_up: BackUp => BackedUp,
+        bring_back: BringBack => Overview,
         make_carry: MakeCarry => CarryMade,
         open_carry: OpenCarry => CarryOpened,
         notices: Nothing => NoticeList,

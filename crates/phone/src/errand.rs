@@ -123,7 +123,11 @@ impl Errand {
             kind: None,
             written_on: None,
         };
-        let staged: Staged = self.app.stage_photo_off_thread(photo, about).await?;
+        let staged = self.app.stage_photo_off_thread(photo, about).await;
+        let staged: Staged = staged.map_err(|problem| match &*problem.code {
+            "enough-waiting" => problem::enough_waiting(),
+            _ => problem,
+        })?;
         if !staged.found {
             // Corners are shown by hand on larger screens than this page is made for.
             held.waiting = Some(staged.handle);
@@ -149,7 +153,7 @@ impl Errand {
         }
         // A photograph that another screen staged is none of this visit's.
         if held.waiting.as_ref() != Some(&handle) {
-            return Err(problem::photo_gone());
+            return Err(app::photo_gone());
         }
         if held.kept.len() >= MOST_PAGES {
             return Err(problem::enough_pages());

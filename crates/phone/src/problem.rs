@@ -69,11 +69,12 @@ pub(crate) fn not_a_task() -> Problem {
     )
 }
 
-pub(crate) fn photo_gone() -> Problem {
+/// In the place of what `app` says, which names other pupils too.
+pub(crate) fn enough_waiting() -> Problem {
     Problem::new(
-        "photo-gone",
-        "This photograph is no longer waiting.",
-        "Choose or take the photograph again.",
+        "enough-waiting",
+        "As many photographs wait on the computer already as may.",
+        "Keep one of them there or let it go first, and take this one again.",
     )
 }
 

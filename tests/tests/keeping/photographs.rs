@@ -18,7 +18,7 @@ use crate::people::{Device, holds};
 const PLACE: &[u8] = b"51.4779 N 0.0015 W";
 
 /// The photograph of one of the known pages, with a comment in it (ITU-T T.81, B.2.4.5).
-fn photo(which: usize) -> Vec<u8> {
+pub fn photo(which: usize) -> Vec<u8> {
     let page = &KnownPage::all()[which];
     let photo = std::fs::read(pothook_tests::pages().join(&page.image)).unwrap();
     let length = (PLACE.len() as u16 + 2).to_be_bytes();
@@ -26,7 +26,7 @@ fn photo(which: usize) -> Vec<u8> {
     [&photo[..2], &comment, &photo[2..]].concat()
 }
 
-fn of(pupil: PupilId) -> TakenPhoto {
+pub fn of(pupil: PupilId) -> TakenPhoto {
     let about = StagePhoto {
         pupil,
         task: None,
@@ -37,7 +37,7 @@ fn of(pupil: PupilId) -> TakenPhoto {
 }
 
 /// Bytes that no other picture has: JPEGs begin alike.
-fn middle(picture: &[u8]) -> &[u8] {
+pub fn middle(picture: &[u8]) -> &[u8] {
     let at = picture.len() / 2;
     &picture[at..at + 64]
 }
@@ -51,23 +51,23 @@ fn inwards(corners: [Corner; 4]) -> [Corner; 4] {
 }
 
 impl Device {
-    fn stages(&self, pupil: PupilId, which: usize) -> Staged {
+    pub fn stages(&self, pupil: PupilId, which: usize) -> Staged {
         self.app.stage_photo(&photo(which), of(pupil)).unwrap()
     }
 
-    fn waiting(&self, pupil: PupilId) -> Vec<String> {
+    pub fn waiting(&self, pupil: PupilId) -> Vec<String> {
         let waiting = self.app.waiting_photos(OfPupil { pupil }).unwrap();
         waiting.photos.into_iter().map(|it| it.handle).collect()
     }
 
-    fn keeps(&self, handle: &str) -> Result<PageId, app::units::Problem> {
+    pub fn keeps(&self, handle: &str) -> Result<PageId, app::units::Problem> {
         let handle = handle.to_owned();
         let despite = true;
         let kept = self.app.keep_page(KeepPage { handle, despite })?;
         Ok(kept.page)
     }
 
-    fn drops(&self, handle: &str) {
+    pub fn drops(&self, handle: &str) {
         let handle = handle.to_owned();
         self.app.drop_photo(OfStaged { handle }).unwrap();
     }
@@ -133,8 +133,10 @@ fn a_few_may_wait_and_none_makes_room_for_another_unasked() {
     let first: Vec<_> = (0..4)
         .map(|at| desk.stages(pupils[at % 2], 0).handle)
         .collect();
-    let refused = desk.app.stage_photo(&photo(1), of(pupils[0]));
-    assert_eq!(refused.unwrap_err().code, "enough-waiting");
+    let refused = desk.app.stage_photo(&photo(1), of(pupils[0])).unwrap_err();
+    assert_eq!(refused.code, "enough-waiting");
+    assert!(refused.message.contains("of Robin and Wren"), "{refused}");
+    assert!(refused.message.starts_with("4 "), "{refused}");
     let desk = desk.restarted();
     assert_eq!(desk.waiting(pupils[0]), [&*first[0], &*first[2]]);
     assert_eq!(desk.waiting(pupils[1]), [&*first[1], &*first[3]]);
@@ -175,6 +177,9 @@ async fn one_that_waits_stays_on_its_device_and_goes_with_its_pupil() {
     phone.meets().await;
     assert!(desk.pages(goes).is_empty() && desk.waiting(goes).is_empty());
     assert!(!holds(&desk.everything(), middle(&photo(0))));
+    let mut zip = io::Cursor::new(Vec::new());
+    phone.app.export_pupil(goes, &mut zip).unwrap();
+    assert!(!holds(zip.get_ref(), middle(&photo(0))));
 
     // Whoever knows its name among the blobs gets nothing by it, and no address of a picture leads to it.
     phone.app.close().await;

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use app::App;
 use app::api::*;
+use app::units::Role;
 use casefile::DocId;
 use pothook_tests::opener;
 
@@ -52,6 +53,91 @@ async fn a_laptop_made_from_a_backup_goes_on_and_takes_what_came_after_it() {
         page: second,
     };
     assert!(phone.app.page(of).unwrap().record.looked_at.is_some());
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_laptop_that_is_nobodys_yet_takes_a_backup_in() {
+    let (desk, phone) = (Device::tutor("Study"), Device::parent("Kitchen"));
+    let pupil = desk.add_pupil("Wren");
+    desk.family(pupil, &phone).await;
+    let first = phone.keep_page(pupil, 0);
+    phone.meets().await;
+    desk.app.look(OfPage { pupil, page: first }).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let backup = folder.path().join("backup");
+    desk.back_up(&backup);
+    let before = desk.id();
+    desk.app.close().await;
+    drop(desk);
+    let second = phone.keep_page(pupil, 1);
+
+    let asked = |passphrase: &str| BringBack {
+        path: backup.display().to_string(),
+        passphrase: passphrase.to_owned(),
+    };
+    let at = folder.path().join("new");
+    let app = pothook_tests::open(&at).unwrap();
+    let refused = app.bring_back(asked("another passphrase")).unwrap_err();
+    assert_eq!(refused.code, "wrong-passphrase");
+    assert_eq!(app.overview(Nothing {}).unwrap().device, None);
+    let mut events = app.events();
+    let overview = app.bring_back(asked(PASSPHRASE)).unwrap();
+    assert_eq!(events.try_recv().unwrap(), Event::Changed { pupil: None });
+    let device = overview.device.unwrap();
+    assert_eq!((device.role, &*device.name), (Role::Tutor, "Study"));
+    assert_ne!(device.id, before);
+    // At once, without a new start, it is a device of the practice, and takes what came since.
+    let new = Device { app, folder };
+    assert_eq!(new.pages(pupil), [first]);
+    for _ in 0..2 {
+        new.meets().await;
+    }
+    assert!(new.pages(pupil).contains(&second));
+    let of = OfPage {
+        pupil,
+        page: second,
+    };
+    new.app.look(of).unwrap();
+    new.meets().await;
+    let looked = phone.app.page(of).unwrap().record.looked_at;
+    assert!(looked.is_some());
+    // What a device holds is never mixed with a backup.
+    let refused = new.app.bring_back(asked(PASSPHRASE)).unwrap_err();
+    assert_eq!(refused.code, "already-settled");
+    // And it is the same device after a new start.
+    new.app.close().await;
+    let Device { app, folder } = new;
+    drop(app);
+    let disk = Arc::new(()) as Arc<dyn store::Disk>;
+    let app = crate::people::open(&at, &disk).unwrap();
+    assert_eq!(app.overview(Nothing {}).unwrap().device, Some(device));
+    drop(folder);
+}
+
+#[test]
+fn a_photograph_that_waits_does_not_come_back_from_a_backup() {
+    let desk = Device::tutor("Study");
+    let pupil = desk.add_pupil("Wren");
+    let (_, photo) = pothook_tests::KnownPage::ordinary();
+    let about = StagePhoto {
+        pupil,
+        task: None,
+        kind: None,
+        written_on: None,
+    };
+    desk.app.stage_photo(&photo, about).unwrap();
+    let waits = |app: &App| app.waiting_photos(OfPupil { pupil }).unwrap().photos.len();
+    assert_eq!(waits(&desk.app), 1);
+    let folder = tempfile::tempdir().unwrap();
+    let backup = folder.path().join("backup");
+    desk.back_up(&backup);
+    let new = Device::restored(&backup);
+    assert_eq!(new.pupils(), [pupil]);
+    assert_eq!(waits(&new.app), 0);
+    // Nor does its picture.
+    let Device { app, folder } = new;
+    drop(app);
+    assert_eq!(store(&folder.path().join("new")).blobs().unwrap(), []);
 }
 
 #[tokio::test(flavor = "multi_thread")]

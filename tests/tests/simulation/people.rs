@@ -69,7 +69,7 @@ impl World {
             return true;
         }
         // Another founding is known, and its seed is on its way.
-        if problem.message.contains("no such seed") {
+        if problem.code == "books-on-their-way" {
             return true;
         }
         let out = self.removed.contains(&at);

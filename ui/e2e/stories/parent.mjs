@@ -1,9 +1,11 @@
 // What a parent does on a telephone, from sitting down to the page that has reached the tutor.
 import { screenHolds } from '../lib/checks.mjs';
+import { Person } from '../lib/people.mjs';
 import { expect } from '../lib/steps.mjs';
 
 /** What the parent answers to a mark. */
 export const ANSWER = 'We read it aloud, word by word.';
+const NO_PICTURE = { name: 'page.jpg', mimeType: 'image/jpeg', buffer: Buffer.from('this is no picture') };
 const SET_UP = 'Before they start';
 /** Taps from opening the program to the page being with the tutor, the camera's own left out. */
 const MOST_TAPS = 6;
@@ -23,6 +25,14 @@ async function inSight(locator) {
     const at = (share) => document.elementFromPoint(left + width / 2, top + height * share);
     return [0.05, 0.95].every((share) => element.contains(at(share)));
   });
+}
+
+/** What went wrong is told where it is seen, and read out by having the focus. */
+async function refused(page) {
+  const note = page.locator('[data-taking]').getByRole('group');
+  await note.waitFor();
+  expect(await note.evaluate((one) => one === document.activeElement), 'what went wrong is not read out');
+  expect(await inSight(note), 'what went wrong is out of sight');
 }
 
 /** A photograph of a table without a sheet. */
@@ -69,8 +79,8 @@ export async function photographing(step, parent, photo) {
   });
 
   await step('a file that is no picture is refused with what to do', async () => {
-    await chooser.setInputFiles({ name: 'page.jpg', mimeType: 'image/jpeg', buffer: Buffer.from('this is no picture') });
-    await page.getByRole('alert').waitFor();
+    await chooser.setInputFiles(NO_PICTURE);
+    await refused(page);
     await screenHolds(page, 'photo-refused');
   });
 
@@ -89,7 +99,7 @@ export async function photographing(step, parent, photo) {
     await parent.button('Use this').click();
     // There is a sheet now, and nothing on it.
     await parent.heading('This page will be hard to read.').waitFor({ timeout: 60_000 });
-    await parent.button('Do not keep it').click();
+    await parent.confirm('Do not keep it');
     await parent.button('Show all of it').waitFor();
   });
 
@@ -118,18 +128,56 @@ export async function photographing(step, parent, photo) {
     await parent.heading('This page can be read.').waitFor({ timeout: 60_000 });
   });
 
-  await step('a photograph that is not kept yet waits, whatever is closed, until it is let go', async () => {
+  const waits = page.getByRole('heading', { name: /^Waiting: Copied, set on .* · written on / });
+  const lookAgain = async (at) => {
+    await at.getByRole('button', { name: 'Look at it' }).click();
+    await at.getByRole('heading', { name: 'This page can be read.' }).waitFor({ timeout: 60_000 });
+  };
+
+  await step('a photograph that is not kept yet waits, whatever is closed', async () => {
     await page.reload();
-    await parent.heading('A photograph is waiting').waitFor();
+    await waits.waitFor();
+    const small = await page.locator('[data-waits] img').evaluate(async (image) => {
+      await image.decode();
+      return Math.max(image.naturalWidth, image.naturalHeight);
+    });
+    expect(small > 100 && small <= 240, `its small picture has ${small} pixels`);
     await screenHolds(page, 'photo-waiting');
-    await parent.button('Look at it').click();
-    await parent.heading('This page can be read.').waitFor({ timeout: 60_000 });
+    await chooser.setInputFiles(NO_PICTURE);
+    await refused(page);
+    await lookAgain(page);
     await page.getByAltText('The page as the program sees it').waitFor();
-    await parent.button('Do not keep it').click();
-    await parent.button('Show all of it').waitFor();
+    await page.getByText(/^For: Copied, set on /).waitFor();
+  });
+
+  await step('one that shows less does not take its place', async () => {
+    await chooser.setInputFiles(await table(page));
+    await parent.heading('No sheet of paper was found.').waitFor({ timeout: 60_000 });
+    await page.getByText('The photograph before this one still waits too').waitFor();
+    await screenHolds(page, 'photo-earlier-stays');
+    await parent.confirm('Do not keep it');
+    await waits.waitFor();
+    expect(await waits.evaluate((one) => one === document.activeElement), 'nothing leads back to the one that waits');
+  });
+
+  await step('one that another screen lets go is laid down here, and is gone for good', async () => {
+    await lookAgain(page);
+    const other = await page.context().newPage();
+    await other.goto(page.url());
+    await lookAgain(other);
+    await new Person(other).confirm('Do not keep it');
+    const told = page.getByRole('group', { name: 'This photograph waits no longer.' });
+    await told.waitFor();
+    expect((await parent.button('Keep this page').count()) === 0, 'it can still be kept');
+    await screenHolds(page, 'photo-elsewhere');
+    await other.close();
+    const answer = page.waitForResponse((response) => response.url().endsWith('/call/waiting_photos'));
     await page.reload();
+    const { photos } = await (await answer).json();
+    expect(photos.length === 0, 'it waits though it was let go');
     await parent.button('Show all of it').waitFor();
-    expect((await parent.heading('A photograph is waiting').count()) === 0, 'it waits though it was let go');
+    await page.evaluate(() => new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn))));
+    expect((await page.locator('[data-waits]').count()) === 0, 'it is shown to wait though it was let go');
   });
 
   await step(`from opening the program to the page being with the tutor takes at most ${MOST_TAPS} taps`, async () => {

@@ -20,6 +20,8 @@ export interface Bridge {
   stagedUrl(handle: string): string;
   /** The photograph that a staged page was found in, made smaller. */
   photoUrl(handle: string): string;
+  /** The same, so small that a list can show many. */
+  smallPhotoUrl(handle: string): string;
   /** Where all of a pupil can be saved from, as one file that is not encrypted. */
   exportAddress(pupil: PupilId): string;
   /** Opens data that a passphrase locks; `null` where the program asks for it elsewhere. */

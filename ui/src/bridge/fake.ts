@@ -31,6 +31,7 @@ export class FakeBridge implements Bridge {
   cropUrl = (crop: Crop) => cropPath(crop);
   stagedUrl = (handle: string) => `staged:${handle}`;
   photoUrl = (handle: string) => `photo:${handle}`;
+  smallPhotoUrl = (handle: string) => `small:${handle}`;
   exportAddress = (pupil: string) => exportPath(pupil);
   unlock = async (passphrase: string) => {
     if (passphrase !== this.passphrase) throw new Refused(this.locked);

@@ -42,6 +42,11 @@ it('addresses a crop by its picture and its pixels', () => {
   expect(new HttpBridge().cropUrl(crop)).toBe('/crop/ab12/3-40-50-60.jpg');
 });
 
+it('addresses a photograph that waits by its handle, whole and small', () => {
+  expect(new HttpBridge().photoUrl('a/b')).toBe('/photo/a%2Fb.jpg');
+  expect(new HttpBridge().smallPhotoUrl('a/b')).toBe('/photo/a%2Fb/small.jpg');
+});
+
 it('addresses all of a pupil by its id', () => {
   expect(new HttpBridge().exportAddress('0a1b')).toBe('/export/0a1b.zip');
 });

@@ -64,6 +64,10 @@ export class HttpBridge implements Bridge {
     return `/photo/${encodeURIComponent(handle)}.jpg`;
   }
 
+  smallPhotoUrl(handle: string): string {
+    return `/photo/${encodeURIComponent(handle)}/small.jpg`;
+  }
+
   exportAddress(pupil: PupilId): string {
     return `/${exportPath(pupil)}`;
   }

@@ -54,6 +54,10 @@ export class TauriBridge implements Bridge {
     return convertFileSrc(`photo/${handle}.jpg`, 'pothook');
   }
 
+  smallPhotoUrl(handle: string): string {
+    return convertFileSrc(`photo/${handle}/small.jpg`, 'pothook');
+  }
+
   exportAddress(pupil: PupilId): string {
     return convertFileSrc(exportPath(pupil), 'pothook');
   }

@@ -428,6 +428,19 @@ x1: Mm,
 y1: Mm, };
 
 /**
+ * Brings a backup into a device that is nobody's yet.
+ */
+export type BringBack = { 
+/**
+ * Where the backup is.
+ */
+path: string, 
+/**
+ * What opens it.
+ */
+passphrase: string, };
+
+/**
  * One carry file.
  */
 export type CarryFile = { 
@@ -2383,7 +2396,11 @@ came: number,
 /**
  * What changed more than noise.
  */
-news: Array<News>, };
+news: Array<News>, 
+/**
+ * Photographs of this pupil that wait on this device to be kept or dropped.
+ */
+photosWaiting: number, };
 
 /**
  * All of one pupil.
@@ -2957,6 +2974,23 @@ export type Staged = {
  */
 handle: string, 
 /**
+ * The task it answers.
+ */
+task: TaskId | null, 
+/**
+ * Kind of the page.
+ */
+kind: TaskKind, 
+/**
+ * The day it was written.
+ */
+writtenOn: Day, 
+/**
+ * Whether the photograph that this one was to take the place of waits on beside it, because this one
+ * shows the page less well.
+ */
+earlierStays: boolean, 
+/**
  * Whether it can be read.
  */
 fit: boolean, 
@@ -3037,7 +3071,8 @@ amendment: AmendmentId, };
  */
 export type TakenPhoto = { 
 /**
- * The staged photograph that it takes the place of.
+ * The staged photograph of the same pupil that it is to take the place of: while that one waits, this
+ * one answers what that one does, whatever is said here.
  */
 insteadOf: string | null, 
 /**
@@ -3246,6 +3281,10 @@ handle: string,
  */
 task: TaskId | null, 
 /**
+ * Kind of the page.
+ */
+kind: TaskKind, 
+/**
  * The day it was written.
  */
 writtenOn: Day, 
@@ -3363,6 +3402,7 @@ export interface Verbs {
   put_ask_aside: { input: OfAsk; output: Nothing };
   set_delete_by: { input: SetDeleteBy; output: Nothing };
   back_up: { input: BackUp; output: BackedUp };
+  bring_back: { input: BringBack; output: Overview };
   make_carry: { input: MakeCarry; output: CarryMade };
   open_carry: { input: OpenCarry; output: CarryOpened };
   notices: { input: Nothing; output: NoticeList };

@@ -3,23 +3,18 @@ import { describe, expect, it, vi } from 'vitest';
 import type { Staged } from '../bridge/types';
 import { described, type Mounted, settled, show } from '../testing/mounted';
 import CornerForm from './CornerForm.svelte';
+import { stagedOf } from './sample';
 
-const staged: Staged = {
-  handle: 'h',
-  fit: true,
-  checks: [],
-  widthPx: 1000,
-  heightPx: 1400,
-  found: true,
+const staged = stagedOf({
+  photoWidthPx: 1000,
+  photoHeightPx: 1000,
   corners: [
     { x: 0.1, y: 0.2 },
     { x: 0.9, y: 0.2 },
     { x: 0.9, y: 0.8 },
     { x: 0.1, y: 0.8 },
   ],
-  photoWidthPx: 1000,
-  photoHeightPx: 1000,
-};
+});
 
 async function form(of: Staged = staged) {
   const [use, leave] = [vi.fn(), vi.fn()];

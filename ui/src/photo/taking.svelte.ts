@@ -1,6 +1,11 @@
+import { problemOf } from '../bridge/asked.svelte';
 import type { Bridge } from '../bridge/bridge';
 import { Doing } from '../bridge/doing.svelte';
-import type { PageId, Problem, Staged, StagePhoto } from '../bridge/types';
+import type { PageId, Problem, Staged, StagePhoto, WaitingPhoto } from '../bridge/types';
+import { words } from '../words/words';
+
+/** The code of the program for a photograph that waits no longer. */
+const GONE = 'photo-gone';
 
 /**
  * One photograph on its way into the book: chosen, looked at, kept or dropped. Until then it waits in the program; going
@@ -12,9 +17,14 @@ export class Taking {
   correcting = $state(false);
   readonly looking = new Doing();
   readonly keeping = new Doing();
-  readonly dropping = new Doing();
-  /** The one that was kept or dropped last: lists may still show it. */
+  /** The one that is being let go. */
+  #dropping = $state<string | null>(null);
+  /** The one that waits no longer, by what was done last: lists may still show it. */
   over = $state<string | null>(null);
+  /** The one that the list of those that wait has had last. */
+  #listed: string | null = null;
+  /** What became of a photograph without this screen having done it. */
+  #elsewhere = $state.raw<Problem | null>(null);
   /** How often the page was cut out of this photograph: each time its picture is another. */
   #cuts = $state(0);
 
@@ -32,32 +42,33 @@ export class Taking {
 
   /** What went wrong last. */
   get problem(): Problem | null {
-    return this.looking.problem ?? this.keeping.problem ?? this.dropping.problem;
+    return this.#elsewhere ?? this.looking.problem ?? this.keeping.problem;
   }
 
-  /** Hands a photograph over. It takes the place of the one before, which stays if this one can't be looked at. */
+  /** Hands a photograph over. It is to take the place of the one before, which stays if this one can't be looked at. */
   async look(file: File, about: StagePhoto): Promise<void> {
-    this.#begin();
-    await this.looking.run(async () => {
-      this.staged = await this.bridge.stagePhoto(file, { ...about, insteadOf: this.staged?.handle ?? null });
+    const before = this.staged?.handle ?? null;
+    await this.#run(this.looking, before, async () => {
+      this.staged = await this.bridge.stagePhoto(file, { ...about, insteadOf: before });
     });
   }
 
   /** Takes up a photograph that waits. */
   async lookAgain(handle: string): Promise<void> {
-    this.#begin();
-    await this.looking.run(async () => {
+    await this.#run(this.looking, handle, async () => {
       this.staged = await this.bridge.call('look_again', { handle });
     });
   }
 
   /** Says where the corners are, or has them looked for anew. What was found before stays if that fails. */
   async setCorners(corners: Staged['corners']): Promise<void> {
-    const handle = this.staged?.handle;
-    if (handle === undefined) return;
-    this.#begin();
-    await this.looking.run(async () => {
-      this.staged = await this.bridge.call('set_corners', { handle, corners });
+    const before = this.staged;
+    if (!before) return;
+    const { handle } = before;
+    await this.#run(this.looking, handle, async () => {
+      const staged = await this.bridge.call('set_corners', { handle, corners });
+      // Other corners do not let the earlier one go.
+      this.staged = { ...staged, earlierStays: staged.earlierStays || before.earlierStays };
       this.#cuts += 1;
       this.correcting = false;
     });
@@ -67,29 +78,66 @@ export class Taking {
   async keep(kept: (page: PageId) => void): Promise<void> {
     const staged = this.staged;
     if (!staged) return;
-    this.#begin();
-    await this.keeping.run(async () => {
-      const { page } = await this.bridge.call('keep_page', { handle: staged.handle, despite: !staged.fit });
-      this.over = staged.handle;
-      this.staged = null;
+    const { handle } = staged;
+    await this.#run(this.keeping, handle, async () => {
+      const { page } = await this.bridge.call('keep_page', { handle, despite: !staged.fit });
+      this.#layDown(handle);
       kept(page);
     });
   }
 
-  async drop(): Promise<void> {
-    const staged = this.staged;
-    if (!staged) return;
-    this.#begin();
-    await this.dropping.run(async () => {
-      await this.bridge.call('drop_photo', { handle: staged.handle });
-      this.over = staged.handle;
-      this.staged = null;
-      this.correcting = false;
-    });
+  /** Lets a photograph go. What fails is for whoever was asked to tell. */
+  async drop(handle: string): Promise<void> {
+    this.putAway();
+    this.#dropping = handle;
+    try {
+      await this.bridge.call('drop_photo', { handle });
+      this.#layDown(handle);
+    } finally {
+      this.#dropping = null;
+    }
+  }
+
+  /**
+   * Hears which photographs wait. One that was among them and is no more, though nothing was done here, was kept or
+   * dropped on another screen. One that was just taken may not have been among them yet.
+   */
+  hear(waiting: readonly WaitingPhoto[]): void {
+    const handle = this.staged?.handle;
+    // Before they are answered, what is done here may be heard of.
+    if (handle === undefined || this.looking.busy || this.keeping.busy || this.#dropping !== null) return;
+    if (waiting.some((photo) => photo.handle === handle)) this.#listed = handle;
+    else if (this.#listed === handle) this.#goneElsewhere(handle);
   }
 
   /** What went wrong before is over. */
-  #begin(): void {
-    for (const doing of [this.looking, this.keeping, this.dropping]) doing.problem = null;
+  putAway(): void {
+    this.#elsewhere = null;
+    for (const doing of [this.looking, this.keeping]) doing.problem = null;
+  }
+
+  /** Does something with a photograph; where that waits no longer, it is laid down. */
+  async #run(doing: Doing, handle: string | null, command: () => Promise<void>): Promise<void> {
+    this.putAway();
+    await doing.run(async () => {
+      try {
+        await command();
+      } catch (error) {
+        if (handle === null || problemOf(error).code !== GONE) throw error;
+        this.#goneElsewhere(handle);
+      }
+    });
+  }
+
+  #goneElsewhere(handle: string): void {
+    this.#elsewhere = { code: GONE, ...words.photo.elsewhere };
+    this.#layDown(handle);
+  }
+
+  #layDown(handle: string): void {
+    this.over = handle;
+    if (this.staged?.handle !== handle) return;
+    this.staged = null;
+    this.correcting = false;
   }
 }

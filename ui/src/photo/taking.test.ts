@@ -1,26 +1,11 @@
 import { describe, expect, it } from 'vitest';
-import { FakeBridge } from '../bridge/fake';
-import type { Staged, StagePhoto, TakenPhoto } from '../bridge/types';
-import { stagedOf } from './sample';
+import { Refused } from '../bridge/bridge';
+import type { Staged, StagePhoto } from '../bridge/types';
+import { GONE, PhotoBridge, stagedOf, waitingOf } from './sample';
 import { Taking } from './taking.svelte';
 
 const ABOUT: StagePhoto = { pupil: 'p', task: null, kind: null, writtenOn: null };
 const PHOTO = new File(['x'], 'page.jpg');
-
-/** Photographs that are looked at one after the other. */
-class PhotoBridge extends FakeBridge {
-  constructor(readonly answersTo: Staged[]) {
-    super();
-    this.answers = { drop_photo: {}, keep_page: { page: 'new' }, set_corners: stagedOf({ fit: true }) };
-  }
-  readonly taken: TakenPhoto[] = [];
-  override async stagePhoto(_: Blob, taken: TakenPhoto): Promise<Staged> {
-    this.taken.push(taken);
-    const next = this.answersTo.shift();
-    if (!next) throw new Error('no further photograph');
-    return next;
-  }
-}
 
 describe('a photograph', () => {
   it('that is taken again takes the place of the first, once there is a second', async () => {
@@ -67,10 +52,11 @@ describe('a photograph', () => {
     const taking = new Taking(bridge);
     await taking.look(PHOTO, ABOUT);
     bridge.refusals = { drop_photo: { code: 'disk-failed', message: 'a', whatToDo: 'b' } };
-    await taking.drop();
-    expect([taking.staged?.handle, taking.problem?.code, taking.over]).toEqual(['h1', 'disk-failed', null]);
+    // Whoever asked for it tells why not.
+    await expect(taking.drop('h1')).rejects.toBeInstanceOf(Refused);
+    expect([taking.staged?.handle, taking.problem, taking.over]).toEqual(['h1', null, null]);
     bridge.refusals = {};
-    await taking.drop();
+    await taking.drop('h1');
     expect([taking.active, taking.problem, taking.over]).toEqual([false, null, 'h1']);
   });
 
@@ -81,6 +67,67 @@ describe('a photograph', () => {
     await taking.look(PHOTO, ABOUT);
     await taking.keep(() => expect.unreachable());
     expect([taking.staged?.handle, taking.keeping.problem?.code]).toEqual(['h1', 'disk-full']);
+  });
+});
+
+describe('a photograph of which another screen has disposed', () => {
+  const told = (taking: Taking) => [taking.staged?.handle ?? null, taking.problem?.code ?? null];
+
+  async function staged() {
+    const bridge = new PhotoBridge([stagedOf(), stagedOf({ handle: 'h2' })]);
+    const taking = new Taking(bridge);
+    await taking.look(PHOTO, ABOUT);
+    return { bridge, taking };
+  }
+
+  it('is laid down once the list that had it has it no more, and only then', async () => {
+    const { taking } = await staged();
+    // The list may not have heard yet of one that was just taken.
+    taking.hear([]);
+    taking.hear([waitingOf('other')]);
+    expect(told(taking)).toEqual(['h1', null]);
+    taking.hear([waitingOf('h1'), waitingOf('other')]);
+    expect(told(taking)).toEqual(['h1', null]);
+    taking.correcting = true;
+    taking.hear([waitingOf('other')]);
+    expect([...told(taking), taking.correcting]).toEqual([null, 'photo-gone', false]);
+  });
+
+  it('is not one that was taken again here', async () => {
+    const { taking } = await staged();
+    taking.hear([waitingOf('h1')]);
+    await taking.look(PHOTO, ABOUT);
+    taking.hear([]);
+    expect(told(taking)).toEqual(['h2', null]);
+  });
+
+  it.each(['keep', 'drop'] as const)('is not one on which this screen is at work: to %s it', async (act) => {
+    const { taking } = await staged();
+    taking.hear([waitingOf('h1')]);
+    const done = act === 'keep' ? taking.keep(() => undefined) : taking.drop('h1');
+    // The program tells the list before it answers.
+    taking.hear([]);
+    expect(told(taking)).toEqual(['h1', null]);
+    await done;
+    taking.hear([]);
+    expect(told(taking)).toEqual([null, null]);
+  });
+
+  it('is told as such also where the program says so first', async () => {
+    for (const act of [
+      (taking: Taking) => taking.keep(() => expect.unreachable()),
+      (taking: Taking) => taking.setCorners(null),
+      (taking: Taking) => taking.lookAgain('h1'),
+    ]) {
+      const { bridge, taking } = await staged();
+      bridge.refusals = { keep_page: GONE, set_corners: GONE, look_again: GONE };
+      await act(taking);
+      expect([...told(taking), taking.over]).toEqual([null, 'photo-gone', 'h1']);
+      expect(taking.problem?.message).not.toBe(GONE.message);
+      // What comes next puts it away.
+      await taking.look(PHOTO, ABOUT);
+      expect(told(taking)).toEqual(['h2', null]);
+    }
   });
 });
 
@@ -103,6 +150,16 @@ describe('corners put right', () => {
     expect([taking.staged?.found, taking.correcting]).toEqual([true, false]);
     expect(taking.preview).not.toBe(before);
     expect(taking.preview.startsWith('staged:h1')).toBe(true);
+  });
+
+  it('do not let the earlier photograph go', async () => {
+    const taking = new Taking(new PhotoBridge([stagedOf({ earlierStays: true }), stagedOf()]));
+    await taking.look(PHOTO, ABOUT);
+    await taking.setCorners(corners);
+    expect(taking.staged?.earlierStays).toBe(true);
+    await taking.look(PHOTO, ABOUT);
+    await taking.setCorners(corners);
+    expect(taking.staged?.earlierStays).toBe(false);
   });
 
   it('that make no sheet leave all as it was, to be moved on', async () => {

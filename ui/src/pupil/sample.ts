@@ -1,4 +1,4 @@
-import type { Figure, PageRow, Profile, PupilRow, Task } from '../bridge/types';
+import type { Figure, PageRow, Profile, PupilRow, PupilView, Task } from '../bridge/types';
 
 const id = (n: number) => n.toString(16).padStart(32, '0');
 let made = 0;
@@ -35,6 +35,21 @@ export function rowOf(more: Partial<PupilRow>, name = 'Ada'): PupilRow {
     lastLesson: null,
     lessonToday: false,
     came: 0,
+    photosWaiting: 0,
+    ...more,
+  };
+}
+
+/** A pupil for tests, of whom nothing has come yet. */
+export function viewOf(more: Partial<PupilView> = {}, name = 'Ada'): PupilView {
+  return {
+    pupil: id((made += 1)),
+    profile: profileOf(name),
+    tasks: [],
+    pages: [],
+    focuses: [],
+    lettersAllowed: false,
+    newer: false,
     ...more,
   };
 }

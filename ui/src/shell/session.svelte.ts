@@ -1,7 +1,7 @@
 import { createContext, onDestroy } from 'svelte';
 import { anyChange, Asked, ofPupil, problemOf } from '../bridge/asked.svelte';
 import type { Bridge, Connection, Input, Verb } from '../bridge/bridge';
-import type { Overview, PageId, Problem, Settle } from '../bridge/types';
+import type { BringBack, Overview, PageId, Problem, Settle } from '../bridge/types';
 import { Place } from './place.svelte';
 import { Saying } from './saying.svelte';
 
@@ -12,6 +12,8 @@ export class Session {
   connection = $state<Connection>('open');
   /** Whether the start is behind whoever sits here. It is not yet while this device has just been settled. */
   begun = $state(true);
+  /** Whether this device has just been made from a backup. */
+  brought = $state(false);
   /** The page that was kept a moment ago: thanks are said for it once. */
   kept: PageId | null = null;
   readonly saying = new Saying();
@@ -33,6 +35,14 @@ export class Session {
   async settle(input: Settle): Promise<void> {
     const overview = await this.bridge.call('settle', input);
     if (!this.overview?.device) this.begun = false;
+    this.overview = overview;
+  }
+
+  /** Makes this device, which is nobody's yet, from a backup. */
+  async bringBack(input: BringBack): Promise<void> {
+    const overview = await this.bridge.call('bring_back', input);
+    this.begun = false;
+    this.brought = overview.device !== null;
     this.overview = overview;
   }
 

@@ -43,6 +43,8 @@ export class Mounted {
     readonly root: HTMLElement,
     readonly bridge: FakeBridge,
     readonly session: Session,
+    /** Takes the component off the page, as going to another screen does. */
+    readonly unmount: () => Promise<void>,
   ) {}
 
   /** Everything of a role, with the name that is read out. */
@@ -79,6 +81,26 @@ export class Mounted {
     await settled();
   }
 
+  /** Says yes to what is asked, by the button of that name. */
+  async confirm(name: string): Promise<void> {
+    fireEvent.submit(this.one('button', name, this.one('dialog')).closest('form') as HTMLFormElement);
+    await settled();
+  }
+
+  /** Hands a photograph to the file input of that name. */
+  async choose(name: string): Promise<void> {
+    const input = this.root.querySelector(`input[type=file][name=${name}]`);
+    if (!(input instanceof HTMLInputElement)) throw new Error(`no file input “${name}” in ${this.root.innerHTML}`);
+    Object.defineProperty(input, 'files', { value: [new File(['x'], 'page.jpg')] });
+    fireEvent.change(input);
+    await settled();
+  }
+
+  /** What is said to whoever cannot see the screen. */
+  get said(): string {
+    return plain(this.session.saying.places.join(''));
+  }
+
   settled = settled;
 
   /** What was sent since the screen stood. */
@@ -95,7 +117,8 @@ export function described(element: Element): string {
   return ids.map((id) => textOf(document.getElementById(id) ?? document.createElement('p'))).join(' ');
 }
 
-const running: { app: Record<string, unknown>; root: HTMLElement; data: readonly string[] }[] = [];
+/** What is on the page, each with how it is taken off. */
+const running = new Map<HTMLElement, () => Promise<void>>();
 
 /** Puts a component on the page, within a session on a bridge for tests. */
 export async function show<P extends object>(shown: Component<P, any, any>, given: P, about: Given = {}): Promise<Mounted> {
@@ -108,19 +131,21 @@ export async function show<P extends object>(shown: Component<P, any, any>, give
   // A component of any properties; the session around it takes part in none of them.
   const around = Around as unknown as Component<{ session: Session; shown: unknown; given: unknown }>;
   const app = mount(around, { target: root, props: { session, shown, given } });
-  running.push({ app, root, data: about.data ?? [] });
+  const leave = async () => {
+    if (!running.delete(root)) return;
+    const foreign = inPseudo ? foreignIn(root, about.data ?? []) : [];
+    await unmount(app);
+    root.remove();
+    expect(foreign, 'not from the catalogue').toEqual([]);
+  };
+  running.set(root, leave);
   await settled();
-  return new Mounted(root, bridge, session);
+  return new Mounted(root, bridge, session, leave);
 }
 
 /** Whether this run is in the language that no one speaks. */
 export const inPseudo = language === 'pseudo';
 
 afterEach(async () => {
-  for (const { app, root, data } of running.splice(0)) {
-    const foreign = inPseudo ? foreignIn(root, data) : [];
-    await unmount(app);
-    root.remove();
-    expect(foreign, 'not from the catalogue').toEqual([]);
-  }
+  for (const leave of [...running.values()]) await leave();
 });

@@ -85,6 +85,14 @@ describe('a lesson of the day', () => {
     expect(screen.one('link', 'Pair with the family of Ada').getAttribute('href')).toContain('devices');
   });
 
+  it('leads to photographs that wait to be kept', async () => {
+    const name = async (photosWaiting: number) =>
+      (await row({ ...lesson, pupil: 'a'.repeat(32), photosWaiting })).all('link').map((link) => [textOf(link), link.getAttribute('href')]);
+    expect(await name(1)).toContainEqual(['1 photograph waits to be kept', `#/pupil/${'a'.repeat(32)}`]);
+    expect(await name(3)).toContainEqual(['3 photographs wait to be kept', `#/pupil/${'a'.repeat(32)}`]);
+    expect((await name(0)).flat().join(' ')).not.toContain('photograph');
+  });
+
   it('tells of what the family wishes and of the day to erase', async () => {
     const screen = await row({ ...lesson, pupil: 'a'.repeat(32), asks: 2, due: true });
     for (const name of ['The family wishes 2 things to be forgotten', 'The day to erase this pupil has come']) {

@@ -57,6 +57,12 @@ describe('the day', () => {
     expect(names(rest)).toEqual(['Bea']);
   });
 
+  it('has nobody whose photograph waits among those with whom nothing does', () => {
+    const { waiting, rest } = parted([...rows, rowOf({ photosWaiting: 1, ...set(TODAY) }, 'Jay')], TODAY);
+    expect(names(waiting)).toEqual(['Gus', 'Dot', 'Ivy', 'Jay', 'Hal', 'Fay']);
+    expect(names(rest)).toEqual(['Bea']);
+  });
+
   it('leads to the pages of the lessons first, and past the one on the desk', () => {
     expect(nextUnseenRow(rows, TODAY)?.nextUnseen).toBe('e');
     expect(nextUnseenRow(rows, TODAY, 'e')?.nextUnseen).toBe('d');

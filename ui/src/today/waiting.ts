@@ -38,6 +38,8 @@ const NOTHING = 4;
 
 function urgency(row: PupilRow, today: Day): number {
   if (askedOf(row)) return 0;
+  // A page on its way in comes where one that came in does.
+  if (row.photosWaiting > 0) return URGENCY.look;
   const first = actsOf(row, today)[0];
   return first ? URGENCY[first] : NOTHING;
 }

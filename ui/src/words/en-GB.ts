@@ -280,6 +280,21 @@ export const enGB = {
     second: 'I have my pupils on another device already',
     later: 'Later',
   },
+  bringBack: {
+    title: 'I have a backup of a device',
+    means: 'Everything that was in the backup comes onto this device, with whose device it was. It must be new: nothing is mixed.',
+    other:
+      'This is then another device than the one before. A tutor’s carries on at once, and what came after the backup follows from ' +
+      'the other devices. A parent’s is paired with the tutor’s once more.',
+    path: 'Where the backup is',
+    pathHint: 'Folder and name of the file on the computer that runs the program.',
+    passphrase: 'The backup’s passphrase',
+    bring: 'Bring it back',
+    bringing: 'Reading the backup; with many pages this takes some minutes…',
+    done: (name: string) => `Your backup is here, ${name}`,
+    tutorNext: 'Let this device meet the others: what came after the backup is with them. If the device before is lost, remove it there.',
+    parentNext: 'Pair this device with the tutor’s once more. What came after the backup then follows.',
+  },
   example: {
     title: 'Only looking?',
     means: 'The program has an invented pupil with some months of pages. This device then counts as a tutor’s, so that you can press everything.',
@@ -333,6 +348,7 @@ export const enGB = {
     pair: (name: string) => `Pair with the family of ${name}`,
     pairShort: 'Pair',
     look: (name: string) => `Look at the new page of ${name}`,
+    photosWait: (n: number) => plural(n, 'photograph waits to be kept', 'photographs wait to be kept'),
     asks: (n: number) =>
       n === 1 ? 'The family wishes something to be forgotten' : `The family wishes ${n} things to be forgotten`,
     due: 'The day to erase this pupil has come',
@@ -613,10 +629,18 @@ export const enGB = {
     dropped: 'The photograph is gone.',
     dropAsk: 'Let this photograph go?',
     dropMeans: 'It is in no book yet. Once it is gone there is no way back.',
-    waits: 'A photograph is waiting',
-    waitsSince: (when: string) => `It was taken ${when} and is not kept yet.`,
+    waits: (answers: string) => `Waiting: ${answers}`,
+    waitsSince: (when: string) => `This photograph was added ${when} and is not kept yet.`,
     lookAgain: 'Look at it',
-    staysWaiting: 'If you go elsewhere, it waits on this device until you keep it or let it go.',
+    stays:
+      'Until you keep it or let it go, the whole photograph, room and all, stays on this device, encrypted; only the sheet goes into the book.',
+    earlierStays: 'The photograph before this one still waits too: let this one go to come back to it.',
+    answersThis: (answers: string) => `For: ${answers}`,
+    answersWrittenOn: (answers: string, day: string) => `${answers} · written on ${day}`,
+    elsewhere: {
+      message: 'This photograph waits no longer.',
+      whatToDo: 'It was kept or let go on another screen: look among the pages first.',
+    },
     kept: 'The page is kept.',
   },
 

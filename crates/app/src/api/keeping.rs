@@ -24,6 +24,15 @@ transfer! {
         pub bytes: f64,
     }
 
+    /// Brings a backup into a device that is nobody's yet.
+    #[derive(Eq)]
+    pub struct BringBack {
+        /// Where the backup is.
+        pub path: String,
+        /// What opens it.
+        pub passphrase: String,
+    }
+
     /// Makes carry files about a pupil: for all other devices that belong, or for one.
     #[derive(Copy, Eq)]
     pub struct MakeCarry {

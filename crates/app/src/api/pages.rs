@@ -25,7 +25,8 @@ transfer! {
         /// What it answers.
         #[serde(flatten)]
         pub about: StagePhoto,
-        /// The staged photograph that it takes the place of.
+        /// The staged photograph of the same pupil that it is to take the place of: while that one waits, this
+        /// one answers what that one does, whatever is said here.
         pub instead_of: Option<String>,
     }
 
@@ -41,6 +42,8 @@ transfer! {
         pub handle: String,
         /// The task it answers.
         pub task: Option<TaskId>,
+        /// Kind of the page.
+        pub kind: TaskKind,
         /// The day it was written.
         pub written_on: Day,
         /// Since when it waits.
@@ -51,6 +54,15 @@ transfer! {
     pub struct Staged {
         /// Names it until it is kept or dropped, also after a restart.
         pub handle: String,
+        /// The task it answers.
+        pub task: Option<TaskId>,
+        /// Kind of the page.
+        pub kind: TaskKind,
+        /// The day it was written.
+        pub written_on: Day,
+        /// Whether the photograph that this one was to take the place of waits on beside it, because this one
+        /// shows the page less well.
+        pub earlier_stays: bool,
         /// Whether it can be read.
         pub fit: bool,
         /// Every check made.

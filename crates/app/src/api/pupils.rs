@@ -101,6 +101,8 @@ transfer! {
         pub came: u32,
         /// What changed more than noise.
         pub news: Vec<News>,
+        /// Photographs of this pupil that wait on this device to be kept or dropped.
+        pub photos_waiting: u32,
     }
 
     /// All of one pupil.

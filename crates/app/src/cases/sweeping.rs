@@ -20,6 +20,11 @@ use crate::problem;
 /// became owed while the disk was cleaned is told from what was owed before.
 const OWED: &str = "device/sweep/";
 
+/// The name of the setting by which something is owed of a pupil.
+pub(crate) fn is_owed(pupil: PupilId) -> String {
+    format!("{OWED}{pupil}")
+}
+
 type Owed = BTreeMap<PupilId, Vec<u8>>;
 
 impl App {
@@ -36,7 +41,7 @@ impl App {
 
     fn owed(&self, pupil: PupilId) -> Result<Write, Problem> {
         Ok(Write::Setting {
-            name: format!("{OWED}{pupil}"),
+            name: is_owed(pupil),
             bytes: self.random::<16>()?.to_vec(),
         })
     }
@@ -98,7 +103,7 @@ impl App {
         let same = owed
             .iter()
             .filter(|(pupil, value)| now.get(pupil) == Some(value));
-        let done = same.map(|(pupil, _)| Write::RemoveSetting(format!("{OWED}{pupil}")));
+        let done = same.map(|(pupil, _)| Write::RemoveSetting(is_owed(*pupil)));
         let done = done.collect();
         self.inner.store.transaction(done).map_err(problem::store)
     }

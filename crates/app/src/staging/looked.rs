@@ -5,15 +5,25 @@ use std::sync::Arc;
 use metrics::{Page, PageError, Photo};
 use units::{Expectation, Fitness, Frame, Problem, PupilId, Task, TaskId};
 
-use super::{LONGEST_SHOWN, Waiting, not_staged};
+use super::{LONGEST_SHOWN, Waiting, photo_gone};
 use crate::App;
 use crate::api::{Corner, Staged, advise};
 use crate::device::locked;
 use crate::problem;
 
-/// A photograph that was looked at. It is made again from the photograph where the program has ended since.
+/// What is held in memory of a photograph that waits; all of it can be made again from the photograph.
+#[derive(Default)]
+pub(crate) struct Seen {
+    pub looked: Option<Arc<Looked>>,
+    /// The photograph made small for a list (JPEG).
+    pub small: Option<Arc<[u8]>>,
+}
+
+/// A photograph that was looked at.
 pub(crate) struct Looked {
     pub expect: Expectation,
+    /// Where a person said that the corners are, when it was looked at.
+    pub by_hand: Option<[Corner; 4]>,
     /// Its size, upright.
     photo_px: (u32, u32),
     pub flat: Option<Flat>,
@@ -56,6 +66,7 @@ impl Looked {
         Self {
             photo_px: photo.rgb.dimensions(),
             flat: flat(photo, &expect, corners).ok(),
+            by_hand: corners,
             expect,
         }
     }
@@ -68,11 +79,17 @@ impl Looked {
         Ok(Self {
             photo_px: self.photo_px,
             flat: Some(flat(photo, &self.expect, corners)?),
+            by_hand: corners,
             expect: self.expect.clone(),
         })
     }
 
-    pub fn answer(&self, handle: String) -> Staged {
+    /// Whether the page that was found can be read.
+    pub fn is_fit(&self) -> bool {
+        self.flat.as_ref().is_some_and(|flat| flat.fitness.fit())
+    }
+
+    pub fn answer(&self, waiting: &Waiting) -> Staged {
         let (photo_width_px, photo_height_px) = self.photo_px;
         let longest = photo_width_px.max(photo_height_px);
         let shown = |side: u32| match longest > LONGEST_SHOWN {
@@ -85,9 +102,13 @@ impl Looked {
         let flat = self.flat.as_ref();
         let (width_px, height_px) = flat.map_or((0, 0), |flat| flat.size_px);
         Staged {
-            handle,
+            handle: waiting.handle().to_owned(),
+            task: waiting.task,
+            kind: waiting.kind,
+            written_on: waiting.written_on,
+            earlier_stays: false,
             found: flat.is_some(),
-            fit: flat.is_some_and(|flat| flat.fitness.fit()),
+            fit: self.is_fit(),
             checks: flat.map_or_else(Vec::new, |flat| advise(&flat.fitness)),
             width_px,
             height_px,
@@ -117,22 +138,71 @@ fn flat(
 impl App {
     /// A photograph that waits, and what is seen in it.
     pub(super) fn looked(&self, handle: &str) -> Result<(Waiting, Arc<Looked>), Problem> {
-        let waiting = self.waiting_photo(handle)?.ok_or_else(not_staged)?;
-        if let Some(looked) = locked(&self.inner.looked).get(handle) {
-            return Ok((waiting, Arc::clone(looked)));
+        let waiting = self.waiting_photo(handle)?.ok_or_else(photo_gone)?;
+        let seen = locked(&self.inner.looked)
+            .get(handle)
+            .and_then(|seen| seen.looked.clone());
+        if let Some(looked) = seen.filter(|looked| looked.by_hand == waiting.corners) {
+            return Ok((waiting, looked));
         }
-        let photo = metrics::decode(&self.file_of(&waiting)?).map_err(problem::decode)?;
+        let looked = self.look_at(&waiting)?;
+        self.remember_looked(handle, &looked)?;
+        Ok((waiting, looked))
+    }
+
+    fn look_at(&self, waiting: &Waiting) -> Result<Arc<Looked>, Problem> {
+        let photo = metrics::decode(&self.file_of(waiting)?).map_err(problem::decode)?;
         // A task that was forgotten meanwhile is none any more.
         let task = waiting.task.map(|task| self.task(waiting.pupil, task));
         let task = task.transpose()?.flatten();
         let expect = self.expectation(waiting.pupil, task.as_ref())?;
-        let looked = Arc::new(Looked::at(&photo, expect, waiting.corners));
-        self.remember_looked(handle, &looked);
-        Ok((waiting, looked))
+        Ok(Arc::new(Looked::at(&photo, expect, waiting.corners)))
     }
 
-    pub(super) fn remember_looked(&self, handle: &str, looked: &Arc<Looked>) {
-        locked(&self.inner.looked).insert(handle.to_owned(), Arc::clone(looked));
+    /// Holds in memory what was seen, unless the photograph was let go of meanwhile or its corners were put
+    /// elsewhere.
+    pub(super) fn remember_looked(
+        &self,
+        handle: &str,
+        looked: &Arc<Looked>,
+    ) -> Result<(), Problem> {
+        self.remember_seen(handle, |waiting, seen| {
+            if waiting.corners == looked.by_hand {
+                seen.looked = Some(Arc::clone(looked));
+            }
+        })
+    }
+
+    /// Holds something in memory of a photograph, if it waits still.
+    pub(super) fn remember_seen(
+        &self,
+        handle: &str,
+        remember: impl FnOnce(&Waiting, &mut Seen),
+    ) -> Result<(), Problem> {
+        self.with_cases_held(|| {
+            if let Some(waiting) = self.waiting_photo(handle)? {
+                let mut all = locked(&self.inner.looked);
+                remember(&waiting, all.entry(handle.to_owned()).or_default());
+            }
+            Ok(())
+        })
+    }
+
+    /// Notes where a person says that the corners are, and what was seen with them there.
+    pub(super) fn remember_corners(
+        &self,
+        handle: &str,
+        looked: &Arc<Looked>,
+    ) -> Result<(), Problem> {
+        self.with_cases_held(|| {
+            let mut waiting = self.waiting_photo(handle)?.ok_or_else(photo_gone)?;
+            waiting.corners = looked.by_hand;
+            let written = self.inner.store.transaction(vec![waiting.setting()]);
+            written.map_err(problem::store)?;
+            let mut all = locked(&self.inner.looked);
+            all.entry(handle.to_owned()).or_default().looked = Some(Arc::clone(looked));
+            Ok(())
+        })
     }
 
     /// What is known of a page before it is looked at: from the task, or from the profile.

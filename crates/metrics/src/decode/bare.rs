@@ -142,10 +142,12 @@ fn webp(bytes: &[u8], turned: Option<&[u8]>) -> Option<Vec<u8>> {
     const XMP: u8 = 0x04;
     let length = u32::from_le_bytes(bytes.get(4..8)?.try_into().ok()?);
     let end = usize::try_from(length).ok()?.checked_add(8)?;
+    // Some files say that they are longer than they are, and are read all the same.
+    let bytes = &bytes[..end.min(bytes.len())];
     let mut bare = bytes.get(..12)?.to_vec();
     let mut at = 12;
-    while at < end {
-        let length = u32::from_le_bytes(bytes.get(at + 4..at + 8)?.try_into().ok()?);
+    while let Some(length) = bytes.get(at + 4..at + 8) {
+        let length = u32::from_le_bytes(length.try_into().ok()?);
         let length = usize::try_from(length).ok()?.checked_add(8)?;
         let chunk = bytes.get(at..at.checked_add(length)?)?;
         // Each is as long as an even number.

@@ -248,6 +248,26 @@ fn png_and_webp_are_bared_too() {
 }
 
 #[test]
+fn a_webp_that_says_it_is_longer_than_it_is_is_bared_as_far_as_it_goes() {
+    let picture = marked();
+    let (w, h) = picture.dimensions();
+    let mut whole = Vec::new();
+    let mut encoder = image::codecs::webp::WebPEncoder::new_lossless(&mut whole);
+    encoder.set_icc_profile(SECRET.to_vec()).expect("set");
+    let written = encoder.write_image(&picture, w, h, ExtendedColorType::Rgb8);
+    written.expect("encoded");
+    let stripped = bare(&whole).expect("a bare copy");
+    let said = u32::from_le_bytes(whole[4..8].try_into().expect("four bytes"));
+    // With nothing behind it, and with less than a chunk's head.
+    for behind in [&b""[..], b"ICC"] {
+        let mut longer = [&whole, behind].concat();
+        longer[4..8].copy_from_slice(&(said + 1_000).to_le_bytes());
+        assert!(decode(&longer).expect("decoded").rgb == picture);
+        assert_eq!(bare(&longer).as_ref(), Ok(&stripped));
+    }
+}
+
+#[test]
 fn what_is_no_photograph_is_not_bared() {
     assert_eq!(bare(b"no picture"), Err(DecodeError::NotAnImage));
     let whole = jpeg(&marked());

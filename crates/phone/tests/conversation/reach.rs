@@ -45,6 +45,21 @@ async fn another_pupil_and_the_past_are_out_of_reach() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn whose_photographs_wait_is_not_told_to_a_family() {
+    let scene = Scene::new().await;
+    let other = scene.other_pupil();
+    for _ in 0..4 {
+        scene.stages(other.pupil);
+    }
+    let mut phone = Phone::scans(&scene.url());
+    phone.greets();
+    let answer = phone.ask("photo", json!({"task": null}), &scene.photo);
+    let problem = answer.unwrap().json["problem"].to_string();
+    assert!(problem.contains("enough-waiting"), "{problem}");
+    assert!(!problem.contains("Omar"), "{problem}");
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn the_use_cases_themselves_cannot_be_called() {
     let scene = Scene::new().await;
     let mut phone = Phone::scans(&scene.url());

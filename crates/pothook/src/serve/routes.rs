@@ -43,6 +43,7 @@ pub(crate) fn router(site: Site) -> Router {
         .route("/blob/{name}", get(blob))
         .route("/thumb/{name}", get(thumb))
         .route("/photo/{name}", get(staged_photo))
+        .route("/photo/{name}/small.jpg", get(small_staged_photo))
         .route("/crop/{blob}/{name}", get(crop))
         .route("/staged/{name}", get(staged))
         .route("/events", get(events))
@@ -156,6 +157,11 @@ async fn staged_photo(State(site): State<Site>, Path(name): Path<String>) -> Res
         Some(handle) => site.app.staged_photo_off_thread(handle.to_owned()).await,
         None => None,
     };
+    jpeg(made, "no-store")
+}
+
+async fn small_staged_photo(State(site): State<Site>, Path(handle): Path<String>) -> Response {
+    let made = site.app.small_staged_photo_off_thread(handle).await;
     jpeg(made, "no-store")
 }
 
