@@ -74,7 +74,7 @@
 //! | `ask/ID` | bytes: a wish that something be forgotten | record | both |
 //! | `unask/ID` | true: put aside | record | tutor |
 //! | `by/ID` | bytes: who made a record of another device that a seed carries over; `by/HEAD/ID` where two have the id | | tutor |
-//! | `own/NUMBER` | bytes: 16 for each thing that its author wrote and has left to a seed, BLAKE3 of key, logical time and value | | all |
+//! | `own/NUMBER` | bytes: fingerprints of what its author wrote and has left to a seed, 16 each, BLAKE3 of key, logical time and value | | all |
 //! | `pupil/PUPIL` | true or false | register | practice |
 //! | `order` | bytes: 16 for each pupil | register | practice |
 //! | `note/PUPIL` | str | register | practice |

@@ -14,7 +14,7 @@ use crate::{BookKind, DocId, FoundingId};
 pub(crate) const SCHEMA: u64 = 1;
 pub(crate) const SCHEMA_KEY: &str = "schema";
 pub(crate) const TIME_KEY: &str = "stamp";
-/// Keys that begin so hold the marks by which a device knows again what it wrote: see [`crate::founding`].
+/// Keys that begin so hold the fingerprints by which a device knows again what it wrote.
 pub(crate) const OWN_KEYS: &str = "own/";
 
 /// A logical time that no honest writing reaches. Whatever is founded anew is not later.

@@ -2,8 +2,8 @@
 //!
 //! What a device wrote may stand in the seed of another alone from then on. Should that one be removed, and its
 //! seed with it, whoever wrote it brings it back; and nothing else, for a removed device may have said what it
-//! liked, in anybody's name. So a device that follows a founding keeps a mark, a hash, of everything of its own
-//! that it leaves to the seed. What bears such a mark it wrote, wherever it stands.
+//! liked, in anybody's name. So a device that follows a founding keeps a fingerprint of everything of its
+//! own that it leaves to the seed. What has such a fingerprint it wrote, wherever it stands.
 
 use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
@@ -60,7 +60,7 @@ struct Late<'a> {
 
 impl<'a> Carrying<'a> {
     /// What the device writes into the new founding: of late keys, as far as it may speak for them, what is
-    /// lacking there or is from an earlier time; and the marks of what it leaves to the seed. From documents
+    /// lacking there or is from an earlier time; and the fingerprints of what it leaves to the seed. From documents
     /// for which nobody vouches, and a family's device from the tutor's book, it takes only what it wrote itself.
     pub(crate) fn carried(&self) -> Carried {
         let known = self.known();
@@ -69,12 +69,12 @@ impl<'a> Carrying<'a> {
         for left in &self.left {
             for (key, value) in left.doc.values().iter().filter(|(key, _)| is_plain(key)) {
                 let time = time_of(left.doc, key);
-                let mark = Mark::of(key, time, value);
-                let own = left.id.author == self.device || known.contains(&mark);
+                let print = Fingerprint::of(key, time, value);
+                let own = left.id.author == self.device || known.contains(&print);
                 let in_seed =
                     self.seed.values().get(key) == Some(value) && time_of(self.seed, key) == time;
                 if own && in_seed {
-                    left_to_seed.insert(mark);
+                    left_to_seed.insert(print);
                 }
                 let said_again = left.id.author == self.device && is_out(key);
                 if (self.late.contains(key.as_str()) || said_again) && self.may_say(left, key, own)
@@ -99,13 +99,13 @@ impl<'a> Carrying<'a> {
                 }
             }
         }
-        parts.marks(left_to_seed);
+        parts.fingerprints(left_to_seed);
         let parts = parts.done();
         Carried { parts, dropped }
     }
 
-    /// The marks that the device kept when it followed the founding that it leaves now.
-    fn known(&self) -> BTreeSet<Mark> {
+    /// The fingerprints that the device kept when it followed the founding that it leaves now.
+    fn known(&self) -> BTreeSet<Fingerprint> {
         let own = self
             .left
             .iter()
@@ -115,8 +115,8 @@ impl<'a> Carrying<'a> {
             Value::Bytes(bytes) if key.starts_with(OWN_KEYS) => Some(bytes),
             _ => None,
         });
-        let marks = kept.flat_map(|bytes| bytes.as_chunks().0);
-        marks.map(|mark| Mark(*mark)).collect()
+        let prints = kept.flat_map(|bytes| bytes.as_chunks().0);
+        prints.map(|print| Fingerprint(*print)).collect()
     }
 
     /// Whether the device may carry over what a document says under a key.
@@ -163,9 +163,9 @@ impl<'a> Carrying<'a> {
 
 /// By this a device knows again what it wrote: of a key, its logical time and its value.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-struct Mark([u8; 16]);
+struct Fingerprint([u8; 16]);
 
-impl Mark {
+impl Fingerprint {
     fn of(key: &str, time: u64, value: &Value) -> Self {
         let mut hasher = blake3::Hasher::new_derive_key("pothook/casefile/own");
         hasher.update(&(key.len() as u64).to_le_bytes());
@@ -180,18 +180,18 @@ impl Mark {
             Value::Nothing => hasher.update(&[6]),
         };
         let hash = hasher.finalize();
-        let (mark, _) = hash.as_bytes().split_at(16);
-        Self(mark.try_into().expect("16 bytes"))
+        let (print, _) = hash.as_bytes().split_at(16);
+        Self(print.try_into().expect("16 bytes"))
     }
 }
 
 impl Parts {
-    /// Keeps marks, so many under one key.
-    fn marks(&mut self, marks: BTreeSet<Mark>) {
+    /// Keeps fingerprints, so many under one key.
+    fn fingerprints(&mut self, prints: BTreeSet<Fingerprint>) {
         const UNDER_ONE_KEY: usize = 2_048;
-        let marks: Vec<[u8; 16]> = marks.into_iter().map(|Mark(mark)| mark).collect();
-        for (number, marks) in marks.chunks(UNDER_ONE_KEY).enumerate() {
-            let bytes = Value::Bytes(marks.concat());
+        let prints: Vec<[u8; 16]> = prints.into_iter().map(|Fingerprint(print)| print).collect();
+        for (number, prints) in prints.chunks(UNDER_ONE_KEY).enumerate() {
+            let bytes = Value::Bytes(prints.concat());
             self.push(vec![(format!("{OWN_KEYS}{number}"), bytes)]);
         }
     }

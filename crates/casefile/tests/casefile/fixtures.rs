@@ -78,7 +78,7 @@ pub fn found(file: &mut CaseFile, signer: &Signer, id: u8, forget: &[[u8; 16]]) 
     file.found_anew(signer, founding, forget, all_held).unwrap()
 }
 
-/// What changes of one document say, but for the marks by which its author knows again what it wrote.
+/// What changes of one document say, but for the fingerprints by which its author knows again what it wrote.
 pub fn said(changes: &[SignedChange]) -> Vec<String> {
     let mut keys = Vec::new();
     for change in changes {

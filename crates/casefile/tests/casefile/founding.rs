@@ -164,7 +164,7 @@ fn a_device_follows_once_the_whole_seed_is_here_and_not_before() {
         phone.accept(change).unwrap();
     }
     let followed = phone.settle(&people.phone).unwrap();
-    // It keeps the marks of what it wrote, and says nothing anew.
+    // It keeps the fingerprints of what it wrote, and says nothing anew.
     assert_eq!(followed.write.len(), 1);
     assert!(said(&followed.write).is_empty() && followed.dropped == 0);
     assert_eq!(phone.view(), file.view());

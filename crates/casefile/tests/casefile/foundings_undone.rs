@@ -15,6 +15,14 @@ fn words(file: &CaseFile, at: u8) -> String {
     text.unwrap().join("/")
 }
 
+/// The first laptop and the phone, which have both heard of all that was written in a term.
+fn desk_and_home(people: &People) -> (CaseFile, CaseFile, Vec<SignedChange>) {
+    let (desk, changes) = practice_of_a_term(people);
+    let mut home = people.file();
+    home.accept_all(&changes);
+    (desk, home, changes)
+}
+
 /// The second laptop, which founded anew, is removed by the first, which has not heard of that; then the books
 /// are founded anew once more, and the phone brings what is its own.
 fn undo(desk: &mut CaseFile, home: &mut CaseFile, people: &People, founded: &[SignedChange]) {
@@ -57,9 +65,7 @@ fn claimed(people: &People, changes: &[SignedChange]) -> SignedChange {
 fn words_of_a_familys_that_a_seed_alters_do_not_come_back_altered() {
     let people = People::new();
     let (thief, phone) = (&people.second_laptop, &people.phone);
-    let (mut desk, changes) = practice_of_a_term(&people);
-    let mut home = people.file();
-    home.accept_all(&changes);
+    let (mut desk, mut home, _) = desk_and_home(&people);
     let mut stolen = home.clone();
     // At the same logical time.
     written(&mut home, vec![(phone, text(page_id(2), "a red boat"))]);
@@ -75,9 +81,7 @@ fn words_of_a_familys_that_a_seed_alters_do_not_come_back_altered() {
 fn figures_that_a_laptop_put_on_a_familys_page_go_with_its_seed() {
     let people = People::new();
     let (thief, phone) = (&people.second_laptop, &people.phone);
-    let (mut desk, changes) = practice_of_a_term(&people);
-    let mut home = people.file();
-    home.accept_all(&changes);
+    let (mut desk, mut home, _) = desk_and_home(&people);
     let mut stolen = home.clone();
     let reading = reading(0xEE);
     let made_up = Edit::AddReading {
@@ -104,9 +108,7 @@ fn figures_that_a_laptop_put_on_a_familys_page_go_with_its_seed() {
 fn what_a_laptop_gives_out_as_a_familys_before_it_founds_anew_does_not_come_back() {
     let people = People::new();
     let (thief, phone) = (&people.second_laptop, &people.phone);
-    let (mut desk, changes) = practice_of_a_term(&people);
-    let mut home = people.file();
-    home.accept_all(&changes);
+    let (mut desk, mut home, changes) = desk_and_home(&people);
     let mut stolen = home.clone();
     let claimed = claimed(&people, &changes);
     stolen.accept(&claimed).unwrap();
@@ -123,9 +125,7 @@ fn what_a_laptop_gives_out_as_a_familys_before_it_founds_anew_does_not_come_back
 fn a_family_does_not_make_its_own_what_a_laptop_gives_out_as_its() {
     let people = People::new();
     let (laptop, thief, phone) = (&people.laptop, &people.second_laptop, &people.phone);
-    let (mut desk, changes) = practice_of_a_term(&people);
-    let mut home = people.file();
-    home.accept_all(&changes);
+    let (mut desk, mut home, changes) = desk_and_home(&people);
     home.accept(&claimed(&people, &changes)).unwrap();
     // The first laptop founds anew without having heard of it.
     let founded = found(&mut desk, laptop, 0x50, &[]);
@@ -144,9 +144,7 @@ fn a_family_does_not_make_its_own_what_a_laptop_gives_out_as_its() {
 fn what_a_phone_left_to_a_seed_comes_back_though_it_was_corrected_there_since() {
     let people = People::new();
     let (laptop, second, phone) = (&people.laptop, &people.second_laptop, &people.phone);
-    let (mut desk, changes) = practice_of_a_term(&people);
-    let mut home = people.file();
-    home.accept_all(&changes);
+    let (mut desk, mut home, changes) = desk_and_home(&people);
     let mine = written(&mut home, vec![(phone, text(page_id(2), "a red boat"))]);
     desk.accept_all(&mine);
     let first = found(&mut desk, laptop, 0x50, &[]);
@@ -184,9 +182,7 @@ fn what_a_phone_left_to_a_seed_comes_back_though_it_was_corrected_there_since() 
 fn a_page_that_another_laptop_carried_over_stays_when_that_one_is_removed() {
     let people = People::new();
     let (laptop, second, phone) = (&people.laptop, &people.second_laptop, &people.phone);
-    let (mut desk, changes) = practice_of_a_term(&people);
-    let mut home = people.file();
-    home.accept_all(&changes);
+    let (mut desk, mut home, _) = desk_and_home(&people);
     let mut bag = home.clone();
     let mine = written(
         &mut home,
@@ -214,9 +210,7 @@ fn a_family_that_followed_a_lost_founding_is_fetched_back_whatever_lower_one_was
     let people = People::new();
     let (laptop, second, phone) = (&people.laptop, &people.second_laptop, &people.phone);
     let third = Signer::from_secret([7; 32]);
-    let (mut desk, changes) = practice_of_a_term(&people);
-    let mut home = people.file();
-    home.accept_all(&changes);
+    let (mut desk, mut home, changes) = desk_and_home(&people);
     let mut heard = vec![desk.admit(laptop, third.device(), Role::Tutor).unwrap()];
     let mut bag = home.clone();
     bag.accept_all(&heard);
