@@ -282,18 +282,21 @@ export const enGB = {
   },
   bringBack: {
     title: 'I have a backup of a device',
-    means: 'Everything that was in the backup comes onto this device, with whose device it was. It must be new: nothing is mixed.',
+    means: 'All that was in the backup comes onto this device. It must be a new one, with nothing on it yet.',
     other:
-      'This is then another device than the one before. A tutor’s carries on at once, and what came after the backup follows from ' +
-      'the other devices. A parent’s is paired with the tutor’s once more.',
+      'To the other devices it is then another device. A tutor’s goes on at once: what came in after the backup comes back from the ' +
+      'families’ devices. A parent’s has to be paired with the tutor’s again.',
     path: 'Where the backup is',
     pathHint: 'Folder and name of the file on the computer that runs the program.',
     passphrase: 'The backup’s passphrase',
     bring: 'Bring it back',
     bringing: 'Reading the backup; with many pages this takes some minutes…',
     done: (name: string) => `Your backup is here, ${name}`,
-    tutorNext: 'Let this device meet the others: what came after the backup is with them. If the device before is lost, remove it there.',
-    parentNext: 'Pair this device with the tutor’s once more. What came after the backup then follows.',
+    tutorNext:
+      'What came in after the backup is on the other devices: let this one meet them. If the old device is lost or stolen, remove it ' +
+      'under Devices.',
+    parentNext: 'Pair this device with the tutor’s again. What came after the backup then follows.',
+    toDevices: 'Go to Devices',
   },
   example: {
     title: 'Only looking?',
