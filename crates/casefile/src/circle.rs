@@ -9,6 +9,7 @@ use units::{DeviceId, PupilId, Role};
 use crate::author_doc::{AuthorDoc, Outcome, Put};
 use crate::books::Books;
 use crate::forgotten::Forgotten;
+use crate::founding::is_out;
 use crate::log::Log;
 use crate::merged::Merged;
 use crate::{
@@ -89,7 +90,7 @@ impl Circle {
         let forgotten = self.with_what_names_it(&standing.forgotten_elsewhere, self.founding);
         let touched = |doc: &AuthorDoc| {
             let mut values = doc.values().iter();
-            values.any(|(key, value)| forgotten.touches(key, value))
+            values.any(|(key, value)| !is_out(key) && forgotten.touches(key, value))
         };
         let here = || self.books.of(self.founding).any(|(_, doc)| touched(doc));
         standing.adrift || !forgotten.is_nothing() && here()

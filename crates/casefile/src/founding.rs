@@ -18,10 +18,11 @@ use crate::merged::{LAST_TIME, Merged, SCHEMA, SCHEMA_KEY, TIME_KEY, maker_key, 
 const CHANGE_BYTES: usize = 400_000;
 const CHANGE_KEYS: usize = 1_500;
 
-/// The changes of a seed: all that holds, but for what is left out.
+/// The changes of a seed: all that holds, but for what is left out; and the pages that its author took out, ever.
 pub(crate) fn seed(
     merged: &Merged<'_>,
     author: DeviceId,
+    taken_out: &BTreeSet<&str>,
     left_out: impl Fn(&str, &Value) -> bool,
 ) -> Vec<Vec<Put>> {
     let keys = merged.records().map(|(key, ..)| key);
@@ -32,16 +33,19 @@ pub(crate) fn seed(
         }
     }
     for (key, maker, value) in merged.records() {
-        if !left_out(key, value) || maker == author && is_out(key) {
+        if !left_out(key, value) && !taken_out.contains(key) {
             parts.record(key, value, (maker != author).then_some(maker));
         }
+    }
+    for key in taken_out {
+        parts.record(key, &Value::Flag(true), None);
     }
     parts.done()
 }
 
 /// Whether this says that a page is taken out. The page goes with the next founding, and what says so with it;
 /// but should that one turn out not to hold, the page is there again. So whoever said it goes on saying it.
-fn is_out(key: &str) -> bool {
+pub(crate) fn is_out(key: &str) -> bool {
     key.starts_with("gone/")
 }
 

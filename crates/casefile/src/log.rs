@@ -23,7 +23,7 @@ use units::{DeviceId, PupilId};
 use crate::author_doc::Outcome;
 use crate::{Accepted, BookKind, DocId, FoundingId, Refused, SignedChange, Signer, WriteRefused};
 
-use entries::{Entries, Placed};
+use entries::{Entries, Past, Placed};
 pub(crate) use entry::MAX_DOCS;
 pub use entry::{CircleKind, MAX_FORGOTTEN, Reached, Step};
 use entry::{Entry, EntryHash, MAX_HEADS};
@@ -149,7 +149,8 @@ impl Log {
     }
 
     /// The entries that a new one is to name: those that none rests on. Where there are more than one can
-    /// name, the author's own last goes first, then what the step is about, then what came first; to the
+    /// name, the author's own last goes first, then the founding that is replaced, then what the step is about,
+    /// then what came first; to the
     /// others it is as if they were written at the same time.
     fn to_rest_on(&self, author: DeviceId, step: &Step) -> Vec<EntryHash> {
         let mut heads: BTreeSet<usize> = self.entries.open().collect();
@@ -162,7 +163,13 @@ impl Log {
             let own = self.entries.last_of(author);
             let known = |at: &&usize| own.is_some_and(|own| self.entries.rests(own, **at));
             let about = about.iter().filter(|at| !known(at)).rev().copied();
-            let all = own.into_iter().chain(about).chain(self.entries.open());
+            let replaced = match step {
+                Step::Found { after, .. } => Some(*after),
+                _ => None,
+            };
+            let replaced = replaced.into_iter().flat_map(|after| self.named(after));
+            let all = own.into_iter().chain(replaced);
+            let all = all.chain(about).chain(self.entries.open());
             let mut chosen = BTreeSet::new();
             for at in all {
                 if chosen.len() < MAX_HEADS {
@@ -299,17 +306,36 @@ impl Log {
             Step::Remove { device, .. } if judged.role(*device).is_none() => {
                 bad("it removes a device that does not belong")
             }
-            // Whoever goes back from one founding to another must find an end.
-            Step::Found {
-                founding, after, ..
-            } if *founding == FoundingId::FIRST || founding == after => {
+            // So that every way from the first founding on has an end, and is the same for everybody.
+            Step::Found { founding, .. }
+                if *founding == FoundingId::FIRST || self.is_founded(past, *founding) =>
+            {
                 bad("a founding has a name of its own")
+            }
+            Step::Found { after, .. }
+                if *after != FoundingId::FIRST && !self.is_founded(past, *after) =>
+            {
+                bad("a founding replaces one that its author knows")
             }
             Step::Found { seed, .. } if seed.author != *author || seed.seq == 0 => {
                 bad("a founding has a seed of its author's")
             }
             _ => None,
         }
+    }
+
+    /// Whether what an entry rests on names a founding.
+    fn is_founded(&self, past: &Past, name: FoundingId) -> bool {
+        self.named(name).any(|at| past.holds(self.entries.get(at)))
+    }
+
+    /// The entries that found by this name.
+    fn named(&self, name: FoundingId) -> impl Iterator<Item = usize> {
+        let all = self.entries.foundings().iter().copied();
+        all.filter(move |at| match self.entries.get(*at).entry.step {
+            Step::Found { founding, .. } => founding == name,
+            _ => false,
+        })
     }
 
     fn doc(&self, author: DeviceId) -> DocId {

@@ -224,7 +224,7 @@ pub(crate) fn maker_key(key: &str, shared: bool) -> Option<String> {
     let (head, id) = key.split_once('/')?;
     // A letter model of a page is by whoever added the page.
     let head = if head == "model" { "page" } else { head };
-    MADE.contains(&head).then(|| match shared {
+    (MADE.contains(&head) && !id.contains('/')).then(|| match shared {
         true => format!("by/{head}/{id}"),
         false => format!("by/{id}"),
     })

@@ -129,10 +129,16 @@ pub(crate) async fn meet(
         limits,
     };
     let length = meeting.limits.meeting;
-    let outcome = match tokio::time::timeout(length, meeting.run(side)).await {
+    let mut outcome = match tokio::time::timeout(length, meeting.run(side)).await {
         Ok(outcome) => outcome,
         Err(_) => Err(ExchangeError::Quiet),
     };
+    if matches!(outcome, Err(ExchangeError::Malformed { what: STREAM_ENDS })) {
+        // Whoever ends a meeting lets go of its streams; the reason comes after that.
+        if let Ok(lost) = tokio::time::timeout(GOODBYE, meeting.link.closed()).await {
+            outcome = Err(lost.into());
+        }
+    }
     meeting.link.close(closing(&outcome));
     let host = meeting.host;
     let parts = meeting.cut_short.into_inner().unwrap_or_default();
@@ -290,8 +296,10 @@ impl Meeting {
     }
 }
 
-/// How long the called side waits for the caller to close.
+/// How long one side waits for the other to close.
 const GOODBYE: Duration = Duration::from_secs(5);
+/// A stream ends before all was said on it.
+const STREAM_ENDS: &str = "end of the stream";
 
 /// What the peer is told at the end.
 fn closing(outcome: &Result<Report, ExchangeError>) -> Close {
@@ -347,9 +355,7 @@ impl From<WireError> for ExchangeError {
             WireError::Frame(FrameError::TooLarge(what)) => Self::TooMuch { what },
             WireError::Frame(FrameError::Malformed(what)) => Self::Malformed { what },
             WireError::Lost(lost) => lost.into(),
-            WireError::Stream => Self::Malformed {
-                what: "end of the stream",
-            },
+            WireError::Stream => Self::Malformed { what: STREAM_ENDS },
             WireError::Quiet => Self::Quiet,
         }
     }

@@ -76,7 +76,11 @@ impl Circle {
             return Err(WriteRefused::Newer);
         }
         let forgotten = self.with_what_names_it(ids, self.founding);
-        let parts = founding::seed(&merged, signer.device(), |key, value| {
+        let own = self.books.of(self.founding);
+        let own = own.filter(|(id, _)| id.author == signer.device());
+        let keys = own.flat_map(|(_, doc)| doc.values().keys().map(String::as_str));
+        let taken_out: BTreeSet<&str> = keys.filter(|key| founding::is_out(key)).collect();
+        let parts = founding::seed(&merged, signer.device(), &taken_out, |key, value| {
             left_out(key) || forgotten.touches(key, value)
         });
         let doc = self.doc(book, founding, signer.device());
@@ -170,10 +174,10 @@ impl Circle {
             .books
             .forget(|id| id.founding != told && id.founding != now);
         // Nobody goes back to books that were let go: the next numbers of their own documents are taken.
-        let back = self.standing().comes_before(told, now);
+        let on = told != now && self.standing().leads_on(now);
         // Nor does one follow that may carry nothing over: it would lose what only it has.
         let role = self.standing().role(signer.device());
-        if let Some(role) = role.filter(|_| told != now && !back)
+        if let Some(role) = role.filter(|_| on)
             && let Some(seed) = self.seed_here()
         {
             self.follow(signer, role, &seed, &mut settled)?;

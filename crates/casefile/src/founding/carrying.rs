@@ -54,7 +54,6 @@ pub(crate) struct Carried {
 struct Late<'a> {
     rank: (u64, bool, DeviceId),
     maker: DeviceId,
-    own: bool,
     value: &'a Value,
 }
 
@@ -64,44 +63,52 @@ impl<'a> Carrying<'a> {
     /// for which nobody vouches, and a family's device from the tutor's book, it takes only what it wrote itself.
     pub(crate) fn carried(&self) -> Carried {
         let known = self.known();
-        let mut best: BTreeMap<&str, Late<'_>> = BTreeMap::new();
+        // Its own apart, for what others said later may be cut off with them.
+        let mut best: BTreeMap<(&str, bool), Late<'_>> = BTreeMap::new();
         let mut left_to_seed = BTreeSet::new();
         for left in &self.left {
             for (key, value) in left.doc.values().iter().filter(|(key, _)| is_plain(key)) {
-                let time = time_of(left.doc, key);
+                let time = time_of(left.doc, key, self.clock);
                 let print = Fingerprint::of(key, time, value);
                 let own = left.id.author == self.device || known.contains(&print);
-                let in_seed =
-                    self.seed.values().get(key) == Some(value) && time_of(self.seed, key) == time;
-                if own && in_seed {
+                if own && self.seed_has(key) == Some((time, value)) {
                     left_to_seed.insert(print);
                 }
                 let said_again = left.id.author == self.device && is_out(key);
                 if (self.late.contains(key.as_str()) || said_again) && self.may_say(left, key, own)
                 {
-                    let late = self.late(left, key, value, own);
-                    keep_best(best.entry(key), late);
+                    keep_best(best.entry((key, own)), self.late(left, key, value));
                 }
             }
         }
-        let mut parts = Parts::new(self.into.time, best.keys().copied());
-        let mut dropped = 0;
-        for (key, late) in best {
+        let mut parts = Parts::new(self.into.time, best.keys().map(|(key, _)| *key));
+        let mut lacking: BTreeMap<&str, Late<'_>> = BTreeMap::new();
+        let mut dropped = BTreeSet::new();
+        for ((key, own), late) in best {
             let said_again = late.maker == self.device && is_out(key);
             if self.forgotten.touches(key, late.value) && !said_again {
-                dropped += 1;
-            } else if !is_taken_back(self.into, key) && !self.is_held(key, &late) {
-                let other = (late.maker != self.device && self.book != BookKind::Home)
-                    .then_some(late.maker);
-                match self.is_register(key, &late) {
-                    true => parts.register(key, late.rank.0, late.value),
-                    false => parts.record(key, late.value, other),
+                dropped.insert(key);
+            } else if !self.is_taken_back(key, own) && !self.is_held(key, &late, own) {
+                // Its own comes second, and stays where the other is a record or was written before it.
+                match lacking.entry(key) {
+                    Entry::Occupied(held) if held.get().rank.0 > late.rank.0 => {}
+                    Entry::Occupied(mut held) => drop(held.insert(late)),
+                    Entry::Vacant(place) => drop(place.insert(late)),
                 }
+            }
+        }
+        for (key, late) in lacking {
+            let other = late.maker != self.device && self.book != BookKind::Home;
+            match self.is_register(key, &late) {
+                true => parts.register(key, late.rank.0, late.value),
+                false => parts.record(key, late.value, other.then_some(late.maker)),
             }
         }
         parts.fingerprints(left_to_seed);
-        let parts = parts.done();
-        Carried { parts, dropped }
+        Carried {
+            parts: parts.done(),
+            dropped: u32::try_from(dropped.len()).unwrap_or(u32::MAX),
+        }
     }
 
     /// The fingerprints that the device kept when it followed the founding that it leaves now.
@@ -130,15 +137,14 @@ impl<'a> Carrying<'a> {
         !only_own || own && kind(self.book, key).is_some()
     }
 
-    fn late(&self, left: &Left<'a>, key: &str, value: &'a Value, own: bool) -> Late<'a> {
+    fn late(&self, left: &Left<'a>, key: &str, value: &'a Value) -> Late<'a> {
         let time = match kind(left.id.book, key) {
             Some(Kind::Record) => 0,
-            _ => self.clock.believed(time_of(left.doc, key)).min(LAST_TIME),
+            _ => time_of(left.doc, key, self.clock),
         };
         Late {
             rank: (time, left.id.book == BookKind::Tutor, left.id.author),
             maker: maker(left.id, left.doc, key),
-            own,
             value,
         }
     }
@@ -150,13 +156,38 @@ impl<'a> Carrying<'a> {
         }
     }
 
+    /// What the seed says under a key, and from when.
+    fn seed_has(&self, key: &str) -> Option<(u64, &Value)> {
+        let value = self.seed.values().get(key)?;
+        Some((time_of(self.seed, key, self.into.clock), value))
+    }
+
     /// Whether the new founding has it. Of what the device wrote itself the seed must have it.
-    fn is_held(&self, key: &str, late: &Late<'_>) -> bool {
-        match (self.is_register(key, late), late.own) {
-            (true, true) => time_of(self.seed, key) >= late.rank.0,
-            (true, false) => self.into.written_at(key) >= late.rank.0,
+    fn is_held(&self, key: &str, late: &Late<'_>, own: bool) -> bool {
+        let time = late.rank.0;
+        match (self.is_register(key, late), own) {
+            (true, true) => self
+                .seed_has(key)
+                .is_some_and(|(at, value)| at > time || at == time && value == late.value),
+            (true, false) => self.into.written_at(key) >= time,
             (false, true) => self.seed.values().get(key) == Some(late.value),
             (false, false) => !self.into.record(key).is_empty(),
+        }
+    }
+
+    /// Whether a mark was removed, or an amendment or practice taken back, before the books were founded anew. Of
+    /// what the device wrote itself the seed must say so.
+    fn is_taken_back(&self, key: &str, own: bool) -> bool {
+        let back = match key.split_once('/') {
+            Some(("mark" | "remark", id)) => format!("unmark/{id}"),
+            Some(("amend", id)) => format!("unamend/{id}"),
+            Some(("ask", id)) => format!("unask/{id}"),
+            Some(("practised", id)) => format!("unpractised/{id}"),
+            _ => return false,
+        };
+        match own {
+            true => self.seed.values().contains_key(&back),
+            false => !self.into.record(&back).is_empty(),
         }
     }
 }
@@ -203,36 +234,20 @@ fn is_plain(key: &str) -> bool {
     !(about || key.ends_with('@') || key.starts_with("by/") || key.starts_with(OWN_KEYS))
 }
 
-/// The logical time that a document tells of a register; 0 where it tells none.
-fn time_of(doc: &AuthorDoc, key: &str) -> u64 {
+/// The logical time that a document tells of a register, as far as it is believed; 0 where it tells none.
+fn time_of(doc: &AuthorDoc, key: &str, clock: Clock) -> u64 {
     match doc.values().get(&time_key(key)) {
-        Some(Value::Uint(time)) => *time,
+        Some(Value::Uint(time)) => clock.believed(*time).min(LAST_TIME),
         _ => 0,
     }
 }
 
-fn keep_best<'a>(entry: Entry<'_, &str, Late<'a>>, late: Late<'a>) {
+fn keep_best<'a>(entry: Entry<'_, (&str, bool), Late<'a>>, late: Late<'a>) {
     match entry {
-        Entry::Vacant(place) => {
-            place.insert(late);
-        }
+        Entry::Vacant(place) => drop(place.insert(late)),
         Entry::Occupied(mut held) if late.rank.0 > 0 && late.rank > held.get().rank => {
             held.insert(late);
         }
-        Entry::Occupied(mut held) => {
-            held.get_mut().own |= late.own && held.get().value == late.value
-        }
+        Entry::Occupied(_) => {}
     }
-}
-
-/// Whether a mark was removed, or an amendment or practice taken back, before the books were founded anew.
-fn is_taken_back(merged: &Merged<'_>, key: &str) -> bool {
-    let back = match key.split_once('/') {
-        Some(("mark" | "remark", id)) => format!("unmark/{id}"),
-        Some(("amend", id)) => format!("unamend/{id}"),
-        Some(("ask", id)) => format!("unask/{id}"),
-        Some(("practised", id)) => format!("unpractised/{id}"),
-        _ => return false,
-    };
-    !merged.record(&back).is_empty()
 }

@@ -36,8 +36,11 @@ pub struct Standing {
     pub founding: Option<Founding>,
     /// Every founding there ever was, each with the one that it was to replace.
     pub foundings: BTreeMap<FoundingId, FoundingId>,
-    /// Somebody may have followed a founding that does not hold, or no longer, to beyond the one that does. Since
-    /// nobody goes back to books that were let go, one of the tutor's devices is to found them anew.
+    /// Those of them that whoever wrote the one that holds knew of.
+    pub answered: BTreeSet<FoundingId>,
+    /// Somebody may have followed a founding that does not hold, or no longer, and that does not lead to the one
+    /// that does. Since nobody goes back to books that were let go, one of the tutor's devices is to found them
+    /// anew.
     pub adrift: bool,
     /// The ids of all that was ever forgotten.
     pub forgotten: BTreeSet<[u8; 16]>,
@@ -73,7 +76,9 @@ impl Standing {
             founding,
             ..Self::default()
         };
-        standing.adrift = standing.is_adrift(entries, answer);
+        let (answered, open) = by_answer(entries, answer);
+        standing.adrift = standing.is_adrift(&open);
+        standing.answered = answered;
         let members = entries.devices();
         let members = members.filter_map(|device| Some((device, judged.role(device)?)));
         standing.members = members.collect();
@@ -132,34 +137,72 @@ impl Standing {
         Some(end.max().unwrap_or_default())
     }
 
-    /// Whether a founding comes before another.
-    pub(crate) fn comes_before(&self, one: FoundingId, other: FoundingId) -> bool {
-        let mut at = other;
-        // Each is replaced once at most before it is met again: no name may go round in a circle.
-        for _ in 0..=self.foundings.len() {
-            match self.foundings.get(&at) {
-                Some(&before) if before == one => return true,
-                Some(&before) => at = before,
-                None => return false,
-            }
-        }
-        false
+    /// Whether a device that is in a founding may follow the one that holds.
+    ///
+    /// It may not if it was there before, for it has let those books go: the next numbers of its own documents are
+    /// taken. Of one that was founded by somebody who knew of the founding that it is in, that cannot be. Else
+    /// devices go from one founding to those after it and, at a fork, from a higher name to a lower, and never the
+    /// other way.
+    pub(crate) fn leads_on(&self, from: FoundingId) -> bool {
+        self.answered.contains(&from)
+            || leads_on(&self.way_to(from), &self.way_to(self.founding_id()))
     }
 
-    /// Whether a founding comes after the one that holds and does not hold itself, and was not known to whoever
-    /// wrote that one. Those who are in any other follow.
-    fn is_adrift(&self, entries: &Entries, answer: Option<usize>) -> bool {
-        let known = |at| answer.is_some_and(|answer| answer == at || entries.rests(answer, at));
-        let holds = self.founding_id();
-        let mut all = entries.foundings().iter();
-        all.any(|&at| match entries.get(at).entry.step {
-            Step::Found { founding, .. } => !known(at) && self.comes_before(holds, founding),
-            _ => false,
-        })
+    /// The names of the foundings from the first but one on to this one.
+    fn way_to(&self, founding: FoundingId) -> Vec<FoundingId> {
+        let mut way = Vec::new();
+        let mut at = founding;
+        // No name may go round in a circle.
+        while at != FoundingId::FIRST && way.len() <= self.foundings.len() {
+            way.push(at);
+            match self.foundings.get(&at) {
+                Some(&before) => at = before,
+                None => break,
+            }
+        }
+        way.reverse();
+        way
+    }
+
+    /// Whether one of these foundings does not lead on to the one that holds.
+    fn is_adrift(&self, open: &BTreeSet<FoundingId>) -> bool {
+        let holds = self.way_to(self.founding_id());
+        let mut open = open.iter();
+        open.any(|founding| leads_on(&holds, &self.way_to(*founding)))
     }
 
     pub(super) fn may_write_log(&self, device: DeviceId) -> bool {
         self.role(device) == Some(Role::Tutor) || self.paper.contains(&device)
+    }
+}
+
+/// The names of all foundings: those that whoever wrote this one knew of, and the others but itself.
+fn by_answer(
+    entries: &Entries,
+    answer: Option<usize>,
+) -> (BTreeSet<FoundingId>, BTreeSet<FoundingId>) {
+    let (mut known, mut others) = (BTreeSet::new(), BTreeSet::new());
+    for &at in entries.foundings() {
+        let Step::Found { founding, .. } = entries.get(at).entry.step else {
+            continue;
+        };
+        match answer {
+            Some(answer) if answer == at => {}
+            Some(answer) if entries.rests(answer, at) => drop(known.insert(founding)),
+            _ => drop(others.insert(founding)),
+        }
+    }
+    (known, others)
+}
+
+/// Whether one goes from one founding to another, by the ways to both.
+fn leads_on(from: &[FoundingId], to: &[FoundingId]) -> bool {
+    let shared = from.iter().zip(to).take_while(|(one, other)| one == other);
+    let fork = shared.count();
+    match (from.get(fork), to.get(fork)) {
+        (None, Some(_)) => true,
+        (Some(mine), Some(other)) => other < mine,
+        (_, None) => false,
     }
 }
 

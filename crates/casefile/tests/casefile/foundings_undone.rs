@@ -1,7 +1,10 @@
 //! What a laptop that is removed could do to the foundings, and by them: it rewrites nothing in another's name,
 //! stands in nobody's way, and takes nothing along that others wrote.
 
-use automerge::{ROOT, ScalarValue, transaction::CommitOptions, transaction::Transactable};
+use automerge::{
+    ROOT, ScalarValue,
+    transaction::{CommitOptions, Transactable, Transaction},
+};
 use casefile::{BookKind, CaseFile, Edit, FoundingId, SignedChange, Signer};
 use units::{ReadingId, Role};
 
@@ -37,8 +40,12 @@ fn undo(desk: &mut CaseFile, home: &mut CaseFile, people: &People, founded: &[Si
     assert_eq!(desk.view(), home.view());
 }
 
-/// The next change of the second laptop's own document, which gives out a text to be by the phone.
-fn claimed(people: &People, changes: &[SignedChange]) -> SignedChange {
+/// The next change of the second laptop's own document, made by hand.
+fn next_by_hand(
+    people: &People,
+    changes: &[SignedChange],
+    put: impl FnOnce(&mut Transaction<'_>),
+) -> SignedChange {
     let id = doc(BookKind::Tutor, &people.second_laptop);
     let mut document = raw_document(&id);
     let before = changes.iter().filter(|change| change.doc == id);
@@ -47,18 +54,22 @@ fn claimed(people: &People, changes: &[SignedChange]) -> SignedChange {
         .collect();
     let seq = before.len() as u64 + 1;
     document.apply_changes(before).unwrap();
+    let options = CommitOptions::default().with_time(0);
+    sign(2, id, seq, raw_change(&mut document, options, put))
+}
+
+/// One that gives out a text to be by the phone.
+fn claimed(people: &People, changes: &[SignedChange]) -> SignedChange {
     let time = 1_000_u64;
     let by = [&people.phone.device().0[..], &time.to_le_bytes()].concat();
     let key = format!("text/{}", page_id(1));
-    let options = CommitOptions::default().with_time(0);
-    let bytes = raw_change(&mut document, options, |puts| {
+    next_by_hand(people, changes, |puts| {
         puts.put(ROOT, format!("by/{key}"), ScalarValue::Bytes(by))
             .unwrap();
         puts.put(ROOT, format!("{key}@"), ScalarValue::Uint(time))
             .unwrap();
         puts.put(ROOT, key, "made up\n").unwrap();
-    });
-    sign(2, id, seq, bytes)
+    })
 }
 
 #[test]
@@ -294,4 +305,113 @@ fn a_chain_of_foundings_that_nobody_can_follow_stands_in_nobodys_way() {
     assert!(desk.owes_founding());
     found(&mut desk, laptop, 9, &[page_id(1).0]);
     assert!(!desk.owes_founding());
+}
+
+#[test]
+fn a_phone_does_not_go_back_sideways_into_books_that_it_let_go() {
+    let people = People::new();
+    let (laptop, second, phone) = (&people.laptop, &people.second_laptop, &people.phone);
+    let (mut desk, mut home, changes) = desk_and_home(&people);
+    let add = |at| (phone, Edit::AddPage(page(PAGE + at, phone)));
+    // Two found anew at once; the phone follows the one, writes, and then follows the other, of the lower name.
+    let high = found(&mut desk, laptop, 7, &[]);
+    home.accept_all(&high.write);
+    home.settle(phone).unwrap();
+    desk.accept_all(&written(&mut home, vec![add(6)]));
+    let mut other = people.file();
+    other.accept_all(&changes);
+    let low = found(&mut other, second, 5, &[]);
+    home.accept_all(&low.write);
+    home.settle(phone).unwrap();
+    written(&mut home, vec![add(7)]);
+    // The laptop of the lower one breaks, and is removed by the first, which has not heard of it.
+    let removal = desk.remove(laptop, second.device()).unwrap();
+    home.accept(&removal).unwrap();
+    home.settle(phone).unwrap();
+    home.accept_all(&high.write[1..]);
+    assert!(home.settle(phone).unwrap().write.is_empty());
+    desk.accept(&low.write[0]).unwrap();
+    assert!(desk.owes_founding());
+    let again = found(&mut desk, laptop, 9, &[]);
+    assert!(!desk.owes_founding());
+    home.accept_all(&again.write);
+    let carried = home.settle(phone).unwrap();
+    let taken = desk.accept_all(&carried.write);
+    assert!(taken.iter().all(Result::is_ok), "{taken:?}");
+    assert_eq!(desk.view(), home.view());
+    for at in [6, 7] {
+        assert!(desk.view().page(page_id(at)).is_some());
+    }
+}
+
+/// The first and the third laptop, and what both have heard of.
+fn with_a_third(people: &People) -> (CaseFile, CaseFile, Signer) {
+    let third = Signer::from_secret([7; 32]);
+    let (mut desk, changes) = practice_of_a_term(people);
+    let admitted = desk.admit(&people.laptop, third.device(), Role::Tutor);
+    let mut three = people.file();
+    three.accept_all(&changes);
+    three.accept(&admitted.unwrap()).unwrap();
+    (desk, three, third)
+}
+
+#[test]
+fn no_key_that_a_laptop_makes_up_keeps_another_from_following() {
+    let people = People::new();
+    let (mut desk, mut three, third) = with_a_third(&people);
+    let mark = units::MarkId([0x77; 16]);
+    let devices = [people.phone.device().0, people.second_phone.device().0];
+    let made_up = next_by_hand(&people, &practice_of_a_term(&people).1, |puts| {
+        for key in [
+            format!("amend/{mark}"),
+            format!("mark/{mark}"),
+            format!("page/mark/{mark}"),
+        ] {
+            puts.put(ROOT, key, ScalarValue::Bytes(vec![1, 2, 3]))
+                .unwrap();
+        }
+        for (key, device) in [
+            (format!("by/mark/{mark}"), devices[0]),
+            (format!("by/page/mark/{mark}"), devices[1]),
+        ] {
+            puts.put(ROOT, key, ScalarValue::Bytes(device.to_vec()))
+                .unwrap();
+        }
+    });
+    three.accept(&made_up).unwrap();
+    let founded = found(&mut desk, &people.laptop, 9, &[]);
+    three.accept_all(&founded.write);
+    three.settle(&third).unwrap();
+    assert_eq!(three.view().pages, desk.view().pages);
+}
+
+#[test]
+fn what_a_laptop_wrote_over_anothers_goes_with_it_and_the_other_stands() {
+    let people = People::new();
+    let (laptop, second) = (&people.laptop, &people.second_laptop);
+    let (mut desk, mut three, third) = with_a_third(&people);
+    let mut bag = three.clone();
+    bag.accept_all(&written(
+        &mut three,
+        vec![(&third, text(page_id(2), "a red boat"))],
+    ));
+    three.accept_all(&written(
+        &mut bag,
+        vec![(second, text(page_id(2), "a blue boat"))],
+    ));
+    // The first laptop founds anew before it has heard of either.
+    let founded = found(&mut desk, laptop, 9, &[]);
+    for file in [&mut bag, &mut three] {
+        file.accept_all(&founded.write);
+    }
+    three.accept_all(&bag.settle(second).unwrap().write);
+    let carried = three.settle(&third).unwrap();
+    assert_eq!(words(&three, 2), "a blue boat");
+    let removal = desk.remove(laptop, second.device()).unwrap();
+    three.accept(&removal).unwrap();
+    three.settle(&third).unwrap();
+    desk.accept_all(&carried.write);
+    for file in [&desk, &three] {
+        assert_eq!(words(file, 2), "a red boat");
+    }
 }
