@@ -47,11 +47,7 @@ impl App {
         let earlier = self.earlier(pupil, instead_of.as_deref())?;
         self.has_room(earlier.as_ref())?;
         let (task, kind, written_on) = match &earlier {
-            // A task that was forgotten meanwhile is none any more.
-            Some(it) => {
-                let task = it.task.map(|task| self.task(pupil, task)).transpose()?;
-                (task.flatten(), it.kind, it.written_on)
-            }
+            Some(it) => (self.task_of(it)?, it.kind, it.written_on),
             None => {
                 let task = about
                     .task

@@ -149,9 +149,8 @@ impl Log {
     }
 
     /// The entries that a new one is to name: those that none rests on. Where there are more than one can
-    /// name, the author's own last goes first, then the founding that is replaced, then what the step is about,
-    /// then what came first; to the
-    /// others it is as if they were written at the same time.
+    /// name, the author's own last goes first, then the founding that is replaced, then what the step is
+    /// about, then what came first; to the others it is as if they were written at the same time.
     fn to_rest_on(&self, author: DeviceId, step: &Step) -> Vec<EntryHash> {
         let mut heads: BTreeSet<usize> = self.entries.open().collect();
         if heads.len() > MAX_HEADS {

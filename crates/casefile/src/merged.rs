@@ -153,7 +153,11 @@ impl<'b> Merged<'b> {
     }
 
     /// The best value of a register that the reader understands.
-    pub(crate) fn register<T>(&self, key: &str, read: impl Fn(&Value) -> Option<T>) -> Option<T> {
+    pub(crate) fn register<T>(
+        &self,
+        key: &str,
+        mut read: impl FnMut(&Value) -> Option<T>,
+    ) -> Option<T> {
         let values = self.registers.get(key)?;
         values.iter().find_map(|(_, value)| read(value))
     }

@@ -3,7 +3,6 @@
 pub(crate) mod home;
 mod leaving;
 
-use core::cell::Cell;
 use std::collections::{BTreeMap, BTreeSet};
 
 use units::{
@@ -376,17 +375,14 @@ pub(crate) fn mark(merged: &Merged<'_>, id: MarkId, newer: &mut bool) -> Option<
         |author, bytes| unpack_mark(id, author, bytes),
         |mark| bounds::mark(mark).is_ok(),
     )?;
-    let is_newer = Cell::new(false);
     let now = |value: &Value| match unpack_mark(id, made.by, &bytes(value)?) {
         Ok(now) => bounds::mark(&now).is_ok().then_some(now),
         Err(unreadable) => {
-            is_newer.set(is_newer.get() | (unreadable == Unreadable::Newer));
+            *newer |= unreadable == Unreadable::Newer;
             None
         }
     };
-    let now = merged.register(&format!("remark/{id}"), now);
-    *newer |= is_newer.get();
-    Some(match now {
+    Some(match merged.register(&format!("remark/{id}"), now) {
         // Where it stands in the history is not altered.
         Some(now) => Mark {
             page: made.page,

@@ -152,11 +152,15 @@ impl App {
 
     fn look_at(&self, waiting: &Waiting) -> Result<Arc<Looked>, Problem> {
         let photo = metrics::decode(&self.file_of(waiting)?).map_err(problem::decode)?;
-        // A task that was forgotten meanwhile is none any more.
-        let task = waiting.task.map(|task| self.task(waiting.pupil, task));
-        let task = task.transpose()?.flatten();
+        let task = self.task_of(waiting)?;
         let expect = self.expectation(waiting.pupil, task.as_ref())?;
         Ok(Arc::new(Looked::at(&photo, expect, waiting.corners)))
+    }
+
+    /// The task that a photograph answers; one that was forgotten meanwhile is none any more.
+    pub(super) fn task_of(&self, waiting: &Waiting) -> Result<Option<Task>, Problem> {
+        let task = waiting.task.map(|task| self.task(waiting.pupil, task));
+        Ok(task.transpose()?.flatten())
     }
 
     /// Holds in memory what was seen, unless the photograph was let go of meanwhile or its corners were put

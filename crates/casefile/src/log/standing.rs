@@ -36,7 +36,7 @@ pub struct Standing {
     pub founding: Option<Founding>,
     /// Every founding there ever was, each with the one that it was to replace.
     pub foundings: BTreeMap<FoundingId, FoundingId>,
-    /// Those of them that whoever wrote the one that holds knew of.
+    /// The one that holds, and those that whoever wrote it knew of.
     pub answered: BTreeSet<FoundingId>,
     /// Somebody may have followed a founding that does not hold, or no longer, and that does not lead to the one
     /// that does. Since nobody goes back to books that were let go, one of the tutor's devices is to found them
@@ -76,9 +76,18 @@ impl Standing {
             founding,
             ..Self::default()
         };
-        let (answered, open) = by_answer(entries, answer);
+        let known =
+            |at: usize| answer.is_some_and(|answer| at == answer || entries.rests(answer, at));
+        let mut open = BTreeSet::new();
+        for &at in entries.foundings() {
+            if let Step::Found { founding, .. } = entries.get(at).entry.step {
+                match known(at) {
+                    true => standing.answered.insert(founding),
+                    false => open.insert(founding),
+                };
+            }
+        }
         standing.adrift = standing.is_adrift(&open);
-        standing.answered = answered;
         let members = entries.devices();
         let members = members.filter_map(|device| Some((device, judged.role(device)?)));
         standing.members = members.collect();
@@ -91,8 +100,7 @@ impl Standing {
                 }
                 Step::Found { forgotten, .. } => {
                     standing.forgotten.extend(forgotten);
-                    let known = |answer| at == answer || entries.rests(answer, at);
-                    if !answer.is_some_and(known) {
+                    if !known(at) {
                         standing.forgotten_elsewhere.extend(forgotten);
                     }
                 }
@@ -174,25 +182,6 @@ impl Standing {
     pub(super) fn may_write_log(&self, device: DeviceId) -> bool {
         self.role(device) == Some(Role::Tutor) || self.paper.contains(&device)
     }
-}
-
-/// The names of all foundings: those that whoever wrote this one knew of, and the others but itself.
-fn by_answer(
-    entries: &Entries,
-    answer: Option<usize>,
-) -> (BTreeSet<FoundingId>, BTreeSet<FoundingId>) {
-    let (mut known, mut others) = (BTreeSet::new(), BTreeSet::new());
-    for &at in entries.foundings() {
-        let Step::Found { founding, .. } = entries.get(at).entry.step else {
-            continue;
-        };
-        match answer {
-            Some(answer) if answer == at => {}
-            Some(answer) if entries.rests(answer, at) => drop(known.insert(founding)),
-            _ => drop(others.insert(founding)),
-        }
-    }
-    (known, others)
 }
 
 /// Whether one goes from one founding to another, by the ways to both.
