@@ -395,7 +395,7 @@ pub(crate) fn unfit(fitness: &Fitness) -> Problem {
 /// The case file did not take what was asked.
 pub(crate) fn write(error: WriteRefused) -> Problem {
     let what_to_do = match error {
-        WriteRefused::Missing("seed") => {
+        WriteRefused::OnTheirWay => {
             return Problem::new(
                 "books-on-their-way",
                 "The books were begun afresh on another device, and are not all here yet.",

@@ -65,6 +65,9 @@ pub enum WriteRefused {
     /// There is no such page, mark, amendment, focus or pupil.
     #[error("there is no such {0}")]
     Missing(&'static str),
+    /// The founding that holds is not here yet.
+    #[error("the books were begun afresh on another device, and are not all here yet")]
+    OnTheirWay,
     /// The id is taken.
     #[error("the {0} is already there")]
     AlreadyThere(&'static str),

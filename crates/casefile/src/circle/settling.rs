@@ -64,8 +64,10 @@ impl Circle {
                 limit: MAX_FORGOTTEN,
             });
         }
-        if self.standing().founding_id() != self.founding {
-            return Err(WriteRefused::Missing("seed"));
+        // Where nobody may have kept the seed of the one that holds, it is replaced from whatever is here.
+        let told = self.standing().founding_id();
+        if told != self.founding && !self.standing().adrift {
+            return Err(WriteRefused::OnTheirWay);
         }
         let known = self.standing().foundings.contains_key(&founding);
         if known || founding == FoundingId::FIRST {
@@ -90,7 +92,10 @@ impl Circle {
             false => parts,
         };
         // Of one that is not named everything may be late, which costs a look and no more.
-        let mut upto = self.reached(|id| id.founding == self.founding);
+        let mut upto = match told == self.founding {
+            true => self.reached(|id| id.founding == told),
+            false => Vec::new(),
+        };
         upto.truncate(MAX_DOCS);
         let mut settled = Settled::default();
         let begun = parts.into_iter().try_for_each(|puts| {
@@ -101,7 +106,7 @@ impl Circle {
             let seed = self.books.get(&doc);
             match seed.is_some_and(|seed| seed.bytes() > MAX_SEED_BYTES) {
                 true => Err(WriteRefused::DocumentFull),
-                false => self.enter(signer, doc, upto, ids),
+                false => self.enter(signer, doc, told, upto, ids),
             }
         });
         match entered {
@@ -121,6 +126,7 @@ impl Circle {
         &mut self,
         signer: &Signer,
         seed: DocId,
+        after: FoundingId,
         upto: Vec<Reached>,
         ids: &[[u8; 16]],
     ) -> Result<SignedChange, WriteRefused> {
@@ -142,7 +148,7 @@ impl Circle {
         };
         let step = Step::Found {
             founding,
-            after: self.founding,
+            after,
             seed,
             upto,
             forgotten: ids.to_vec(),

@@ -415,3 +415,78 @@ fn what_a_laptop_wrote_over_anothers_goes_with_it_and_the_other_stands() {
         assert_eq!(words(file, 2), "a red boat");
     }
 }
+
+#[test]
+fn books_whose_seed_everybody_let_go_for_one_that_does_not_hold_are_founded_from_what_is_left() {
+    let people = People::new();
+    let (laptop, second, phone) = (&people.laptop, &people.second_laptop, &people.phone);
+    let (mut desk, mut three, third) = with_a_third(&people);
+    let mut bag = three.clone();
+    let mut home = three.clone();
+    let mut away = three.clone();
+    let first = found(&mut desk, laptop, 4, &[]);
+    for (file, signer) in [(&mut bag, second), (&mut home, phone)] {
+        file.accept_all(&first.write);
+        file.settle(signer).unwrap();
+    }
+    let mine = written(
+        &mut home,
+        vec![(phone, Edit::AddPage(page(PAGE + 6, phone)))],
+    );
+    bag.accept_all(&mine);
+    let again = found(&mut bag, second, 5, &[]);
+    for (file, signer) in [(&mut desk, laptop), (&mut home, phone)] {
+        file.accept_all(&again.write);
+        file.settle(signer).unwrap();
+    }
+    // The third, in a drawer all that time, removes the second.
+    let removal = three.remove(&third, second.device()).unwrap();
+    let entries = [first.write[0].clone(), again.write[0].clone(), removal];
+    for (file, signer) in [
+        (&mut desk, laptop),
+        (&mut home, phone),
+        (&mut three, &third),
+        (&mut away, &people.second_phone),
+    ] {
+        file.accept_all(&entries);
+        file.settle(signer).unwrap();
+        assert_eq!(file.standing().founding_id(), FoundingId([4; 8]));
+        // By itself no laptop vouches for what one that was removed has founded.
+        assert!(file.standing().adrift && !file.owes_founding());
+    }
+    // Each of them can, and so can both at once, whichever is the lower.
+    for founders in [
+        vec![(8, 0)],
+        vec![(8, 1)],
+        vec![(8, 0), (9, 1)],
+        vec![(9, 0), (8, 1)],
+    ] {
+        let mut all = [
+            (desk.clone(), laptop),
+            (three.clone(), &third),
+            (home.clone(), phone),
+            (away.clone(), &people.second_phone),
+        ];
+        let mut said = Vec::new();
+        for (name, at) in founders {
+            let (file, signer) = &mut all[at];
+            said.extend(found(file, signer, name, &[page_id(1).0]).write);
+        }
+        // Three rounds, for what one carries over comes to the others in the next.
+        for _ in 0..3 {
+            for (file, signer) in &mut all {
+                file.accept_all(&said);
+                said.extend(file.settle(signer).unwrap().write);
+            }
+        }
+        for (file, _) in &all {
+            assert_eq!(file.standing().founding_id(), FoundingId([8; 8]));
+            assert!(!file.standing().adrift);
+            assert_eq!(file.view(), all[0].0.view());
+            assert!(file.view().page(page_id(1)).is_none());
+            for at in [0, 2, 6] {
+                assert!(file.view().page(page_id(at)).is_some());
+            }
+        }
+    }
+}

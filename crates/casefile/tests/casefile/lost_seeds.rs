@@ -226,7 +226,7 @@ fn a_founding_whose_seed_nobody_can_bring_any_more_does_not_hold() {
     file.accept(&founded.write[0]).unwrap();
     file.settle(laptop).unwrap();
     let refused = file.found_anew(laptop, FoundingId([3; 8]), &[], all_held);
-    assert_eq!(refused, Err(WriteRefused::Missing("seed")));
+    assert_eq!(refused, Err(WriteRefused::OnTheirWay));
     let removal = file.remove(laptop, second.device()).unwrap();
     assert_eq!(file.standing().founding_id(), FoundingId::FIRST);
     assert!(file.owes_founding());
