@@ -8,7 +8,7 @@ use app::units::{DeviceId, PupilId};
 use casefile::{BookKind, DocId, FoundingId, SignedChange};
 use ed25519_dalek::{Signer, SigningKey};
 use pothook_tests::opener;
-use store::{OpenError, Store};
+use store::{OpenError, Store, Write};
 
 use crate::people::Device;
 
@@ -33,6 +33,36 @@ pub fn look<T>(device: Device, at: impl FnOnce(&Store) -> T) -> (Device, T) {
     let seen = at(&store(folder.path()));
     let app = pothook_tests::open(folder.path()).unwrap();
     (Device { app, folder }, seen)
+}
+
+/// A pupil whose books cannot be read.
+pub struct Spoilt {
+    doc: Vec<u8>,
+    count: u64,
+}
+
+impl Spoilt {
+    pub fn of(store: &Store, pupil: PupilId) -> Self {
+        let its = |name: &[u8]| {
+            DocId::decode(name).is_ok_and(|doc| doc.pupil == pupil && doc.book == BookKind::Tutor)
+        };
+        let mut docs = store.docs().unwrap().into_iter();
+        let (doc, count) = docs.find(|(name, _)| its(name)).unwrap();
+        store.append(&doc, count + 1, b"no change").unwrap();
+        Self { doc, count }
+    }
+
+    pub fn mend(&self, store: &Store) {
+        let Self { doc, count } = self;
+        let kept = store.changes(doc, 1..=*count).unwrap().into_iter();
+        let again = kept.map(|(seq, bytes)| Write::Change {
+            doc: doc.clone(),
+            seq,
+            bytes,
+        });
+        let writes = std::iter::once(Write::RemoveDoc(doc.clone())).chain(again);
+        store.transaction(writes.collect()).unwrap();
+    }
 }
 
 pub fn practice_id(store: &Store) -> PupilId {

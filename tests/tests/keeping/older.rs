@@ -6,10 +6,10 @@ use std::sync::atomic::Ordering;
 
 use app::api::*;
 use app::units::{PageId, PupilId};
-use casefile::{BookKind, DocId};
-use store::{Disk, Store, Write};
+use casefile::BookKind;
+use store::{Disk, Store};
 
-use crate::inside::{NEWER, look, next_change};
+use crate::inside::{NEWER, Spoilt, look, next_change};
 use crate::people::{Device, holds, name_of, open};
 use crate::waiting::Filling;
 
@@ -69,15 +69,9 @@ fn a_page_that_is_kept_first_keeps_no_older_one_from_being_assigned() {
 fn one_pupil_who_cannot_be_read_costs_nobody_a_picture() {
     let (desk, [wrens, goes, stays]) = with_pages();
     let picture = desk.picture(goes.0, goes.1).unwrap();
-    let of_wren = |name: &[u8]| {
-        DocId::decode(name).is_ok_and(|doc| doc.pupil == wrens.0 && doc.book == BookKind::Tutor)
-    };
-    let (desk, (doc, count)) = look(desk, |store| {
+    let (desk, spoilt) = look(desk, |store| {
         make_older(store);
-        let mut docs = store.docs().unwrap().into_iter();
-        let (doc, count) = docs.find(|(name, _)| of_wren(name)).unwrap();
-        store.append(&doc, count + 1, b"no change").unwrap();
-        (doc, count)
+        Spoilt::of(store, wrens.0)
     });
     let has = |desk: &Device, (pupil, page)| desk.has_picture(pupil, page);
     assert!(
@@ -90,16 +84,7 @@ fn one_pupil_who_cannot_be_read_costs_nobody_a_picture() {
     assert_eq!(told.code, "data-damaged");
     assert!(has(&desk, stays));
     // Once it can be read all is as it should be, and what was owed is done.
-    let (desk, ()) = look(desk, |store| {
-        let kept = store.changes(&doc, 1..=count).unwrap().into_iter();
-        let again = kept.map(|(seq, bytes)| Write::Change {
-            doc: doc.clone(),
-            seq,
-            bytes,
-        });
-        let writes = std::iter::once(Write::RemoveDoc(doc.clone())).chain(again);
-        store.transaction(writes.collect()).unwrap();
-    });
+    let (desk, ()) = look(desk, |store| spoilt.mend(store));
     assert!(has(&desk, wrens) && has(&desk, stays));
     let middle = picture.len() / 2;
     assert!(!holds(&desk.everything(), &picture[middle..middle + 64]));

@@ -7,8 +7,8 @@ use std::sync::atomic::Ordering;
 use app::api::*;
 use store::Disk;
 
-use crate::inside::look;
-use crate::people::{Device, holds};
+use crate::inside::{Spoilt, look};
+use crate::people::{Device, holds, name_of};
 use crate::waiting::Filling;
 
 #[tokio::test(flavor = "multi_thread")]
@@ -66,5 +66,46 @@ async fn an_erasure_that_is_cut_short_leaves_no_name_of_a_device() {
     desk.app.erase_pupil(OfPupil { pupil }).unwrap_err();
     let desk = desk.restarted();
     assert!(desk.pupils().is_empty());
+    assert!(!holds(&desk.everything(), b"Zebedee"));
+}
+
+#[test]
+fn a_pupil_who_cannot_be_read_keeps_nothing_of_another_on_the_disk() {
+    let desk = Device::tutor("Study");
+    let (wren, robin) = (desk.add_pupil("Wren"), desk.add_pupil("Robin"));
+    let wrens = desk.invent_page(wren, 1, 2_000);
+    let goes = desk.invent_page(robin, 2, 2_000);
+    let picture = desk.picture(robin, goes).unwrap();
+    // Of a picture that is coming nobody can say yet whose it is.
+    let part = name_of(b"a picture on its way");
+    let (desk, spoilt) = look(desk, |store| {
+        store.keep_part(part, 0, b"a picture").unwrap();
+        Spoilt::of(store, wren)
+    });
+    let key = format!("remark/{robin}/{goes}");
+    let text = "Zebedee's hand".to_owned();
+    desk.app.keep_draft(KeepDraft { key, text }).unwrap();
+    let pages = vec![goes];
+    let forget = ForgetPages {
+        pupil: robin,
+        pages,
+    };
+    let told = desk.app.forget_pages(forget).unwrap_err();
+    assert_eq!(told.code, "data-damaged");
+    let (desk, (blobs, parts)) = look(desk, |store| {
+        (store.blobs().unwrap(), store.parts().unwrap())
+    });
+    assert!(!blobs.contains(&name_of(&picture)));
+    assert_eq!(parts, [part]);
+    let middle = picture.len() / 2;
+    assert!(!holds(&desk.everything(), &picture[middle..middle + 64]));
+    // Once all can be read the rest goes too.
+    let (desk, ()) = look(desk, |store| spoilt.mend(store));
+    assert!(desk.has_picture(wren, wrens));
+    let (desk, (parts, owed)) = look(desk, |store| {
+        let owed = store.settings_under("device/sweep").unwrap();
+        (store.parts().unwrap(), owed)
+    });
+    assert!(parts.is_empty() && owed.is_empty());
     assert!(!holds(&desk.everything(), b"Zebedee"));
 }

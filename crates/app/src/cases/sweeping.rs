@@ -47,6 +47,10 @@ impl App {
     }
 
     /// Cleans the disk as far as that is owed. Nobody who holds the cases may call this.
+    ///
+    /// # Errors
+    /// The disk, or the first reason why something stayed: what cannot be told whether it may go. All else
+    /// went, and what is owed stays so.
     pub(crate) fn sweep(&self) -> Result<(), Problem> {
         loop {
             // Whoever comes second finds it done, or does the rest.
@@ -54,26 +58,26 @@ impl App {
             if self.all_owed()?.is_empty() {
                 return Ok(());
             }
-            let assigned = self.assign_blobs();
+            // One pupil that cannot be read keeps nothing of another's here.
+            let mut cleaned = self.assign_blobs();
             // What can be taken of files that wait is taken before the others are let go.
-            self.take_waiting()?;
+            cleaned = cleaned.and(self.take_waiting().map(drop));
             let owed = self.all_owed()?;
             for pupil in owed.keys() {
                 self.let_waiting_go(*pupil)?;
             }
             self.let_photos_go()?;
-            self.remove_unnamed(&owed)?;
+            cleaned = cleaned.and(self.remove_unnamed(&owed)?);
             // Crops are made from what was let go of.
             *locked(&self.inner.cut) = None;
             locked(&self.inner.thumbs).clear();
-            self.forget_drafts()?;
+            cleaned = cleaned.and(self.forget_drafts());
             if owed.keys().any(|pupil| self.is_erased(*pupil)) {
                 self.forget_peers_of_nobody()?;
             }
             let store = &self.inner.store;
             store.renew_key().map_err(problem::store)?;
-            // What may be anybody's has stayed, and stays owed.
-            assigned?;
+            cleaned?;
             self.is_done(&owed)?;
             self.tell(Event::Changed { pupil: None });
         }
@@ -110,11 +114,13 @@ impl App {
 
     /// Removes the blobs of these pupils that no page of theirs names, and every part of one that no
     /// page names. Nothing is written meanwhile, so that none is taken for left over whose page is just
-    /// being kept. No blob goes before it was said of all of them whose they are.
-    fn remove_unnamed(&self, owed: &Owed) -> Result<(), Problem> {
+    /// being kept. No blob goes before it was said of all of them whose they are, none of a pupil that cannot
+    /// be read, and then no part: the reason for that is told.
+    fn remove_unnamed(&self, owed: &Owed) -> Result<Result<(), Problem>, Problem> {
         let store = &self.inner.store;
         let mut cases = locked(&self.inner.cases);
         cases.files.retain(|_, open| !open.file.standing().erased);
+        let pupils: Vec<PupilId> = cases.standings.keys().copied().collect();
         let mut writes = Vec::new();
         let mut belonging = BTreeSet::new();
         let mut of: BTreeMap<PupilId, BTreeSet<BlobId>> = BTreeMap::new();
@@ -124,8 +130,19 @@ impl App {
                 false => drop(belonging.insert(id)),
             }
         }
+        let mut read = Ok(());
+        let mut named_of = |pupil, among: &BTreeSet<BlobId>| {
+            let named = self.named_of(&mut cases, pupil, among);
+            named.unwrap_or_else(|problem| {
+                if read.is_ok() {
+                    read = Err(problem);
+                }
+                // It may name any of them.
+                among.clone()
+            })
+        };
         for (pupil, here) in of {
-            let named = self.named_of(&mut cases, pupil, &here)?;
+            let named = named_of(pupil, &here);
             let gone = here.difference(&named);
             writes.extend(gone.map(|id| blobs::belongs_no_more(pupil, *id)));
             belonging.extend(here.intersection(&named));
@@ -139,17 +156,17 @@ impl App {
         gone.retain(|id| !belonging.contains(id));
         let mut parts: BTreeSet<BlobId> =
             store.parts().map_err(problem::store)?.into_iter().collect();
-        let pupils: Vec<PupilId> = cases.standings.keys().copied().collect();
         for pupil in pupils {
             if parts.is_empty() {
                 break;
             }
-            let named = self.named_of(&mut cases, pupil, &parts)?;
+            let named = named_of(pupil, &parts);
             parts.retain(|id| !named.contains(id));
         }
         gone.extend(parts);
         writes.extend(gone.into_iter().map(Write::RemoveBlob));
-        store.transaction(writes).map_err(problem::store)
+        store.transaction(writes).map_err(problem::store)?;
+        Ok(read)
     }
 
     /// Which of these blobs a pupil's books name.
