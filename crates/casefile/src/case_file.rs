@@ -148,7 +148,7 @@ impl CaseFile {
         ids.extend(out.ids.into_iter().map(|page| page.0));
         ids.sort_unstable();
         ids.dedup();
-        let mut stale = view::stale(&merged, held);
+        let mut stale = view::stale(&merged, signer.device(), held);
         stale.extend(out.keys);
         self.circle
             .found(signer, BookKind::Tutor, founding, &ids, |key| {

@@ -107,7 +107,7 @@
 //! | take an amendment back, see or take it back elsewhere | it is gone everywhere; this may come before the amendment |
 //! | take practice back, see or take it back elsewhere | it is gone everywhere; this may come before what it takes back |
 //! | put the same thing right in two ways | both are kept, ordered by moment, then id; the later holds |
-//! | take a page out, mark or answer it elsewhere | the page is gone; what was written on it goes with the next founding |
+//! | take a page out, mark or answer it elsewhere | the page is gone, and what was written on it is shown no longer; it goes with the next founding |
 //! | bring a record under an id that is taken | the tutor's book, then the lower device id, keeps it |
 //! | measure one page twice | both readings are kept, ordered by logical time, then moment, then id |
 

@@ -12,7 +12,7 @@ use crate::circle::{Circle, Settled};
 use crate::edit::Puts;
 use crate::log::{CircleKind, Log, Standing, Step};
 use crate::merged::Merged;
-use crate::view::{flag, string};
+use crate::view::{flag, or_nothing, string};
 use crate::{
     Accepted, BookKind, DocId, FoundingId, MAX_PUPILS, Refused, SignedChange, Signer, WriteRefused,
     bounds,
@@ -263,7 +263,7 @@ fn view(merged: &Merged<'_>) -> PracticeView {
         (!note.is_empty() && bounds::words("the note", &note).is_ok()).then_some((*pupil, note))
     });
     let lessons = pupils.iter().filter_map(|pupil| {
-        let lesson = merged.register(&format!("lesson/{pupil}"), lesson)?;
+        let lesson = merged.register(&format!("lesson/{pupil}"), or_nothing(lesson))??;
         Some((*pupil, lesson))
     });
     PracticeView {

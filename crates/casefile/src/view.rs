@@ -4,6 +4,7 @@ pub(crate) mod home;
 mod leaving;
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::fmt::Display;
 
 use units::{
     AmendmentId, AmendmentRecord, Ask, BlobId, Day, DeviceId, Focus, FocusId, LetterModel, Mark,
@@ -93,8 +94,21 @@ impl PupilView {
             letters_allowed: merged.register("profile/letters_shown", flag) == Some(true),
             newer: false,
         };
-        Self { newer, ..view }
+        let mut view = Self { newer, ..view };
+        // The documents hold what was on a page that is taken out until the books are founded anew; it is shown,
+        // and handed over, no longer.
+        let stays = |page: PageId| !is_out(merged, page);
+        view.marks.retain(|it| stays(it.page));
+        view.amendments.retain(|it| stays(it.page));
+        view.replies.retain(|it| stays(it.page));
+        view.starting.retain(|page| stays(*page));
+        view
     }
+}
+
+/// Whether a page was taken out.
+fn is_out(merged: &Merged<'_>, page: impl Display) -> bool {
+    !merged.record(&format!("gone/{page}")).is_empty()
 }
 
 fn sorted<T, K: Ord>(records: impl Iterator<Item = T>, key: impl Fn(&T) -> K) -> Vec<T> {
@@ -147,7 +161,9 @@ fn ruling(value: &Value) -> Option<Ruling> {
 }
 
 /// `Some(None)` where it is said that there is none.
-fn or_nothing<T>(read: impl Fn(&Value) -> Option<T>) -> impl Fn(&Value) -> Option<Option<T>> {
+pub(crate) fn or_nothing<T>(
+    read: impl Fn(&Value) -> Option<T>,
+) -> impl Fn(&Value) -> Option<Option<T>> {
     move |value| match value {
         Value::Nothing => Some(None),
         value => read(value).map(Some),
@@ -270,7 +286,7 @@ fn bytes(value: &Value) -> Option<Vec<u8>> {
 fn pages(merged: &Merged<'_>, newer: &mut bool) -> impl Iterator<Item = PageRecord> {
     merged
         .records_under("page/")
-        .filter(|id| merged.record(&format!("gone/{id}")).is_empty())
+        .filter(|id| !is_out(merged, id))
         .filter_map(|id| page(merged, id.parse().ok()?, newer))
 }
 
@@ -306,7 +322,7 @@ fn own_letters(merged: &Merged<'_>, page: &PageRecord) -> Option<LetterModel> {
 
 /// The page without text, minutes, readings, moment of looking and own letters.
 pub(crate) fn bare_page(merged: &Merged<'_>, id: PageId, newer: &mut bool) -> Option<PageRecord> {
-    if !merged.record(&format!("gone/{id}")).is_empty() {
+    if is_out(merged, id) {
         return None;
     }
     readable(

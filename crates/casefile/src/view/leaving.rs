@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use units::{BlobId, PageId};
+use units::{BlobId, DeviceId, PageId, ReadingRecord};
 
 use super::readings;
 use crate::forgotten::id_of;
@@ -50,8 +50,13 @@ pub(crate) fn taken_out(merged: &Merged<'_>) -> TakenOut {
 
 /// What founding anew leaves behind: marks that were removed, amendments and practice that were taken back,
 /// wishes that were answered, and readings that newer ones replaced. A reading is replaced by a newer one whose
-/// whole reading is held here; what else there is of that one may be lost on its way.
-pub(crate) fn stale(merged: &Merged<'_>, held: impl Fn(BlobId) -> bool) -> BTreeSet<String> {
+/// whole reading is held here; what else there is of that one may be lost on its way. Should the founder be removed,
+/// what it read goes with its seed: so the newest that another read stays beside that.
+pub(crate) fn stale(
+    merged: &Merged<'_>,
+    founder: DeviceId,
+    held: impl Fn(BlobId) -> bool,
+) -> BTreeSet<String> {
     let mut stale = BTreeSet::new();
     for (back, what) in [
         ("unmark/", "mark"),
@@ -66,13 +71,20 @@ pub(crate) fn stale(merged: &Merged<'_>, held: impl Fn(BlobId) -> bool) -> BTree
     for page in merged.records_under("page/") {
         let Ok(id) = page.parse() else { continue };
         let readings = readings(merged, id, &mut false);
+        let key = |reading: &ReadingRecord| format!("reading/{page}/{}", reading.id);
+        let of_others = |reading: &ReadingRecord| {
+            let mut makers = merged.record(&key(reading)).iter();
+            makers.any(|(by, _)| *by != founder)
+        };
         let newest_held = readings.iter().rposition(|reading| held(reading.detail));
-        let replaced = &readings[..newest_held.unwrap_or(0)];
-        stale.extend(
-            replaced
-                .iter()
-                .map(|reading| format!("reading/{page}/{}", reading.id)),
-        );
+        let newest_held = newest_held.unwrap_or(0);
+        let beside = match readings.get(newest_held).is_some_and(of_others) {
+            true => None,
+            false => readings[..newest_held].iter().rposition(of_others),
+        };
+        let replaced = readings[..newest_held].iter().enumerate();
+        let replaced = replaced.filter(|(at, _)| Some(*at) != beside);
+        stale.extend(replaced.map(|(_, reading)| key(reading)));
     }
     stale
 }

@@ -127,6 +127,17 @@ pub fn shuffled(changes: &[SignedChange], by: u64) -> Vec<SignedChange> {
     changes
 }
 
+/// The changes in an order that follows from a number: each device's in its own, between devices any.
+pub fn interleaved(changes: &[SignedChange], by: u64) -> Vec<SignedChange> {
+    let mut open = changes.to_vec();
+    let turns = shuffled(changes, by);
+    let next = |turn: &SignedChange| {
+        let next = open.iter().position(|it| it.doc == turn.doc);
+        open.remove(next.expect("there are as many turns as changes"))
+    };
+    turns.iter().map(next).collect()
+}
+
 /// A file that hears all of these, one at a time and again until nothing moves.
 pub fn heard_one_by_one(changes: &[SignedChange]) -> CaseFile {
     let mut file = CaseFile::new(pupil());

@@ -217,6 +217,36 @@ fn a_page_that_another_laptop_carried_over_stays_when_that_one_is_removed() {
 }
 
 #[test]
+fn a_page_that_a_laptop_read_again_before_it_founded_anew_keeps_the_familys_reading() {
+    let people = People::new();
+    let (second, phone) = (&people.second_laptop, &people.phone);
+    let (mut desk, mut home, _) = desk_and_home(&people);
+    let mut bag = home.clone();
+    // Of this page only the phone and the second laptop know.
+    let (page_id, first, again) = (page_id(6), reading(0x66), reading(0x67));
+    let mine = [
+        Edit::AddPage(page(PAGE + 6, phone)),
+        Edit::AddReading {
+            page: page_id,
+            reading: first.clone(),
+        },
+    ];
+    let mine = written(&mut home, mine.map(|edit| (phone, edit)).into());
+    bag.accept_all(&mine);
+    let read_again = Edit::AddReading {
+        page: page_id,
+        reading: again,
+    };
+    written(&mut bag, vec![(second, read_again)]);
+    let founded = found(&mut bag, second, 0x50, &[]);
+    home.accept_all(&founded.write);
+    home.settle(phone).unwrap();
+    undo(&mut desk, &mut home, &people, &founded.write);
+    let kept = desk.view().page(page_id).unwrap().readings.clone();
+    assert!(kept.iter().any(|it| it.id == first.id), "{kept:?}");
+}
+
+#[test]
 fn a_family_that_followed_a_lost_founding_is_fetched_back_whatever_lower_one_was_lost_before() {
     let people = People::new();
     let (laptop, second, phone) = (&people.laptop, &people.second_laptop, &people.phone);
