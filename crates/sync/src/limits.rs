@@ -20,7 +20,7 @@ pub struct Limits {
     pub meeting: Duration,
     /// Longest time for a connection to come about.
     pub connect: Duration,
-    /// Meetings and pairings begun by others that may run at once.
+    /// Meetings begun by others that may run at once, and as many pairings beside them.
     pub guests: usize,
     /// Meetings that one peer may have begun and not ended.
     pub guests_per_peer: usize,

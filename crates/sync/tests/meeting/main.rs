@@ -1,6 +1,7 @@
 //! Devices meeting: over real sockets on the loopback address, and in memory with faults.
 
 mod catching_up;
+mod crowd;
 mod faults;
 mod forwarder;
 mod found;
