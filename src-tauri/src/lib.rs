@@ -8,11 +8,12 @@ mod phone;
 mod pictures;
 mod reminder;
 
+use std::path::Path;
 use std::sync::{Mutex, PoisonError};
 
 use app::api::{Event, Staged, TakenPhoto};
 use app::units::Problem;
-use app::{App, Opener};
+use app::{App, Opener, Opening};
 use serde_json::Value;
 use tauri::ipc::{InvokeBody, Request};
 use tauri::{AppHandle, Emitter, Manager, State};
@@ -31,7 +32,7 @@ impl Opened {
         if let Some(app) = &*slot {
             return Ok(app.clone());
         }
-        let app = App::open(&data::folder(&self.window)?, opener()?)?;
+        let app = App::open_with(opening(&data::folder(&self.window)?)?)?;
         Ok(self.opened(&mut slot, app))
     }
 
@@ -58,10 +59,10 @@ impl Opened {
 }
 
 /// What opens the folder without a person: a key file, or the system's keyring.
-fn opener() -> Result<Opener, Problem> {
+fn opening(folder: &Path) -> Result<Opening, Problem> {
     match data::key_file() {
-        Some(file) => app::key_file(&file),
-        None => Ok(Opener::Keyring),
+        Some(file) => Opening::with_key_file(folder, &file),
+        None => Ok(Opening::new(folder, Opener::Keyring)),
     }
 }
 

@@ -1,20 +1,19 @@
 //! Opening the data folder, and who may.
 
-use std::collections::BTreeMap;
+mod key_file;
+
 use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicBool;
 use std::sync::{Arc, Mutex};
 
 use casefile::Signer;
-use store::{Holder, Key, Opener, Passphrase, Store, Surroundings, Write};
+use store::{Holder, OpenError, Opener, Passphrase, Store, Surroundings, Write};
 use tokio::sync::broadcast;
 use units::Problem;
 
 use crate::api::{Notice, OpenedBy};
 use crate::cases::Cases;
-use crate::device::{
-    Chance, Inner, SECRET, SETTLED, random, read_setting, system_chance, system_clock,
-};
+use crate::device::{Chance, Inner, SECRET, SETTLED, read_setting, system_chance, system_clock};
 use crate::pairing::Stage;
 use crate::{App, Clock, problem};
 
@@ -43,6 +42,21 @@ impl Opening {
             around: Surroundings::default(),
         }
     }
+
+    /// A folder opened by a key file, with the system's clock, disk and keyring. Where there is neither, the
+    /// key is made.
+    ///
+    /// # Errors
+    /// There is data in the folder and no such file, which may lie on a drive that is not connected: no key
+    /// is made that could not open it. The folder holds something else. As [`key_file`].
+    pub fn with_key_file(folder: &Path, path: &Path) -> Result<Self, Problem> {
+        let opener = match Store::locked_by(folder).map_err(problem::open)? {
+            None => key_file(path)?,
+            Some(Holder::Key) => key_file::of_data(path)?,
+            Some(holder) => return Err(problem::open(OpenError::Unlike(holder))),
+        };
+        Ok(Self::new(folder, opener))
+    }
 }
 
 /// One thing that a start brings to its end.
@@ -70,7 +84,8 @@ impl App {
             chance,
             around,
         } = opening;
-        let store = Store::open_in(&folder, &opener, &around).map_err(problem::open)?;
+        let store = Store::open_in(&folder, &opener, &around);
+        let store = store.map_err(|error| closed(error, &folder, &opener))?;
         let secret = match store.setting(SECRET).map_err(problem::store)? {
             Some(bytes) => bytes
                 .try_into()
@@ -111,7 +126,7 @@ impl App {
                 stopping: tokio::sync::Notify::new(),
                 noticing: Mutex::default(),
                 sweeping: Mutex::default(),
-                waits: Mutex::new(BTreeMap::new()),
+                damaged: Mutex::default(),
                 thumbs: Mutex::default(),
                 cut: Mutex::default(),
                 node: tokio::sync::Mutex::new(None),
@@ -157,6 +172,22 @@ impl App {
     }
 }
 
+/// Why a folder was not opened, to whoever has this opener.
+fn closed(error: OpenError, folder: &Path, opener: &Opener) -> Problem {
+    match error {
+        OpenError::WrongKey if opener.holder() == Holder::Key => key_file::is_another(),
+        // Nobody who has data here is to choose a new passphrase.
+        OpenError::NoKeyring(reason) if matches!(Store::locked_by(folder), Ok(Some(_))) => {
+            Problem::new(
+                "keyring-silent",
+                format!("The system's keyring does not give the key of your data ({reason})."),
+                "Unlock the keyring, or log in to the system as usual, and try again. Nothing is lost.",
+            )
+        }
+        error => problem::open(error),
+    }
+}
+
 fn opened_by(holder: Holder) -> OpenedBy {
     match holder {
         Holder::Keyring => OpenedBy::Keyring,
@@ -183,49 +214,11 @@ pub fn passphrase(text: &str, new: bool) -> Result<Opener, Problem> {
     Ok(Opener::Passphrase(Passphrase::new(text.to_owned())))
 }
 
-/// The key in a key file: 32 bytes, made where there is no file yet.
+/// The key in a key file: 32 bytes, made where there is no file yet. For a folder that may hold data already
+/// see [`Opening::with_key_file`].
 ///
 /// # Errors
 /// The file cannot be read or written, or is of another length.
 pub fn key_file(path: &Path) -> Result<Opener, Problem> {
-    let unusable = |reason: String| {
-        Problem::new(
-            "key-file-unusable",
-            format!("The key file {} cannot be used ({reason}).", path.display()),
-            "Name a file of 32 random bytes, or one that does not exist yet.",
-        )
-    };
-    let bytes = match std::fs::read(path) {
-        Ok(bytes) => bytes,
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
-            let made = write_private(path, &random::<32>()?);
-            let made = made.and_then(|()| std::fs::read(path));
-            made.map_err(|error| unusable(error.to_string()))?
-        }
-        Err(error) => return Err(unusable(error.to_string())),
-    };
-    let key = bytes
-        .try_into()
-        .map_err(|_| unusable("it has not 32 bytes".to_owned()))?;
-    Ok(Opener::Key(Key::new(key)))
-}
-
-/// Makes a file that only its owner reads, whole from the start: of two programs that make it at the same
-/// time one does, and both then read the same.
-fn write_private(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
-    use std::io::Write;
-    let beside = path.with_extension(format!("{}.new", std::process::id()));
-    let mut options = std::fs::OpenOptions::new();
-    options.write(true).create_new(true);
-    #[cfg(unix)]
-    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
-    let mut file = options.open(&beside)?;
-    file.write_all(bytes)?;
-    file.sync_all()?;
-    let made = std::fs::hard_link(&beside, path);
-    std::fs::remove_file(&beside)?;
-    match made {
-        Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => Ok(()),
-        other => other,
-    }
+    key_file::made(path)
 }

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use app::api::OpenedBy;
 use app::units::Problem;
-use app::{App, Opener};
+use app::{App, Opener, Opening};
 
 use crate::failure::Failure;
 
@@ -14,7 +14,7 @@ const KEY_FILE: &str = "POTHOOK_KEY_FILE";
 
 pub(crate) fn open(folder: &Path, key_file: Option<&Path>) -> Result<App, Failure> {
     if let Some(file) = named(key_file) {
-        return Ok(App::open(folder, app::key_file(&file)?)?);
+        return Ok(App::open_with(Opening::with_key_file(folder, &file)?)?);
     }
     match App::opened_with(folder)? {
         Some(OpenedBy::Passphrase) => {

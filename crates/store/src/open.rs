@@ -167,6 +167,7 @@ impl Claimed {
         let unfinished = keys.all().len() > 1;
         let store = Store {
             database: Mutex::new(Some(database)),
+            holder: Mutex::new(keys.holder()),
             keys: Mutex::new(keys),
             blobs: self.blobs(),
             files: self.files,

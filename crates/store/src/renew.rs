@@ -11,8 +11,12 @@
 //!
 //! Cut short anywhere, the folder opens with one of the two keys, and goes on from there.
 
+#[cfg(test)]
+mod tests;
+
 use rusqlite::Connection;
 
+use crate::keys::Keys;
 use crate::store::locked;
 use crate::{Key, Store, StoreError, open, schema};
 
@@ -29,20 +33,28 @@ impl Store {
     /// Needs as much room on the disk as the database has, without the blobs.
     ///
     /// # Errors
-    /// Nothing is lost by one. A renewal that was begun is made again when the folder is opened next.
+    /// Nothing is lost by one, not by a keyring either that answers after it was given up. A renewal that was
+    /// begun is made again when the folder is opened next.
     pub fn renew_key(&self) -> Result<(), StoreError> {
         let mut keys = locked(&self.keys);
-        let mut database = locked(&self.database);
-        let old = database.as_ref().ok_or(StoreError::Closed)?;
         // First, to make room.
-        empty_log(old)?;
+        self.database().and_then(|old| empty_log(&old))?;
         // Never one that an earlier attempt left: what was removed since may lie under it too.
         let next = Key::random()?;
         let both = vec![keys.current().clone(), next.clone()];
+        // A keyring may take its time here and below; reading and writing do not wait for it.
         keys.set(both)?;
+        self.renew_database(&mut keys, &next)?;
+        keys.set(vec![next])
+    }
+
+    /// Puts the database under a key that is kept already.
+    fn renew_database(&self, keys: &mut Keys, next: &Key) -> Result<(), StoreError> {
+        let mut database = locked(&self.database);
+        let old = database.as_ref().ok_or(StoreError::Closed)?;
         let new = self.folder.new_database();
         self.files.unlink(&new)?;
-        schema::build(&self.files, &new, &next, |new| schema::copy_rows(old, new))?;
+        schema::build(&self.files, &new, next, |new| schema::copy_rows(old, new))?;
         if let Some(old) = database.take()
             && let Err((old, error)) = old.close()
         {
@@ -51,14 +63,14 @@ impl Store {
         }
         if let Err(error) = self.swap_databases() {
             // The old one is still in its place.
-            *database = Some(open::connect(&self.folder, &mut keys)?);
+            *database = Some(open::connect(&self.folder, keys)?);
             return Err(error);
         }
         // If this fails, nobody knows which of the two a power cut would leave: nothing more is
         // written before the folder is opened anew.
         self.files.sync_folder(self.folder.path())?;
-        *database = Some(open::connect(&self.folder, &mut keys)?);
-        keys.set(vec![next])
+        *database = Some(open::connect(&self.folder, keys)?);
+        Ok(())
     }
 
     fn swap_databases(&self) -> Result<(), StoreError> {

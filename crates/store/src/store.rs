@@ -22,6 +22,8 @@ pub struct Store {
     pub(crate) database: Mutex<Option<Connection>>,
     /// Locked before the database by whoever locks both.
     pub(crate) keys: Mutex<Keys>,
+    /// Beside the keys, which are held while a keyring is waited for.
+    pub(crate) holder: Mutex<Holder>,
     pub(crate) blobs: BlobFiles,
     pub(crate) files: Files,
     pub(crate) folder: Folder,
@@ -31,7 +33,7 @@ pub struct Store {
 impl Store {
     /// Who holds the key of this folder.
     pub fn holder(&self) -> Holder {
-        locked(&self.keys).holder()
+        *locked(&self.holder)
     }
 
     /// Gives the key of this folder into another's hands; what opened it before does so no more. The
@@ -40,7 +42,10 @@ impl Store {
     /// A copy of the key file that somebody made before still opens with what it opened with then,
     /// until [`Store::renew_key`].
     pub fn change_opener(&self, opener: &Opener) -> Result<(), StoreError> {
-        locked(&self.keys).change_opener(opener)
+        let mut keys = locked(&self.keys);
+        let changed = keys.change_opener(opener);
+        *locked(&self.holder) = keys.holder();
+        changed
     }
 
     /// Reads everything and reports the first damage found.
