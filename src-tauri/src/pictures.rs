@@ -2,6 +2,7 @@
 
 use app::App;
 use app::api::Crop;
+use app::units::Problem;
 use tauri::http::header::{CACHE_CONTROL, CONTENT_DISPOSITION, CONTENT_TYPE};
 use tauri::http::{Response, StatusCode};
 
@@ -43,25 +44,33 @@ pub(crate) fn answer(app: Option<&App>, path: &str) -> Response<Vec<u8>> {
 /// All of a pupil as a zip file, at `/export/PUPIL.zip`.
 fn export(app: Option<&App>, name: &str) -> Response<Vec<u8>> {
     let pupil = name.strip_suffix(".zip").and_then(|id| id.parse().ok());
-    let made = app.zip(pupil).and_then(|(app, pupil)| {
+    let made = app.zip(pupil).map(|(app, pupil)| {
         let mut file = std::io::Cursor::new(Vec::new());
-        app.export_pupil(pupil, &mut file).ok()?;
-        Some(file.into_inner())
+        app.export_pupil(pupil, &mut file)?;
+        Ok(file.into_inner())
     });
-    let (status, bytes) = match made {
-        Some(bytes) => (StatusCode::OK, bytes),
-        None => (StatusCode::NOT_FOUND, Vec::new()),
+    // What is no copy is not offered as a file: nobody is to take it for one.
+    let answer = Response::builder().header(CACHE_CONTROL, "no-store");
+    let answer = match made {
+        Some(Ok(bytes)) => answer
+            .header(CONTENT_TYPE, "application/zip")
+            .header(
+                CONTENT_DISPOSITION,
+                format!("attachment; filename=\"pothook-{name}\""),
+            )
+            .body(bytes),
+        Some(Err(problem)) => answer
+            .status(StatusCode::UNPROCESSABLE_ENTITY)
+            .header(CONTENT_TYPE, "text/plain; charset=utf-8")
+            .body(told(&problem)),
+        None => answer.status(StatusCode::NOT_FOUND).body(Vec::new()),
     };
-    Response::builder()
-        .status(status)
-        .header(CONTENT_TYPE, "application/zip")
-        .header(
-            CONTENT_DISPOSITION,
-            format!("attachment; filename=\"pothook-{name}\""),
-        )
-        .header(CACHE_CONTROL, "no-store")
-        .body(bytes)
-        .unwrap_or_default()
+    answer.unwrap_or_default()
+}
+
+/// A problem as a text to read.
+fn told(problem: &Problem) -> Vec<u8> {
+    format!("{} {}", problem.message, problem.what_to_do).into_bytes()
 }
 
 /// Undoes percent-encoding (RFC 3986 section 2.1); a broken escape stays as it is.

@@ -155,6 +155,7 @@ impl App {
             asks: books.asks.clone(),
             history_bytes: bytes as f64,
             oldest_page: books.pages.first().map(|page| page.written_on),
+            lacks: self.copy_lacks(input.pupil, &books)?,
         })
     }
 

@@ -1,20 +1,22 @@
 //! All of a pupil in open formats: pictures as JPEG, figures as CSV (RFC 4180), everything as JSON, in
 //! one zip file.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
 use std::io::{Seek, Write};
 
 use casefile::PupilView as Books;
 use serde::Serialize;
 use units::{
-    AmendmentRecord, Day, Focus, Mark, Outcome, PageRecord, Practised, Problem, Profile, PupilId,
-    Reply, SetUpCheck, Target, Task,
+    AmendmentRecord, Ask, Day, DeviceId, Focus, Mark, Outcome, PageId, PageRecord, Practised,
+    Problem, Profile, PupilId, Reply, SetUpCheck, Target, Task,
 };
 use zip::ZipWriter;
 use zip::result::ZipError;
 use zip::write::SimpleFileOptions;
 
 use crate::App;
+use crate::api::CopyLacks;
 use crate::problem;
 use crate::verbs::off_thread;
 
@@ -32,14 +34,20 @@ struct Everything<'a> {
     practised: &'a [Practised],
     setups: &'a [SetUpCheck],
     replies: &'a [Reply],
+    asks: &'a [Ask],
+    devices: &'a BTreeMap<DeviceId, String>,
 }
 
 impl App {
-    /// Writes all of a pupil into a zip file, unencrypted.
+    /// Writes all of a pupil that is here into a zip file, unencrypted; what it lacks, which the file says too.
     ///
     /// # Errors
     /// There is no such pupil, or the file cannot be written.
-    pub fn export_pupil(&self, pupil: PupilId, out: impl Write + Seek) -> Result<(), Problem> {
+    pub fn export_pupil(
+        &self,
+        pupil: PupilId,
+        out: impl Write + Seek,
+    ) -> Result<CopyLacks, Problem> {
         let books = self.books(pupil)?;
         let mut file = Zip(ZipWriter::new(out));
         file.add(
@@ -56,6 +64,8 @@ impl App {
                 practised: &books.practised,
                 setups: &books.setups,
                 replies: &books.replies,
+                asks: &books.asks,
+                devices: &books.devices,
             }),
         )?;
         file.add("figures.csv", figures(&books).as_bytes())?;
@@ -69,8 +79,45 @@ impl App {
                 file.add(&format!("{name}.json"), &json(&reading))?;
             }
         }
+        let lacks = self.copy_lacks(pupil, &books)?;
+        if lacks != CopyLacks::default() {
+            let missing = self.missing(pupil, &books)?;
+            file.add("lacking.csv", lacking(&missing, lacks.newer).as_bytes())?;
+        }
         file.0.finish().map_err(unwritten)?;
-        Ok(())
+        Ok(lacks)
+    }
+
+    /// What a copy of all of a pupil would lack if it were made now and here.
+    pub(crate) fn copy_lacks(&self, pupil: PupilId, books: &Books) -> Result<CopyLacks, Problem> {
+        let missing = self.missing(pupil, books)?;
+        let pages: BTreeSet<PageId> = missing.iter().map(|(page, _)| page.id).collect();
+        Ok(CopyLacks {
+            pages: u32::try_from(pages.len()).unwrap_or(u32::MAX),
+            newer: books.newer,
+        })
+    }
+
+    /// The pictures and whole readings that the books name and that are not here.
+    fn missing<'a>(
+        &self,
+        pupil: PupilId,
+        books: &'a Books,
+    ) -> Result<Vec<(&'a PageRecord, &'static str)>, Problem> {
+        let here = self.blobs_of(pupil)?;
+        let of_page = |page: &'a PageRecord| {
+            let letters = page
+                .readings
+                .last()
+                .map(|newest| (newest.detail, "letters"));
+            let named = [Some((page.picture, "picture")), letters]
+                .into_iter()
+                .flatten();
+            named
+                .filter(|(id, _)| !here.contains(id))
+                .map(move |(_, what)| (page, what))
+        };
+        Ok(books.pages.iter().flat_map(of_page).collect())
     }
 }
 
@@ -88,6 +135,18 @@ impl App {
         })
         .await
     }
+}
+
+/// One line for everything that is not in the copy.
+fn lacking(missing: &[(&PageRecord, &str)], newer: bool) -> String {
+    let mut csv = "page,written on,lacks\r\n".to_owned();
+    for (page, what) in missing {
+        let _ = write!(csv, "{},{},{what}\r\n", page.id, page.written_on);
+    }
+    if newer {
+        csv += ",,what a newer version of the program has written\r\n";
+    }
+    csv
 }
 
 struct Zip<W: Write + Seek>(ZipWriter<W>);

@@ -1,7 +1,8 @@
 //! Commands about backups, carry files, exports, and letting go.
 
+use std::fs::File;
 use std::io::Write;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use app::App;
 use app::api::{
@@ -76,12 +77,52 @@ pub(crate) fn carry_out(app: &App, wanted: &args::CarryOut) -> Result<(), Failur
         part_bytes: wanted.part.map(|megabytes| megabytes << 20),
     })?;
     for file in made.files {
-        let path = wanted.folder.join(&file.name);
         let bytes = BASE64_STANDARD.decode(&file.base64).unwrap_or_default();
-        std::fs::write(&path, bytes).map_err(|error| unwritable(&path, &error))?;
+        let path = save_new(&wanted.folder, &file.name, &bytes)?;
         println!("{}", path.display());
     }
     Ok(())
+}
+
+/// Writes a file under a name that is not taken yet: another pupil's of the same day may be there.
+fn save_new(folder: &Path, name: &str, bytes: &[u8]) -> Result<PathBuf, Problem> {
+    let (stem, kind) = name.rsplit_once('.').unwrap_or((name, ""));
+    let mut path = folder.join(name);
+    for number in 2.. {
+        if !path.exists() {
+            break;
+        }
+        path = folder.join(format!("{stem} ({number}).{kind}"));
+    }
+    let write = |file: &mut File| {
+        file.write_all(bytes)
+            .map_err(|error| unwritable(&path, &error))
+    };
+    whole(&path, write)?;
+    Ok(path)
+}
+
+/// Makes a file that only its owner reads: the whole of it, or none.
+fn whole<T>(
+    path: &Path,
+    write: impl FnOnce(&mut File) -> Result<T, Problem>,
+) -> Result<T, Problem> {
+    let unwritable = |error: &std::io::Error| unwritable(path, error);
+    let mut options = File::options();
+    options.write(true).read(true).create_new(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    let mut file = options.open(path).map_err(|error| unwritable(&error))?;
+    let written = write(&mut file);
+    let written = written.and_then(|done| {
+        file.sync_all().map_err(|error| unwritable(&error))?;
+        Ok(done)
+    });
+    if written.is_err() {
+        // Half a copy is none, and nobody is to take it for one.
+        let _ = std::fs::remove_file(path);
+    }
+    written
 }
 
 pub(crate) fn carry_in(app: &App, wanted: &args::Files) -> Result<(), Failure> {
@@ -182,12 +223,20 @@ pub(crate) fn delete_by(app: &App, wanted: &args::DeleteBy) -> Result<(), Failur
 
 pub(crate) fn export(app: &App, wanted: &args::Export) -> Result<(), Failure> {
     let pupil = find_pupil(app, &wanted.pupil)?;
-    let file = &wanted.file;
-    let unwritable = |error: &std::io::Error| unwritable(file, error);
-    let mut out = std::fs::File::create_new(file).map_err(|error| unwritable(&error))?;
-    app.export_pupil(pupil, &mut out)?;
-    out.sync_all().map_err(|error| unwritable(&error))?;
+    let lacks = whole(&wanted.file, |out| app.export_pupil(pupil, out))?;
     println!("Saved, and not encrypted: whoever has the file can read it.");
+    if lacks.pages > 0 {
+        println!(
+            "Not all is in it: of {} page(s) the picture or the letters are not on this device (lacking.csv in the \
+             file names them). Let the devices meet, and save it again.",
+            lacks.pages
+        );
+    }
+    if lacks.newer {
+        println!(
+            "Not all is in it: a newer version of the program has written here. Update it, and save it again."
+        );
+    }
     Ok(())
 }
 

@@ -77,7 +77,10 @@ impl Served {
         stream.read_to_end(&mut answer).unwrap();
         let end = answer.windows(4).position(|four| four == b"\r\n\r\n");
         let body = answer.split_off(end.unwrap() + 4);
-        (status(&String::from_utf8_lossy(&answer)), body)
+        let head = String::from_utf8_lossy(&answer);
+        // A browser would keep it on the disk, unencrypted, and for longer than the program.
+        assert!(head.contains("cache-control: no-store\r\n"), "{head}");
+        (status(&head), body)
     }
 
     /// Calls a use case; gives its output.
@@ -283,6 +286,10 @@ fn a_crop_of_a_page_is_shown_to_who_was_let_in_and_to_nobody_else() {
     assert_eq!(status, 200);
     let cut = image::load_from_memory_with_format(&jpeg, image::ImageFormat::Jpeg).unwrap();
     assert_eq!((cut.width(), cut.height()), (60, 40));
+    for whole in [format!("/blob/{blob}.jpg"), format!("/thumb/{blob}.jpg")] {
+        let (status, jpeg) = served.picture(&whole, Some(&cookie));
+        assert_eq!((status, &jpeg[..2]), (200, &[0xFF, 0xD8][..]), "{whole}");
+    }
     for nothing in [
         format!("/crop/{blob}/100-120-60.jpg"),
         format!("/crop/{blob}/100-120-0-40.jpg"),

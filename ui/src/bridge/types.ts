@@ -634,6 +634,19 @@ export type ConfirmPairing = {
 same: boolean, };
 
 /**
+ * What a copy of all of a pupil lacks where it is made.
+ */
+export type CopyLacks = { 
+/**
+ * Pages of which the picture or the letters are not on this device.
+ */
+pages: number, 
+/**
+ * Something was written by a newer version of the program.
+ */
+newer: boolean, };
+
+/**
  * A corner of the sheet in the photograph.
  */
 export type Corner = { 
@@ -1324,7 +1337,11 @@ historyBytes: number,
 /**
  * Day of the oldest page.
  */
-oldestPage: Day | null, };
+oldestPage: Day | null, 
+/**
+ * What a copy of everything made here would lack.
+ */
+lacks: CopyLacks, };
 
 /**
  * The page just kept.

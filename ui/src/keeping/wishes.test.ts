@@ -11,7 +11,7 @@ const view: PupilView = {
   pupil: 'p', profile: null, tasks: [], pages: [row], focuses: [], lettersAllowed: false, newer: false,
 };
 const keeping = (...wishes: AskedFor[]): KeepingView => ({
-  deleteBy: null, due: false, asks: wishes.map(ask), historyBytes: 0, oldestPage: null,
+  deleteBy: null, due: false, asks: wishes.map(ask), historyBytes: 0, oldestPage: null, lacks: { pages: 0, newer: false },
 });
 
 describe('a wish', () => {

@@ -1623,6 +1623,9 @@ export const enGB = {
     exportMeans: 'One file with all that is kept about this pupil, in open formats: pictures, figures as tables, and the rest as plain text.',
     exportOpen: 'The file is not encrypted: whoever has it can read it.',
     exportSave: 'Save the copy',
+    exportLacksPages: (n: number) =>
+      `${plural(n, 'page has', 'pages have')} a picture or letters that are not on this device yet, so the copy would lack them. Let the devices meet first.`,
+    exportLacksNewer: 'A newer version of the program has written here, so the copy would lack something. Update the program first.',
     eraseTitleOf: 'The whole pupil',
     eraseMeans: 'If the school or the family should have a copy, save it first.',
     erase: 'Erase this pupil',

@@ -61,6 +61,17 @@ transfer! {
         pub history_bytes: f64,
         /// Day of the oldest page.
         pub oldest_page: Option<Day>,
+        /// What a copy of everything made here would lack.
+        pub lacks: CopyLacks,
+    }
+
+    /// What a copy of all of a pupil lacks where it is made.
+    #[derive(Copy, Eq, Default)]
+    pub struct CopyLacks {
+        /// Pages of which the picture or the letters are not on this device.
+        pub pages: u32,
+        /// Something was written by a newer version of the program.
+        pub newer: bool,
     }
 
     /// What people should hear of that happened while nobody looked.

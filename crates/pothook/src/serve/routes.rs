@@ -28,9 +28,6 @@ const LARGEST_CALL: usize = 2 << 20;
 /// Largest carry file with what base64 and JSON add to it.
 const LARGEST_CARRY: usize = 90 << 20;
 
-/// How long a browser may keep what never changes.
-const FOR_EVER: &str = "private, max-age=31536000, immutable";
-
 pub(crate) fn router(site: Site) -> Router {
     let photo = post(photo).layer(DefaultBodyLimit::max(LARGEST_PHOTO));
     let carry = post(open_carry).layer(DefaultBodyLimit::max(LARGEST_CARRY));
@@ -138,8 +135,7 @@ async fn blob(State(site): State<Site>, Path(name): Path<String>) -> Response {
         .strip_suffix(".jpg")
         .and_then(|id| id.parse::<BlobId>().ok());
     let picture = id.and_then(|id| site.app.picture(id).ok().flatten());
-    // A blob's name is its content, so it never changes.
-    jpeg(picture, FOR_EVER)
+    jpeg(picture)
 }
 
 async fn thumb(State(site): State<Site>, Path(name): Path<String>) -> Response {
@@ -148,8 +144,7 @@ async fn thumb(State(site): State<Site>, Path(name): Path<String>) -> Response {
         Some(id) => site.app.thumb_off_thread(id).await.ok().flatten(),
         None => None,
     };
-    // Made from a blob, which never changes.
-    jpeg(made, FOR_EVER)
+    jpeg(made)
 }
 
 async fn staged_photo(State(site): State<Site>, Path(name): Path<String>) -> Response {
@@ -157,12 +152,12 @@ async fn staged_photo(State(site): State<Site>, Path(name): Path<String>) -> Res
         Some(handle) => site.app.staged_photo_off_thread(handle.to_owned()).await,
         None => None,
     };
-    jpeg(made, "no-store")
+    jpeg(made)
 }
 
 async fn small_staged_photo(State(site): State<Site>, Path(handle): Path<String>) -> Response {
     let made = site.app.small_staged_photo_off_thread(handle).await;
-    jpeg(made, "no-store")
+    jpeg(made)
 }
 
 async fn crop(State(site): State<Site>, Path((blob, name)): Path<(String, String)>) -> Response {
@@ -170,8 +165,7 @@ async fn crop(State(site): State<Site>, Path((blob, name)): Path<(String, String
         Some(crop) => site.app.crop_off_thread(crop).await.ok().flatten(),
         None => None,
     };
-    // Cut from a blob, which never changes.
-    jpeg(picture, FOR_EVER)
+    jpeg(picture)
 }
 
 async fn staged(State(site): State<Site>, Path(name): Path<String>) -> Response {
@@ -179,14 +173,14 @@ async fn staged(State(site): State<Site>, Path(name): Path<String>) -> Response 
         Some(handle) => site.app.staged_picture_off_thread(handle.to_owned()).await,
         None => None,
     };
-    jpeg(made, "no-store")
+    jpeg(made)
 }
 
-fn jpeg(picture: Option<Vec<u8>>, keep: &'static str) -> Response {
+/// A browser keeps none of it: it would lie on the disk unencrypted, and be there still once it is forgotten.
+fn jpeg(picture: Option<Vec<u8>>) -> Response {
+    let headers = [(CONTENT_TYPE, "image/jpeg"), (CACHE_CONTROL, "no-store")];
     match picture {
-        Some(bytes) => {
-            ([(CONTENT_TYPE, "image/jpeg"), (CACHE_CONTROL, keep)], bytes).into_response()
-        }
+        Some(bytes) => (headers, bytes).into_response(),
         None => StatusCode::NOT_FOUND.into_response(),
     }
 }
