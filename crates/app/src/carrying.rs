@@ -66,7 +66,8 @@ impl App {
             true => Some(self.keep_waiting(opened.pupil, bytes)?),
             false => None,
         };
-        let later = self.take_waiting()?;
+        let (later, taken) = self.take_waiting()?;
+        taken?;
         opened.new_changes += later.new_changes;
         opened.new_blobs += later.new_blobs;
         self.sweep()?;

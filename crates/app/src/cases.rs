@@ -23,7 +23,7 @@ use crate::device::locked;
 use crate::problem;
 
 pub(crate) use self::blobs::{assigned, blobs_named, keep, names};
-pub(crate) use self::sweeping::is_owed;
+pub(crate) use self::sweeping::{Owed, is_owed};
 
 /// The practice of this tutor, the id of its log.
 const PRACTICE: &str = "practice/id";

@@ -1,6 +1,6 @@
 //! This device: its data folder, its key, whose it is.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::atomic::AtomicBool;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{SystemTime, UNIX_EPOCH};
@@ -62,10 +62,10 @@ pub(crate) struct Inner {
     pub stopping: tokio::sync::Notify,
     /// Held while a notice is added.
     pub noticing: Mutex<()>,
-    /// Held while the disk is cleaned of what was let go.
-    pub sweeping: Mutex<()>,
-    /// How long each device is left in peace after it was not reached.
-    pub waits: Mutex<BTreeMap<DeviceId, crate::meeting::Wait>>,
+    /// Held while the disk is cleaned of what was let go: for what the store last got a new key.
+    pub sweeping: Mutex<crate::cases::Owed>,
+    /// Blobs whose file was found damaged, until they have come again.
+    pub damaged: Mutex<BTreeSet<BlobId>>,
     /// The page picture that was last cut from.
     pub cut: Mutex<Option<Cut>>,
     /// Page pictures made small.

@@ -27,7 +27,7 @@ impl App {
         })
     }
 
-    /// Keeps words that are being typed; empty ones go.
+    /// Keeps words that are being typed; empty ones go. Words about what is not here any more are not kept.
     ///
     /// # Errors
     /// They are too long, or the disk is full.
@@ -46,7 +46,8 @@ impl App {
         if before.as_deref().unwrap_or_default() == text {
             return Ok(Nothing {});
         }
-        if !text.is_empty() {
+        // Where that cannot be told they are kept.
+        if !text.is_empty() && self.is_here(&key).unwrap_or(true) {
             while drafts.len() >= MOST {
                 drafts.pop_first();
             }
@@ -63,6 +64,26 @@ impl App {
         if drafts.is_empty() {
             return Ok(());
         }
+        let here = self.ids_here()?;
+        let count = drafts.len();
+        drafts.retain(|key, _| ids_in(key).all(|id| here.contains(id)));
+        match drafts.len() == count {
+            true => Ok(()),
+            false => self.write_setting(DRAFTS, &drafts),
+        }
+    }
+
+    /// Whether the pupils and pages that a key names are here.
+    fn is_here(&self, key: &str) -> Result<bool, Problem> {
+        if ids_in(key).next().is_none() {
+            return Ok(true);
+        }
+        let here = self.ids_here()?;
+        Ok(ids_in(key).all(|id| here.contains(id)))
+    }
+
+    /// The ids of the pupils and pages that are here.
+    fn ids_here(&self) -> Result<BTreeSet<String>, Problem> {
         let mut here = BTreeSet::new();
         for (pupil, log) in self.circles() {
             if log.erased {
@@ -72,20 +93,16 @@ impl App {
             let books = self.books(pupil)?;
             here.extend(books.pages.iter().map(|page| page.id.to_string()));
         }
-        let count = drafts.len();
-        drafts.retain(|key, _| {
-            let mut ids = key.split('/').filter(|part| is_id(part));
-            ids.all(|id| here.contains(id))
-        });
-        match drafts.len() == count {
-            true => Ok(()),
-            false => self.write_setting(DRAFTS, &drafts),
-        }
+        Ok(here)
     }
 
     fn drafts(&self) -> Result<Drafts, Problem> {
         Ok(read_setting(&self.inner.store, DRAFTS)?.unwrap_or_default())
     }
+}
+
+fn ids_in(key: &str) -> impl Iterator<Item = &str> {
+    key.split('/').filter(|part| is_id(part))
 }
 
 fn is_id(part: &str) -> bool {

@@ -6,7 +6,7 @@
 
 use std::net::SocketAddr;
 
-use casefile::{BookKind, DocId, SignedChange};
+use casefile::{BookKind, DocId, Refused, SignedChange};
 use store::StoreError;
 use sync::{ExchangeError, Host, HostError, Progress, Report, Taken, Wanted};
 use units::{DeviceId, Problem, PupilId, Role};
@@ -126,6 +126,8 @@ impl App {
         for (pupil, changes) in by_pupil {
             if !self.may_bring(peer, pupil) {
                 taken.refused += changes.len() as u64;
+                let apart = changes.iter().map(|change| (change, Refused::WrongPupil));
+                self.set_apart(peer, &apart.collect::<Vec<_>>())?;
                 continue;
             }
             if self.standing(pupil).is_none() {
@@ -200,7 +202,7 @@ impl Host for Door {
     fn blob(&self, peer: DeviceId, blob: Wanted) -> Result<Option<Vec<u8>>, HostError> {
         let (pupil, id) = (PupilId(blob.scope), blob.id);
         match self.0.shows_blob(peer, pupil, id).map_err(failed)? {
-            true => self.0.inner.store.blob(id).map_err(HostError::new),
+            true => self.0.bytes_of(id).map_err(failed),
             false => Ok(None),
         }
     }
@@ -215,8 +217,10 @@ impl Host for Door {
         Ok(())
     }
 
-    fn part(&self, _: DeviceId, blob: Wanted) -> Result<Option<Vec<u8>>, HostError> {
-        self.0.inner.store.part(blob.id).map_err(HostError::new)
+    fn part(&self, peer: DeviceId, blob: Wanted) -> Result<Option<Vec<u8>>, HostError> {
+        let part = self.0.inner.store.part(blob.id).map_err(HostError::new)?;
+        // From where it is asked for tells that a part is here: of another's picture that is nobody's business.
+        Ok(part.filter(|_| !self.0.is_anothers(peer, blob.id)))
     }
 
     fn keep_part(

@@ -16,6 +16,7 @@ pub mod bindings;
 mod book;
 mod carrying;
 mod cases;
+mod company;
 mod crops;
 mod detail;
 mod device;

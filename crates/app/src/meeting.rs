@@ -1,36 +1,29 @@
 //! Meeting other devices.
 
 use std::sync::Arc;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
-use sync::{Backoff, Network, News, Node, Relay};
-use tokio::sync::broadcast;
-use tokio::sync::broadcast::error::RecvError;
+use sync::{Network, Node, Relay};
+use tokio::sync::Semaphore;
+use tokio::task::JoinSet;
 use units::Problem;
 
 use crate::App;
-use crate::api::{Event, Exchange, Exchanged, Meeting, Nothing, Overview, SetNetwork};
-use crate::device::{locked, read_setting};
+use crate::api::{Exchange, Exchanged, Meeting, Nothing, Overview, SetNetwork};
+use crate::device::read_setting;
 use crate::host::Door;
 use crate::peers::Peer;
 use crate::problem;
 use crate::verbs::off_thread;
 
 const PORT: &str = "device/port";
-/// A change is sent on once the writing has paused for this long.
-const PAUSE: Duration = Duration::from_secs(2);
-/// How often known devices are tried though nothing changed here.
-const ROUND: Duration = Duration::from_secs(60);
-/// Meetings in a row with one device, where one does not hold all that there is.
+/// Meetings in a row with one device, where one does not hold all that there is; and for how long another is
+/// begun at once.
 const MOST_IN_A_ROW: usize = 64;
+const LONGEST_ROW: Duration = Duration::from_secs(60 * 60);
 
-/// How long a device that was not reached is left in peace.
-#[derive(Default)]
-pub(crate) struct Wait {
-    backoff: Backoff,
-    /// A moment in milliseconds; 0 where it was reached.
-    until: i64,
-}
+/// Meetings at the same time; the other devices wait their turn.
+const AT_ONCE: usize = 8;
 
 impl App {
     /// Switches meetings over the network on or off; meetings on this very machine
@@ -75,36 +68,46 @@ impl App {
             ));
         }
         let node = self.node().await?;
-        let mut meetings = Vec::with_capacity(peers.len());
         let names = self.devices(Nothing {})?.devices;
-        for peer in peers {
+        // One that is away, or has much to fetch, keeps nobody waiting.
+        let turns = Arc::new(Semaphore::new(AT_ONCE));
+        let mut running = JoinSet::new();
+        for (place, peer) in peers.into_iter().enumerate() {
             let named = names.iter().find(|row| row.device == peer.device);
             let name = named.map(|row| row.name.clone());
             let name = name.filter(|name| !name.is_empty());
             let name = name.unwrap_or_else(|| "The other device".to_owned());
-            let stopped = self.inner.stopping.notified();
-            let mut met = tokio::select! {
-                met = meet(&node, &peer, name.clone()) => met,
-                () = stopped => {
-                    meetings.push(Meeting {
-                        problem: Some(problem::stopped()),
-                        ..unmet(&peer, name)
-                    });
-                    break;
-                }
-            };
-            let unknown = met
-                .problem
-                .as_ref()
-                .is_some_and(|it| it.code == "not-paired");
-            if unknown && self.introduce(&peer).await {
-                met = meet(&node, &peer, name).await;
-            }
-            meetings.push(met);
+            let (app, node, turns) = (self.clone(), Arc::clone(&node), Arc::clone(&turns));
+            running.spawn(async move {
+                let _turn = turns.acquire().await;
+                (place, app.meet_unless_stopped(&node, peer, name).await)
+            });
         }
+        let mut meetings = running.join_all().await;
+        meetings.sort_by_key(|(place, _)| *place);
+        let meetings = meetings.into_iter().map(|(_, met)| met).collect();
         // Where that fails it is tried again after the next meeting.
         let _ = self.forget_before_self_once_met();
         Ok(Exchanged { meetings })
+    }
+
+    /// Meets one device, if need be after this one is introduced to it.
+    async fn meet_unless_stopped(&self, node: &Node, peer: Peer, name: String) -> Meeting {
+        let met = async {
+            let met = meet(node, &peer, name.clone()).await;
+            let problem = met.problem.as_ref();
+            match problem.is_some_and(|it| it.code == "not-paired") && self.introduce(&peer).await {
+                true => meet(node, &peer, name.clone()).await,
+                false => met,
+            }
+        };
+        tokio::select! {
+            met = met => met,
+            () = self.inner.stopping.notified() => Meeting {
+                problem: Some(problem::stopped()),
+                ..unmet(&peer, name.clone())
+            },
+        }
     }
 
     /// Ends the meetings that this device began and that run. Nothing is lost: the next one goes on where
@@ -129,38 +132,6 @@ impl App {
         false
     }
 
-    /// Meets those devices whose time it is: all of them after a change here, and else those that
-    /// were reached last time, or not tried for a while.
-    async fn round(&self, changed: bool) {
-        let now = self.now();
-        for peer in self.company() {
-            let due = {
-                let waits = locked(&self.inner.waits);
-                waits
-                    .get(&peer.device)
-                    .is_none_or(|wait| wait.until <= now.0)
-            };
-            if !due && !changed {
-                continue;
-            }
-            let device = Some(peer.device);
-            let met = self.exchange(Exchange { device }).await;
-            let reached = met.is_ok_and(|met| met.meetings.iter().all(|it| it.problem.is_none()));
-            let mut waits = locked(&self.inner.waits);
-            let wait = waits.entry(peer.device).or_default();
-            match reached {
-                true => *wait = Wait::default(),
-                false => {
-                    let chance = self
-                        .random::<1>()
-                        .map_or(0.5, |[byte]| f64::from(byte) / 256.0);
-                    let pause = i64::try_from(wait.backoff.failed(chance).as_millis());
-                    wait.until = now.0.saturating_add(pause.unwrap_or(i64::MAX));
-                }
-            }
-        }
-    }
-
     /// Addresses at which this device can be reached now.
     pub(crate) fn addresses(&self) -> Vec<String> {
         // While a node is being started there is nothing to tell.
@@ -171,58 +142,6 @@ impl App {
         let addresses = addresses.unwrap_or_default().into_iter();
         let far = addresses.filter(|address| !address.ip().is_loopback());
         far.map(|address| address.to_string()).collect()
-    }
-
-    /// Listens for known devices and keeps meeting them, until the task is dropped: after each change,
-    /// as soon as one of them appears on the network, and every minute while they are there.
-    pub async fn keep_company(self) {
-        let mut events = self.events();
-        let mut changed = true;
-        loop {
-            let mut network = None;
-            if self.settled().is_ok() {
-                // A device alone is the usual case: no failure worth a word.
-                network = self.node().await.ok().map(|node| node.news());
-                self.round(changed).await;
-            }
-            let pause = async {
-                loop {
-                    tokio::select! {
-                        event = events.recv() => match event {
-                            Ok(Event::Changed { .. }) | Err(RecvError::Lagged(_)) => break true,
-                            Ok(_) => {}
-                            Err(RecvError::Closed) => std::future::pending().await,
-                        },
-                        news = heard(&mut network) => if self.is_time_for(news) {
-                            break false;
-                        },
-                    }
-                }
-            };
-            changed = tokio::time::timeout(ROUND, pause).await.unwrap_or(false);
-            if changed {
-                tokio::time::sleep(PAUSE).await;
-            }
-            // What piled up during the pause is covered by the meeting to come.
-            events = events.resubscribe();
-        }
-    }
-
-    /// Whether news from the network are worth another try at once.
-    fn is_time_for(&self, news: News) -> bool {
-        let mut waits = locked(&self.inner.waits);
-        match news {
-            News::Moved => waits.clear(),
-            News::Appeared(device) => {
-                drop(waits);
-                if !self.knows(device) {
-                    return false;
-                }
-                waits = locked(&self.inner.waits);
-                waits.remove(&device);
-            }
-        }
-        true
     }
 
     /// Opens this device to those that it knows: until [`App::close`] they can begin a meeting.
@@ -276,18 +195,6 @@ impl App {
     }
 }
 
-/// The next news from the network; never, where there is no network to hear of.
-async fn heard(network: &mut Option<broadcast::Receiver<News>>) -> News {
-    while let Some(news) = network {
-        match news.recv().await {
-            Ok(news) => return news,
-            Err(RecvError::Lagged(_)) => {}
-            Err(RecvError::Closed) => *network = None,
-        }
-    }
-    std::future::pending().await
-}
-
 /// A meeting in which nothing happened.
 fn unmet(peer: &Peer, name: String) -> Meeting {
     Meeting {
@@ -305,12 +212,13 @@ fn unmet(peer: &Peer, name: String) -> Meeting {
 /// Meets one device until neither side has more for the other.
 async fn meet(node: &Node, peer: &Peer, name: String) -> Meeting {
     let mut all = unmet(peer, name.clone());
+    let begun = Instant::now();
     for _ in 0..MOST_IN_A_ROW {
         match node.exchange(peer.device, &peer.addresses).await {
             Ok(report) => {
                 let more = report.more;
                 add(&mut all, &report);
-                if !more {
+                if !more || begun.elapsed() > LONGEST_ROW {
                     break;
                 }
             }

@@ -28,25 +28,21 @@ impl App {
                 "Remove it from another of your devices.",
             ));
         }
-        let mut removals = Vec::new();
-        let practice = self.practice_circle().and_then(|(_, log)| log);
-        if practice.is_some_and(|log| log.role(device).is_some()) {
-            removals.push(self.in_practice(|practice, signer| {
-                let step = practice.remove(signer, device).map_err(problem::write)?;
-                Ok(((), vec![append(&step)]))
-            }));
-        }
-        for (pupil, log) in self.circles() {
-            if log.role(device).is_some() && !log.erased {
-                removals.push(self.remove_from(pupil, device));
-            }
-        }
-        if removals.is_empty() {
+        let (mut all, mut refused) = (0, Vec::new());
+        let has_it = |log: &Standing| log.role(device).is_some();
+        self.in_every_log(has_it, |log| {
+            all += 1;
+            // One log that takes nothing more is no reason to leave it in the others.
+            let step = log.and_then(|log| {
+                let removed = log.remove(&self.inner.signer, device);
+                removed.map_err(problem::write)
+            });
+            Ok(step.map_err(|why| refused.push(why)).ok())
+        })?;
+        if all == 0 {
             return Err(problem::no_such_device());
         }
         self.change_peers(|peers| peers.retain(|peer| peer.device != device))?;
-        let all = removals.len();
-        let refused: Vec<Problem> = removals.into_iter().filter_map(Result::err).collect();
         match refused.first() {
             None => Ok(Nothing {}),
             Some(why) if refused.len() == all => Err(why.clone()),
@@ -196,6 +192,10 @@ impl App {
     /// practice has the same key from then on, or the pupil that of the practice where there is one.
     pub(crate) fn come_back(&self, pupil: PupilId, paper: &Signer) -> Result<(), Problem> {
         let key = paper.device();
+        if self.standing(pupil).is_some_and(|log| log.erased) {
+            // There is nothing to come back to; who asked has heard of that.
+            return Ok(());
+        }
         self.admit(pupil, self.id(), Role::Tutor, paper)?;
         self.begin_practice_under(Some(key))?;
         let practices = self.in_practice(|practice, signer| {

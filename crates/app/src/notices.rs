@@ -13,7 +13,10 @@ const MOST_NOTICES: usize = 50;
 /// Changes that were refused, the newest last, for whoever looks into it: not what was in them, which may
 /// be forgotten one day.
 const REFUSED: &str = "refused";
-const MOST_REFUSED: usize = 64;
+/// Most of them, and most that one device brought. Beyond that nothing more of that device is noted or told: it
+/// has been told often enough, and it must not push out what is to be heard of others.
+const MOST_REFUSED: usize = 256;
+const MOST_REFUSED_OF_ONE: usize = 16;
 
 #[derive(Serialize, Deserialize)]
 struct Kept {
@@ -80,6 +83,11 @@ impl App {
         };
         let mut kept: Vec<Kept> = read_setting(&self.inner.store, REFUSED)?.unwrap_or_default();
         let mut new = 0;
+        let mut room = MOST_REFUSED_OF_ONE;
+        room = room.saturating_sub(kept.iter().filter(|known| known.from == from).count());
+        if room == 0 {
+            return Ok(());
+        }
         for (change, why) in refused {
             let hash = *blake3::hash(&change.encode()).as_bytes();
             // Brought again at every meeting, it is told once.
@@ -87,6 +95,10 @@ impl App {
                 continue;
             }
             new += 1;
+            if room == 0 {
+                continue;
+            }
+            room -= 1;
             kept.push(Kept {
                 from,
                 author: change.doc.author,

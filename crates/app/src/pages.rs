@@ -156,7 +156,7 @@ impl App {
     /// # Errors
     /// The data folder cannot be read.
     pub fn picture(&self, id: BlobId) -> Result<Option<Vec<u8>>, Problem> {
-        let bytes = self.inner.store.blob(id).map_err(problem::store)?;
+        let bytes = self.bytes_of(id)?;
         // Blobs of other kinds, or what a peer called a picture, never reach a screen as one.
         Ok(bytes.filter(|bytes| bytes.starts_with(&[0xFF, 0xD8, 0xFF])))
     }

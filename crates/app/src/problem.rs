@@ -293,6 +293,15 @@ pub(crate) fn damaged(what: &str) -> Problem {
     )
 }
 
+/// A picture, or a whole reading, whose file is not what was written.
+pub(crate) fn picture_damaged() -> Problem {
+    Problem::new(
+        "picture-damaged",
+        "A picture on this device, or what was read from it, is damaged and cannot be shown.",
+        "Let this device meet one that has it too: it comes again by itself.",
+    )
+}
+
 /// The case file did not take what was asked.
 pub(crate) fn write(error: WriteRefused) -> Problem {
     let what_to_do = match error {
@@ -301,6 +310,13 @@ pub(crate) fn write(error: WriteRefused) -> Problem {
                 "books-on-their-way",
                 "The books were begun afresh on another device, and are not all here yet.",
                 "Let this device meet the others, and try again.",
+            );
+        }
+        WriteRefused::Newer => {
+            return Problem::new(
+                "book-newer",
+                "A newer version of the program has written here.",
+                UPDATE,
             );
         }
         WriteRefused::Missing(_) => {

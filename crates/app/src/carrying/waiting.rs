@@ -1,7 +1,9 @@
 //! Files that came before what they rest on: kept, and taken as soon as they can be.
 
 use serde::{Deserialize, Serialize};
-use store::{MAX_BLOB_BYTES, Write};
+use std::collections::BTreeSet;
+use store::{MAX_BLOB_BYTES, StoreError, Write};
+
 use sync::carry::Opened;
 use units::{BlobId, Problem, PupilId};
 
@@ -28,6 +30,8 @@ struct Waiting {
 pub(crate) struct Later {
     pub new_changes: u32,
     pub new_blobs: u32,
+    /// Those that could not be tried to the end just now.
+    pub untried: BTreeSet<BlobId>,
 }
 
 impl App {
@@ -89,55 +93,68 @@ impl App {
         let _ = self.notice_once(Notice::Unfinished { problem });
     }
 
-    /// Takes the files that waited, as far as they can be taken now.
-    ///
-    /// # Errors
-    /// The first reason, but for that of a file itself, why one could not be taken: it waits on, and the
-    /// others were tried all the same.
-    pub(crate) fn take_waiting(&self) -> Result<Later, Problem> {
+    /// Takes the files that waited, as far as they can be taken now; and the first reason, but for that of a file
+    /// itself, why one could not be: it waits on, and the others were tried all the same.
+    pub(crate) fn take_waiting(&self) -> Result<(Later, Result<(), Problem>), Problem> {
         let mut later = Later::default();
         loop {
-            let mut failed = None;
+            let mut failed = Ok(());
             let mut moved = false;
+            later.untried.clear();
             for waiting in self.waiting()? {
-                let bytes = self.inner.store.blob(waiting.file);
-                let bytes = bytes.map_err(problem::store)?;
-                // One that cannot be opened any more, because its sender was removed, waits in vain.
-                let Some(Ok(opened)) = bytes.map(|bytes| self.unseal(&bytes)) else {
-                    self.no_longer(&waiting)?;
-                    self.tell_unread();
-                    continue;
-                };
-                match self.take_carry(opened) {
-                    Ok(opened) => {
-                        later.new_changes += opened.new_changes;
-                        later.new_blobs += opened.new_blobs;
-                        if !opened.waits {
-                            moved = true;
-                            self.no_longer(&waiting)?;
-                        }
+                match self.try_one(&waiting, &mut later) {
+                    Ok(taken) => moved |= taken,
+                    Err(problem) => {
+                        failed = failed.and(Err(problem));
+                        later.untried.insert(waiting.file);
                     }
-                    Err(problem) => drop(failed.get_or_insert(problem)),
                 }
             }
-            match failed {
-                Some(problem) => return Err(problem),
-                None if moved => {}
-                None => return Ok(later),
+            if failed.is_err() || !moved {
+                return Ok((later, failed));
             }
         }
     }
 
+    /// Takes one of the files that waited; whether it could be taken.
+    fn try_one(&self, waiting: &Waiting, later: &mut Later) -> Result<bool, Problem> {
+        let Some(opened) = self.open_waiting(waiting)? else {
+            self.no_longer(waiting)?;
+            self.tell_unread();
+            return Ok(false);
+        };
+        let opened = self.take_carry(opened)?;
+        later.new_changes += opened.new_changes;
+        later.new_blobs += opened.new_blobs;
+        if opened.waits {
+            return Ok(false);
+        }
+        self.no_longer(waiting)?;
+        Ok(true)
+    }
+
+    /// What is in a file that waits. One that cannot be opened any more, because its sender was removed or it
+    /// is damaged on the disk, waits in vain: `None`.
+    fn open_waiting(&self, waiting: &Waiting) -> Result<Option<(PupilId, Opened)>, Problem> {
+        match self.inner.store.blob(waiting.file) {
+            Ok(bytes) => Ok(bytes.and_then(|bytes| self.unseal(&bytes).ok())),
+            Err(StoreError::Damaged(_)) => Ok(None),
+            Err(error) => Err(problem::store(error)),
+        }
+    }
+
     /// Lets go of the files about a pupil that wait and may hold what was forgotten: those made before
-    /// their sender had heard of it. They can be sent again.
-    pub(crate) fn let_waiting_go(&self, pupil: PupilId) -> Result<(), Problem> {
+    /// their sender had heard of it. They can be sent again. Those that could not be tried stay until then.
+    pub(crate) fn let_waiting_go(
+        &self,
+        pupil: PupilId,
+        untried: &BTreeSet<BlobId>,
+    ) -> Result<(), Problem> {
         for waiting in self.waiting()? {
-            if waiting.pupil != pupil {
+            if waiting.pupil != pupil || untried.contains(&waiting.file) {
                 continue;
             }
-            let bytes = self.inner.store.blob(waiting.file);
-            let bytes = bytes.map_err(problem::store)?;
-            let opened = bytes.and_then(|bytes| self.unseal(&bytes).ok());
+            let opened = self.open_waiting(&waiting)?;
             if !opened.is_some_and(|(_, opened)| self.is_of_this_founding(pupil, &opened)) {
                 self.no_longer(&waiting)?;
                 // Of a pupil who was erased nothing is missing.

@@ -10,6 +10,7 @@ use sync::Wanted;
 use units::{BlobId, DeviceId, PageRecord, Problem, PupilId};
 
 use crate::App;
+use crate::api::Notice;
 use crate::device::locked;
 use crate::problem;
 
@@ -72,7 +73,9 @@ impl App {
         let here = store.blobs().map_err(problem::store)?;
         let ids = names.iter().filter_map(|name| name.strip_prefix(&prefix));
         let ids = ids.filter_map(|id| id.parse().ok());
-        Ok(ids.filter(|id| here.binary_search(id).is_ok()).collect())
+        let damaged = locked(&self.inner.damaged);
+        let sound = ids.filter(|id| here.binary_search(id).is_ok() && !damaged.contains(id));
+        Ok(sound.collect())
     }
 
     /// The blobs that belong to any pupil, each with its pupil.
@@ -90,13 +93,30 @@ impl App {
     pub(crate) fn has_blob(&self, pupil: PupilId, id: BlobId) -> Result<bool, Problem> {
         let store = &self.inner.store;
         let belongs = store.setting(&name(pupil, id)).map_err(problem::store)?;
-        Ok(belongs.is_some() && store.has_blob(id).map_err(problem::store)?)
+        let here = store.has_blob(id).map_err(problem::store)?;
+        Ok(belongs.is_some() && here && !locked(&self.inner.damaged).contains(&id))
+    }
+
+    /// The bytes of a blob, whosever it is. One whose file is damaged is as one that is not here: it is said, and
+    /// another device that has it brings it again.
+    pub(crate) fn bytes_of(&self, id: BlobId) -> Result<Option<Vec<u8>>, Problem> {
+        match self.inner.store.blob(id) {
+            Err(StoreError::Damaged(_)) => {
+                if locked(&self.inner.damaged).insert(id) {
+                    let problem = problem::picture_damaged();
+                    // On a full disk nothing can be told.
+                    let _ = self.notice_once(Notice::Unfinished { problem });
+                }
+                Ok(None)
+            }
+            bytes => bytes.map_err(problem::store),
+        }
     }
 
     /// A blob of a pupil, if it is here.
     pub(crate) fn blob_of(&self, pupil: PupilId, id: BlobId) -> Result<Option<Vec<u8>>, Problem> {
         match self.has_blob(pupil, id)? {
-            true => self.inner.store.blob(id).map_err(problem::store),
+            true => self.bytes_of(id),
             false => Ok(None),
         }
     }
@@ -152,6 +172,13 @@ impl App {
         Ok(names(&*self.books(pupil)?, id) && self.has_blob(pupil, id)?)
     }
 
+    /// Whether the books of a pupil that a peer does not share name a blob, or may.
+    pub(crate) fn is_anothers(&self, peer: DeviceId, id: BlobId) -> bool {
+        let circles = self.circles().into_iter();
+        let mut others = circles.filter(|(_, log)| log.role(peer).is_none() && !log.erased);
+        others.any(|(pupil, _)| self.books(pupil).map_or(true, |books| names(&books, id)))
+    }
+
     /// Keeps something of a blob that came, if the pupil's books name it. Nothing else is written between
     /// the look and the keeping, so that nothing is kept whose page was forgotten meanwhile. Whether it
     /// was kept.
@@ -180,7 +207,11 @@ impl App {
         bytes: Vec<u8>,
     ) -> Result<bool, Problem> {
         let store = &self.inner.store;
-        self.keep_named(pupil, id, || store.transaction(keep(pupil, bytes).into()))
+        self.keep_named(pupil, id, || {
+            store.transaction(keep(pupil, bytes).into())?;
+            locked(&self.inner.damaged).remove(&id);
+            Ok(())
+        })
     }
 
     /// Says of the blobs in a folder of an earlier version whose they are: of those that belong to nobody

@@ -15,6 +15,7 @@ pub(crate) trait Log {
     fn admit_tutors(&mut self, by: &Signer, device: DeviceId)
     -> Result<SignedChange, WriteRefused>;
     fn name_paper(&mut self, by: &Signer, key: DeviceId) -> Result<SignedChange, WriteRefused>;
+    fn remove(&mut self, by: &Signer, device: DeviceId) -> Result<SignedChange, WriteRefused>;
 }
 
 impl Log for CaseFile {
@@ -30,6 +31,9 @@ impl Log for CaseFile {
     }
     fn name_paper(&mut self, by: &Signer, key: DeviceId) -> Result<SignedChange, WriteRefused> {
         self.name_paper_key(by, key)
+    }
+    fn remove(&mut self, by: &Signer, device: DeviceId) -> Result<SignedChange, WriteRefused> {
+        self.remove(by, device)
     }
 }
 
@@ -47,27 +51,33 @@ impl Log for PracticeBook {
     fn name_paper(&mut self, by: &Signer, key: DeviceId) -> Result<SignedChange, WriteRefused> {
         self.name_paper_key(by, key)
     }
+    fn remove(&mut self, by: &Signer, device: DeviceId) -> Result<SignedChange, WriteRefused> {
+        self.remove(by, device)
+    }
 }
 
 impl App {
-    /// Takes a step in the practice's log and in that of every pupil who was not erased: all or nothing.
+    /// Takes a step in those logs, the practice's and those of pupils who were not erased, that come to such a
+    /// standing: all or nothing. The step is told where a log cannot be read.
     ///
     /// # Errors
     /// Those of the step, or the disk is full. Then nothing has changed.
     pub(crate) fn in_every_log(
         &self,
-        mut step: impl FnMut(&mut dyn Log) -> Result<Option<SignedChange>, Problem>,
+        which: impl Fn(&Standing) -> bool,
+        mut step: impl FnMut(Result<&mut dyn Log, Problem>) -> Result<Option<SignedChange>, Problem>,
     ) -> Result<(), Problem> {
         let mut cases = locked(&self.inner.cases);
-        let stands = cases.standings.iter().filter(|(_, log)| !log.erased);
+        let stands = cases.standings.iter();
+        let stands = stands.filter(|(_, log)| !log.erased && which(log));
         let ids: Vec<PupilId> = stands.map(|(id, _)| *id).collect();
         let mut touched = Vec::new();
         let mut taken = || {
             let mut writes = Vec::new();
             for &id in &ids {
-                let log: &mut dyn Log = match cases.practice_id == Some(id) {
-                    true => self.practice(&mut cases)?,
-                    false => &mut self.open_in(&mut cases, id)?.file,
+                let log: Result<&mut dyn Log, Problem> = match cases.practice_id == Some(id) {
+                    true => self.practice(&mut cases).map(|log| log as _),
+                    false => self.open_in(&mut cases, id).map(|open| &mut open.file as _),
                 };
                 touched.push(id);
                 writes.extend(step(log)?.as_ref().map(append));
@@ -104,11 +114,10 @@ impl App {
         before: Option<&Signer>,
     ) -> Result<(), Problem> {
         let mine = self.id();
-        self.in_every_log(|log| {
+        let tutors = |log: &Standing| log.role(mine) == Some(Role::Tutor);
+        self.in_every_log(tutors, |log| {
+            let log = log?;
             let standing = log.standing();
-            if standing.role(mine) != Some(Role::Tutor) {
-                return Ok(None);
-            }
             let first = standing.paper.is_empty();
             let holds = |key: &&Signer| standing.paper.contains(&key.device());
             let by = match before.filter(holds) {
@@ -154,12 +163,9 @@ impl App {
         may: impl Fn(&Standing) -> bool,
     ) -> Result<(), Problem> {
         let mut refused = None;
-        self.in_every_log(|log| {
-            let standing = log.standing();
-            if !may(standing) || standing.role(device).is_some() {
-                return Ok(None);
-            }
-            let step = log.admit_tutors(by, device);
+        let lacks = |log: &Standing| may(log) && log.role(device).is_none();
+        self.in_every_log(lacks, |log| {
+            let step = log?.admit_tutors(by, device);
             Ok(step.map_err(|why| refused = Some(why)).ok())
         })?;
         match refused {

@@ -25,7 +25,8 @@ pub(crate) fn is_owed(pupil: PupilId) -> String {
     format!("{OWED}{pupil}")
 }
 
-type Owed = BTreeMap<PupilId, Vec<u8>>;
+/// What is owed, by pupil.
+pub(crate) type Owed = BTreeMap<PupilId, Vec<u8>>;
 
 impl App {
     /// Something of a pupil is let go of: what else here tells of it goes, and the disk is to be cleaned.
@@ -54,17 +55,18 @@ impl App {
     pub(crate) fn sweep(&self) -> Result<(), Problem> {
         loop {
             // Whoever comes second finds it done, or does the rest.
-            let _turn = locked(&self.inner.sweeping);
+            let mut renewed_for = locked(&self.inner.sweeping);
             if self.all_owed()?.is_empty() {
                 return Ok(());
             }
             // One pupil that cannot be read keeps nothing of another's here.
             let mut cleaned = self.assign_blobs();
             // What can be taken of files that wait is taken before the others are let go.
-            cleaned = cleaned.and(self.take_waiting().map(drop));
+            let (later, taken) = self.take_waiting()?;
+            cleaned = cleaned.and(taken);
             let owed = self.all_owed()?;
             for pupil in owed.keys() {
-                self.let_waiting_go(*pupil)?;
+                self.let_waiting_go(*pupil, &later.untried)?;
             }
             self.let_photos_go()?;
             cleaned = cleaned.and(self.remove_unnamed(&owed)?);
@@ -75,8 +77,11 @@ impl App {
             if owed.keys().any(|pupil| self.is_erased(*pupil)) {
                 self.forget_peers_of_nobody()?;
             }
-            let store = &self.inner.store;
-            store.renew_key().map_err(problem::store)?;
+            // Where something has to stay, the next try begins here again: not with a new key each time.
+            if cleaned.is_ok() || *renewed_for != owed {
+                self.inner.store.renew_key().map_err(problem::store)?;
+                renewed_for.clone_from(&owed);
+            }
             cleaned?;
             self.is_done(&owed)?;
             self.tell(Event::Changed { pupil: None });
