@@ -74,14 +74,14 @@ const STAR: &[Place] = &[
     Place {
         name: "pothook",
         sees: &["app", "phone"],
-        tests_see: &["demo"],
+        tests_see: &["demo", "pothook-tests"],
         never: &["tauri"],
         only: None,
     },
     Place {
         name: "pothook-desktop",
         sees: &["app", "phone"],
-        tests_see: &[],
+        tests_see: &["pothook-tests"],
         never: &["axum"],
         only: None,
     },
