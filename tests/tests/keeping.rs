@@ -5,6 +5,8 @@
 mod again;
 #[path = "keeping/belonging.rs"]
 mod belonging;
+#[path = "keeping/bytes.rs"]
+mod bytes;
 #[path = "keeping/carrying.rs"]
 mod carrying;
 #[path = "keeping/devices.rs"]
@@ -13,6 +15,8 @@ mod devices;
 #[allow(dead_code)]
 #[path = "simulation/dice.rs"]
 mod dice;
+#[path = "keeping/erased.rs"]
+mod erased;
 #[path = "keeping/forgetting.rs"]
 mod forgetting;
 #[path = "keeping/inside.rs"]
@@ -21,8 +25,16 @@ mod inside;
 mod invented;
 #[path = "keeping/left_over.rs"]
 mod left_over;
+#[path = "keeping/mended.rs"]
+mod mended;
+#[path = "keeping/newer.rs"]
+mod newer;
+#[path = "keeping/old_year.rs"]
+mod old_year;
 #[path = "keeping/older.rs"]
 mod older;
+#[path = "keeping/order.rs"]
+mod order;
 #[path = "keeping/paper.rs"]
 mod paper;
 #[path = "keeping/people.rs"]
@@ -33,8 +45,12 @@ mod photographs;
 mod restoring;
 #[path = "keeping/retaken.rs"]
 mod retaken;
+#[path = "keeping/served.rs"]
+mod served;
 #[path = "keeping/starting.rs"]
 mod starting;
+#[path = "keeping/traces.rs"]
+mod traces;
 #[path = "keeping/unkept.rs"]
 mod unkept;
 #[path = "keeping/unswept.rs"]

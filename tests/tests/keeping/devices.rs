@@ -2,6 +2,7 @@
 
 use app::api::*;
 use app::units::Role;
+use casefile::DocId;
 
 use crate::people::{Device, holds};
 
@@ -276,4 +277,13 @@ async fn a_false_paper_key_lets_nobody_in() {
     // Even after people have said yes it has seen no more than the log: keys, and no name.
     assert!(!holds(&stranger.everything(), b"Wren"));
     assert!(stranger.pupils().is_empty());
+    // Nor would it be handed more if it asked for it.
+    let (host, stranger) = (phone.app.host(), stranger.id());
+    let logs = host.have(stranger).unwrap();
+    for (name, _) in host.have(desk.id()).unwrap() {
+        let is_log = DocId::decode(&name).unwrap().is_log();
+        assert_eq!(logs.iter().any(|(shown, _)| *shown == name), is_log);
+        let handed = host.changes(stranger, &name, 0).unwrap();
+        assert_eq!(!handed.is_empty(), is_log);
+    }
 }

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use app::api::*;
-use app::units::{BlobId, Day, DeviceId, PageId, PageRecord, Problem, PupilId, Role};
+use app::units::{BlobId, Day, DeviceId, Moment, PageId, PageRecord, Problem, PupilId, Role};
 use app::{App, Opening};
 use pothook_tests::{KnownPage, opener};
 use store::Disk;
@@ -62,6 +62,17 @@ impl Device {
         let Self { app, folder } = self;
         drop(app);
         let app = open(folder.path(), &disk).unwrap();
+        Self { app, folder }
+    }
+
+    /// The same folder, opened anew on another day.
+    pub async fn on_day(self, day: Day) -> Self {
+        let then = Moment(i64::from(day.0) * 86_400_000);
+        self.app.close().await;
+        let Self { app, folder } = self;
+        drop(app);
+        let clock = |opening: &mut Opening| opening.clock = Arc::new(move || then);
+        let app = open_when_free(folder.path(), clock).unwrap();
         Self { app, folder }
     }
 
@@ -209,9 +220,13 @@ pub fn name_of(bytes: &[u8]) -> BlobId {
 
 /// Opens a folder once the program that had it has let it go.
 pub fn open(folder: &Path, disk: &Arc<dyn Disk>) -> Result<App, Problem> {
+    open_when_free(folder, |opening| opening.around.disk = Arc::clone(disk))
+}
+
+fn open_when_free(folder: &Path, how: impl Fn(&mut Opening)) -> Result<App, Problem> {
     for _ in 0..200 {
         let mut opening = Opening::new(folder, opener());
-        opening.around.disk = Arc::clone(disk);
+        how(&mut opening);
         match App::open_with(opening) {
             Err(problem) if problem.code == "data-in-use" => {
                 std::thread::sleep(Duration::from_millis(50));

@@ -66,7 +66,7 @@ async fn a_newer_practice_book_is_no_reason_not_to_start() {
     assert_eq!(taken.new, 1);
     // The pupil is erased; only that the list names it cannot be written any more.
     let refused = desk.app.erase_pupil(OfPupil { pupil: wren }).unwrap_err();
-    assert_eq!(refused.code, "not-written");
+    assert_eq!(refused.code, "book-newer");
     assert!(!holds(&desk.everything(), &picture));
     let desk = desk.restarted();
     assert_eq!(desk.pupils(), [robin]);
