@@ -50,10 +50,9 @@ impl Ledger {
             entry.cut = true;
             entry.sure &= match &entry.claim {
                 Claim::There { fact, .. } => seen.facts.contains(fact),
-                Claim::Gone { fact } => !seen.facts.contains(fact),
                 Claim::Wrote { key, value, .. } => seen.values.get(key) == value.as_ref(),
-                // A page that is not shown there may have been taken out, or never heard of.
-                Claim::TookOut(_) | Claim::Forgot(_) | Claim::Erased => false,
+                // What is not shown there may have been taken out or back, or never heard of.
+                Claim::Gone { .. } | Claim::TookOut(_) | Claim::Forgot(_) | Claim::Erased => false,
             };
         }
     }
@@ -134,7 +133,9 @@ impl Ledger {
             // Notes are the tutor's own.
             let shown = role == Role::Tutor || key != "note";
             if shown && on.is_none_or(|page| seen.pages.contains_key(&page)) {
-                self.has_value(seen, key)?;
+                // Where somebody had let the page go, which does not hold, late writes went with it.
+                let let_go = on.is_some_and(|page| self.was_let_go(page));
+                self.has_value(seen, key, let_go)?;
             }
         }
         Ok(())
@@ -159,8 +160,14 @@ impl Ledger {
         }
     }
 
-    /// The value must be one that nobody wrote over who had seen it.
-    fn has_value(&self, seen: &Seen, key: &str) -> Result<(), String> {
+    fn was_let_go(&self, page: PageId) -> bool {
+        let mut claims = self.claims();
+        claims.any(|(_, claim)| *claim == Claim::Forgot(page) || *claim == Claim::TookOut(page))
+    }
+
+    /// The value must be one that was written and, unless the page was once let go, that nobody wrote over who had
+    /// seen it.
+    fn has_value(&self, seen: &Seen, key: &str, let_go: bool) -> Result<(), String> {
         let writes: Vec<(bool, &Option<String>, &Option<String>)> = self
             .claims()
             .filter_map(|(sure, claim)| match claim {
@@ -190,7 +197,9 @@ impl Ledger {
                 open.extend(before.map(|(_, _, saw)| *saw));
             }
         }
+        let written = |(_, value, saw): &(bool, _, _)| *value == &found || *saw == &found;
         match over.contains(&found) {
+            true if let_go && (found.is_none() || writes.iter().any(written)) => Ok(()),
             true => Err(format!(
                 "{key} is {found:?}, which was written over: {writes:?}"
             )),
