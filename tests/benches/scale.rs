@@ -26,14 +26,14 @@ const RUNS: usize = 10;
 fn main() {
     println!("{PAGES_A_WEEK} pages in each of {WEEKS} weeks a year; median of {RUNS}\n");
     println!(
-        "years pupils  MB a pupil | first list  list  its bytes  ratio | pupil  its bytes  ratio | add a page"
+        "years pupils  MB a pupil | first list  list  its bytes  ratio | pupil  its bytes  ratio | page more  its bytes  ratio"
     );
     let mut three = None;
     // Ten years of forty pupils take long to invent, and show nothing that fewer do not.
     for (years, pupils) in [(1, PUPILS), (3, PUPILS), (10, 8)] {
         let row = measure(years, pupils);
         println!(
-            "{years:>5} {pupils:>6} {:>11.2} | {:>7.0} ms {:>3.0} ms {:>6.0} ms {:>6.2} | {:>2.0} ms {:>7.1} ms {:>6.2} | {:>7.1} ms",
+            "{years:>5} {pupils:>6} {:>11.2} | {:>7.0} ms {:>3.0} ms {:>6.0} ms {:>6.2} | {:>2.0} ms {:>7.1} ms {:>6.2} | {:>6.1} ms {:>7.1} ms {:>6.2}",
             row.megabytes,
             ms(row.first_list),
             ms(row.list),
@@ -43,6 +43,8 @@ fn main() {
             ms(row.pupil_bytes),
             ms(row.pupil) / ms(row.pupil_bytes),
             ms(row.add),
+            ms(row.add_bytes),
+            ms(row.add) / ms(row.add_bytes),
         );
         if years == 3 {
             three = Some(row);
@@ -61,6 +63,14 @@ fn main() {
             "a pupil takes over four times as long as its bytes",
             ms(row.pupil) > 4.0 * ms(row.pupil_bytes),
         ),
+        (
+            "a page more takes over four times as long as its bytes",
+            ms(row.add) > 4.0 * ms(row.add_bytes),
+        ),
+        (
+            "the first list takes over ten times as long as its bytes",
+            ms(row.first_list) > 10.0 * ms(row.list_bytes),
+        ),
     ];
     let broken = gates.iter().filter(|(_, broken)| *broken);
     let broken: Vec<&str> = broken.map(|(name, _)| *name).collect();
@@ -78,6 +88,7 @@ struct Row {
     pupil: Duration,
     pupil_bytes: Duration,
     add: Duration,
+    add_bytes: Duration,
 }
 
 fn ms(time: Duration) -> f64 {
@@ -136,11 +147,40 @@ fn measure(years: u32, number: u32) -> Row {
     // The first write loads the author's own document; it is not counted.
     app.keep_measured_page(pupils[3], record.clone(), Vec::new())
         .expect("kept");
+    let mut number = 0_u32;
+    let mut reading = || {
+        number += 1;
+        let mut bytes = vec![1; 20_000];
+        bytes[..4].copy_from_slice(&number.to_le_bytes());
+        bytes
+    };
     let add = median(|| {
+        let blobs = vec![reading()];
         timed(|| {
-            app.keep_measured_page(pupils[3], record.clone(), vec![vec![1; 20_000]])
+            app.keep_measured_page(pupils[3], record.clone(), blobs)
                 .expect("kept");
         })
+    });
+    drop(app);
+    let store = Store::open(folder.path(), &opener()).expect("the store");
+    let mine = |doc: &Vec<u8>| doc.starts_with(&pupils[3].0);
+    let all = store.docs().expect("documents").into_iter();
+    let own = all
+        .filter(|(doc, _)| mine(doc))
+        .max_by_key(|(_, count)| *count);
+    let (doc, mut seq) = own.expect("a document");
+    let change = store.changes(&doc, seq..).expect("a change").remove(0).1;
+    let add_bytes = median(|| {
+        seq += 1;
+        let writes = vec![
+            Write::Blob(reading()),
+            Write::Change {
+                doc: doc.clone(),
+                seq,
+                bytes: change.clone(),
+            },
+        ];
+        timed(|| store.transaction(writes).expect("written"))
     });
     Row {
         megabytes,
@@ -150,6 +190,7 @@ fn measure(years: u32, number: u32) -> Row {
         pupil,
         pupil_bytes,
         add,
+        add_bytes,
     }
 }
 
