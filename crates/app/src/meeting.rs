@@ -1,5 +1,6 @@
 //! Meeting other devices.
 
+use std::cmp::Reverse;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
@@ -69,18 +70,20 @@ impl App {
         }
         let node = self.node().await?;
         let names = self.devices(Nothing {})?.devices;
-        // One that is away, or has much to fetch, keeps nobody waiting.
+        // One that is away, or has much to fetch, keeps nobody waiting, and who was met last goes first.
         let turns = Arc::new(Semaphore::new(AT_ONCE));
+        let mut peers: Vec<(usize, Peer)> = peers.into_iter().enumerate().collect();
+        peers.sort_by_key(|(_, peer)| Reverse(peer.last_met));
         let mut running = JoinSet::new();
-        for (place, peer) in peers.into_iter().enumerate() {
+        for (place, peer) in peers {
             let named = names.iter().find(|row| row.device == peer.device);
             let name = named.map(|row| row.name.clone());
             let name = name.filter(|name| !name.is_empty());
             let name = name.unwrap_or_else(|| "The other device".to_owned());
             let (app, node, turns) = (self.clone(), Arc::clone(&node), Arc::clone(&turns));
             running.spawn(async move {
-                let _turn = turns.acquire().await;
-                (place, app.meet_unless_stopped(&node, peer, name).await)
+                let met = app.meet_unless_stopped(&node, peer, name, &turns);
+                (place, met.await)
             });
         }
         let mut meetings = running.join_all().await;
@@ -91,9 +94,16 @@ impl App {
         Ok(Exchanged { meetings })
     }
 
-    /// Meets one device, if need be after this one is introduced to it.
-    async fn meet_unless_stopped(&self, node: &Node, peer: Peer, name: String) -> Meeting {
+    /// Meets one device when its turn comes, if need be after this one is introduced to it.
+    async fn meet_unless_stopped(
+        &self,
+        node: &Node,
+        peer: Peer,
+        name: String,
+        turns: &Semaphore,
+    ) -> Meeting {
         let met = async {
+            let _turn = turns.acquire().await;
             let met = meet(node, &peer, name.clone()).await;
             let problem = met.problem.as_ref();
             match problem.is_some_and(|it| it.code == "not-paired") && self.introduce(&peer).await {
