@@ -79,9 +79,9 @@ impl App {
                 file.add(&format!("{name}.json"), &json(&reading))?;
             }
         }
-        let lacks = self.copy_lacks(pupil, &books)?;
+        let missing = self.missing(pupil, &books)?;
+        let lacks = lacks(&missing, books.newer);
         if lacks != CopyLacks::default() {
-            let missing = self.missing(pupil, &books)?;
             file.add("lacking.csv", lacking(&missing, lacks.newer).as_bytes())?;
         }
         file.0.finish().map_err(unwritten)?;
@@ -90,12 +90,7 @@ impl App {
 
     /// What a copy of all of a pupil would lack if it were made now and here.
     pub(crate) fn copy_lacks(&self, pupil: PupilId, books: &Books) -> Result<CopyLacks, Problem> {
-        let missing = self.missing(pupil, books)?;
-        let pages: BTreeSet<PageId> = missing.iter().map(|(page, _)| page.id).collect();
-        Ok(CopyLacks {
-            pages: u32::try_from(pages.len()).unwrap_or(u32::MAX),
-            newer: books.newer,
-        })
+        Ok(lacks(&self.missing(pupil, books)?, books.newer))
     }
 
     /// The pictures and whole readings that the books name and that are not here.
@@ -134,6 +129,14 @@ impl App {
             Ok(file.into_inner())
         })
         .await
+    }
+}
+
+fn lacks(missing: &[(&PageRecord, &str)], newer: bool) -> CopyLacks {
+    let pages: BTreeSet<PageId> = missing.iter().map(|(page, _)| page.id).collect();
+    CopyLacks {
+        pages: u32::try_from(pages.len()).unwrap_or(u32::MAX),
+        newer,
     }
 }
 

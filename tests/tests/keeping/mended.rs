@@ -47,28 +47,13 @@ fn told(device: &Device, code: &str) -> usize {
 async fn a_damaged_picture_comes_again_and_stands_in_no_others_way() {
     let (desk, keeper, phone, pupil) = Device::practice("Keeper", "Kitchen").await;
     let pages = [1, 2].map(|number| phone.invent_page(pupil, number, 20_000));
-    phone
-        .app
-        .exchange(Exchange {
-            device: Some(desk.id()),
-        })
-        .await
-        .unwrap();
+    phone.meets_one(&desk).await;
     let pictures = pages.map(|page| desk.picture(pupil, page).unwrap());
     damage_pictures(desk.folder.path());
     let later = desk.invent_page(pupil, 3, 20_000);
     phone.app.close().await;
-    let met = keeper
-        .app
-        .exchange(Exchange {
-            device: Some(desk.id()),
-        })
-        .await
-        .unwrap();
-    assert!(
-        met.meetings.iter().all(|met| met.problem.is_none()),
-        "{met:?}"
-    );
+    let met = keeper.meets_one(&desk).await;
+    assert!(met.iter().all(|met| met.problem.is_none()), "{met:?}");
     assert!(
         keeper.has_picture(pupil, later),
         "what is sound comes all the same"
@@ -80,17 +65,8 @@ async fn a_damaged_picture_comes_again_and_stands_in_no_others_way() {
     // The phone still has them.
     phone.app.listen().await.unwrap();
     for device in [&phone, &keeper] {
-        let met = device
-            .app
-            .exchange(Exchange {
-                device: Some(desk.id()),
-            })
-            .await
-            .unwrap();
-        assert!(
-            met.meetings.iter().all(|met| met.problem.is_none()),
-            "{met:?}"
-        );
+        let met = device.meets_one(&desk).await;
+        assert!(met.iter().all(|met| met.problem.is_none()), "{met:?}");
     }
     for (page, picture) in pages.into_iter().zip(pictures) {
         assert_eq!(desk.picture(pupil, page), Some(picture));

@@ -186,6 +186,13 @@ impl Device {
         met.meetings
     }
 
+    /// Meets one device.
+    pub async fn meets_one(&self, other: &Self) -> Vec<Meeting> {
+        let device = Some(other.id());
+        let met = self.app.exchange(Exchange { device }).await.unwrap();
+        met.meetings
+    }
+
     pub fn add_pupil(&self, name: &str) -> PupilId {
         let (page, _) = KnownPage::ordinary();
         let profile = page.profile(name);

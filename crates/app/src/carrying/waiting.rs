@@ -1,9 +1,9 @@
 //! Files that came before what they rest on: kept, and taken as soon as they can be.
 
-use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
-use store::{MAX_BLOB_BYTES, StoreError, Write};
 
+use serde::{Deserialize, Serialize};
+use store::{MAX_BLOB_BYTES, StoreError, Write};
 use sync::carry::Opened;
 use units::{BlobId, Problem, PupilId};
 

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use units::{BlobId, DeviceId, PageId, ReadingRecord};
 
-use super::readings;
+use super::{is_out, readings};
 use crate::forgotten::id_of;
 use crate::merged::Merged;
 
@@ -25,7 +25,7 @@ pub(crate) fn taken_out(merged: &Merged<'_>) -> TakenOut {
     };
     let out: BTreeSet<[u8; 16]> = merged
         .records_under("page/")
-        .filter(|id| !merged.record(&format!("gone/{id}")).is_empty())
+        .filter(|id| is_out(merged, id))
         .filter_map(|id| id.parse().ok())
         .map(|PageId(id)| id)
         .collect();
