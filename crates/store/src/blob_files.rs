@@ -12,7 +12,8 @@ use std::path::{Path, PathBuf};
 use units::BlobId;
 
 use crate::disk::Files;
-use crate::{Key, StoreError, sealed};
+use crate::sealed::{self, Cipher};
+use crate::{Key, StoreError};
 
 /// What a row of the database knows of a blob.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -21,6 +22,7 @@ pub(crate) struct Row {
     pub length: usize,
     pub name: Name,
     pub key: Key,
+    pub cipher: Cipher,
 }
 
 /// Random; says nothing of the blob.
@@ -71,6 +73,7 @@ impl BlobFiles {
             length: bytes.len(),
             name: Name::random()?,
             key: Key::random()?,
+            cipher: Cipher::NEW,
         };
         let path = self.path(row.name);
         let folder = path.parent().unwrap_or(&self.root);
@@ -101,7 +104,7 @@ impl BlobFiles {
         }
         let mut bytes = Vec::with_capacity(length);
         file.take(length as u64).read_to_end(&mut bytes)?;
-        let bytes = sealed::open(&row.key, id, bytes).ok_or_else(damaged)?;
+        let bytes = sealed::open(row.cipher, &row.key, id, bytes).ok_or_else(damaged)?;
         if bytes.len() != row.length || blake3::hash(&bytes) != id.0 {
             return Err(damaged());
         }

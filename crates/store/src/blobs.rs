@@ -1,9 +1,11 @@
-//! Blobs named by the BLAKE3 hash of their bytes, checked on the way in and on the way out.
+//! Blobs named by the BLAKE3 hash of their bytes, checked on the way in, unless they were just before, and on
+//! the way out.
 
 use rusqlite::{Connection, OptionalExtension, params};
 use units::BlobId;
 
 use crate::blob_files::{BlobFiles, Name, Row, Unused};
+use crate::sealed::Cipher;
 use crate::write::{Effects, Prepared, within};
 use crate::{Key, MAX_BLOB_BYTES, Store, StoreError, parts};
 
@@ -21,6 +23,17 @@ impl Store {
             return Err(StoreError::WrongName);
         }
         self.write_all([Ok(Prepared::Blob { id, bytes })]).map(drop)
+    }
+
+    /// Does of keeping a blob what takes long, sealing it and forcing it onto the disk, so that
+    /// [`Store::keep_ready`] does the rest in a moment, while others wait.
+    ///
+    /// That this is the name of the bytes was checked when they came; what is wrong all the same shows when
+    /// the blob is read.
+    pub fn ready(&self, id: BlobId, bytes: Vec<u8>) -> Result<Ready<'_>, StoreError> {
+        within("a blob", bytes.len(), MAX_BLOB_BYTES)?;
+        let staged = self.stage_blob(id, &bytes)?;
+        Ok(Ready { id, bytes, staged })
     }
 
     /// The blob of this name; `None` if it is not here.
@@ -70,24 +83,36 @@ impl Store {
         row(&*self.database()?, id)
     }
 
+    pub(crate) fn stage(&self, write: &Prepared<'_>) -> Result<Option<Staged<'_>>, StoreError> {
+        match write {
+            Prepared::Blob { id, bytes } => self.stage_blob(*id, bytes),
+            _ => Ok(None),
+        }
+    }
+
     /// Writes the file of a blob, unless a sound one is here. Done before the transaction, so that
     /// others can read and write meanwhile.
-    pub(crate) fn stage(&self, write: &Prepared<'_>) -> Result<Option<Staged<'_>>, StoreError> {
-        let Prepared::Blob { id, bytes } = write else {
-            return Ok(None);
-        };
-        let there = self.blob_row(*id)?;
+    fn stage_blob(&self, id: BlobId, bytes: &[u8]) -> Result<Option<Staged<'_>>, StoreError> {
+        let there = self.blob_row(id)?;
         if there
             .as_ref()
-            .is_some_and(|row| self.blobs.read(*id, row).is_ok())
+            .is_some_and(|row| self.blobs.read(id, row).is_ok())
         {
             return Ok(None);
         }
         Ok(Some(Staged {
-            file: self.blobs.write(*id, bytes)?,
+            file: self.blobs.write(id, bytes)?,
             instead_of: there.map(|row| row.name),
         }))
     }
+}
+
+/// A blob that is not kept yet, though its file is on the disk. Dropped, it takes the file with it.
+pub struct Ready<'a> {
+    pub(crate) id: BlobId,
+    pub(crate) bytes: Vec<u8>,
+    /// Nothing where a sound file is here already.
+    pub(crate) staged: Option<Staged<'a>>,
 }
 
 /// A blob's file that awaits its row.
@@ -111,7 +136,7 @@ pub(crate) fn name_of(bytes: &[u8]) -> BlobId {
 
 pub(crate) fn row(database: &Connection, id: BlobId) -> Result<Option<Row>, StoreError> {
     let row = database
-        .prepare_cached("SELECT length, name, key FROM blobs WHERE id = ?1")?
+        .prepare_cached("SELECT length, name, key, cipher FROM blobs WHERE id = ?1")?
         .query_row(params![id.0], |row| {
             let length: usize = row.get(0)?;
             let key = Key::filled(|key| {
@@ -122,6 +147,8 @@ pub(crate) fn row(database: &Connection, id: BlobId) -> Result<Option<Row>, Stor
                 length,
                 name: Name(row.get(1)?),
                 key,
+                // A later version's, or damaged; the file does not open then.
+                cipher: Cipher::numbered(row.get(3)?).unwrap_or(Cipher::NEW),
             })
         })
         .optional()?;
@@ -161,9 +188,16 @@ pub(crate) fn put<'a>(
 pub(crate) fn insert(database: &Connection, id: BlobId, row: &Row) -> Result<(), StoreError> {
     database
         .prepare_cached(
-            "INSERT OR REPLACE INTO blobs (id, length, name, key) VALUES (?1, ?2, ?3, ?4)",
+            "INSERT OR REPLACE INTO blobs (id, length, name, key, cipher)
+             VALUES (?1, ?2, ?3, ?4, ?5)",
         )?
-        .execute(params![id.0, row.length, row.name.0, row.key.bytes()])?;
+        .execute(params![
+            id.0,
+            row.length,
+            row.name.0,
+            row.key.bytes(),
+            row.cipher as u8
+        ])?;
     Ok(())
 }
 

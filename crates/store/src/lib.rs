@@ -50,6 +50,7 @@ mod store;
 mod write;
 
 pub use backup::{BackupReport, RestoredSetting};
+pub use blobs::Ready;
 pub use disk::{Disk, Step};
 pub use error::{BackupError, OpenError, StoreError};
 pub use keyring::{Keyring, SystemKeyring};

@@ -5,6 +5,7 @@ use std::path::Path;
 use std::sync::Once;
 use std::time::Duration;
 
+use rusqlite::config::DbConfig;
 use rusqlite::types::ToSqlOutput;
 use rusqlite::{Connection, ErrorCode, OpenFlags};
 use zeroize::Zeroizing;
@@ -19,7 +20,8 @@ const APPLICATION_ID: i32 = 0x5068_6B31;
 const FIRST: usize = 2;
 
 /// Each step takes the tables one version further. A step that was published never changes.
-const STEPS: [&str; 1] = ["
+const STEPS: [&str; 2] = [
+    "
     CREATE TABLE changes (
         doc   BLOB    NOT NULL,
         seq   INTEGER NOT NULL,
@@ -44,7 +46,10 @@ const STEPS: [&str; 1] = ["
         bytes BLOB NOT NULL,
         sum   BLOB NOT NULL
     ) STRICT;
-"];
+    ",
+    // How the files are sealed that were there until then: 1, see `sealed`.
+    "ALTER TABLE blobs ADD COLUMN cipher INTEGER NOT NULL DEFAULT 1;",
+];
 
 /// Whether there is neither a change nor a blob.
 pub(crate) fn is_empty(database: &Connection) -> Result<bool, StoreError> {
@@ -169,6 +174,8 @@ fn unlocked(path: &Path, key: &Key) -> Result<Connection, rusqlite::Error> {
     // 16 MiB: a page that was read is not decrypted again.
     database.pragma_update(None, "cache_size", -16_384)?;
     database.set_prepared_statement_cache_capacity(64);
+    // Else some statements are worked out anew each time, for the values at hand.
+    database.set_db_config(DbConfig::SQLITE_DBCONFIG_ENABLE_QPSG, true)?;
     Ok(database)
 }
 

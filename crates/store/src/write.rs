@@ -4,7 +4,7 @@ use rusqlite::Connection;
 use units::BlobId;
 
 use crate::blob_files::{BlobFiles, Name, Unused};
-use crate::blobs::Staged;
+use crate::blobs::{Ready, Staged};
 use crate::{Store, StoreError, blobs, changes, settings};
 
 /// One step of a transaction.
@@ -109,6 +109,19 @@ impl Store {
         self.write_all(writes.iter().map(Write::prepare)).map(drop)
     }
 
+    /// Keeps a blob that was made ready, with other writes: all of it or nothing.
+    pub fn keep_ready<'f>(&'f self, blob: Ready<'f>, writes: Vec<Write>) -> Result<(), StoreError> {
+        let Ready { id, bytes, staged } = blob;
+        let bytes = &bytes;
+        let mut all = vec![(Prepared::Blob { id, bytes }, staged)];
+        for write in &writes {
+            let write = write.prepare()?;
+            let staged = self.stage(&write)?;
+            all.push((write, staged));
+        }
+        self.make_all(all).map(drop)
+    }
+
     /// The number of writes that were new, after all have been made in one transaction.
     ///
     /// Files first, then the rows that name them, then the end of files that no row names any more:
@@ -119,12 +132,22 @@ impl Store {
     ) -> Result<usize, StoreError> {
         // Bounds, hashing and files come before the database is held.
         let writes = writes.into_iter().collect::<Result<Vec<_>, _>>()?;
-        let staged = writes.iter().map(|write| self.stage(write));
-        let staged = staged.collect::<Result<Vec<_>, _>>()?;
+        let staged = writes.into_iter().map(|write| {
+            let staged = self.stage(&write)?;
+            Ok((write, staged))
+        });
+        self.make_all(staged.collect::<Result<_, StoreError>>()?)
+    }
+
+    /// Makes writes whose files are on the disk.
+    fn make_all<'f>(
+        &'f self,
+        writes: Vec<(Prepared<'_>, Option<Staged<'f>>)>,
+    ) -> Result<usize, StoreError> {
         let (new, removed) = self.commit::<_, StoreError>(|database| {
             let mut effects = Effects::default();
             let mut new = 0;
-            for (write, staged) in writes.iter().zip(staged) {
+            for (write, staged) in writes {
                 new += usize::from(write.make(database, &self.blobs, staged, &mut effects)?);
             }
             // A commit may reach the disk and fail all the same; so the files stay from here on.

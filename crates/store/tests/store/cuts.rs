@@ -89,6 +89,30 @@ fn a_blob_and_its_parts_are_whole_wherever_they_are_cut() {
 }
 
 #[test]
+fn a_blob_made_ready_before_is_whole_wherever_it_is_cut_or_fails() {
+    let opener = opener();
+    let scene = Scene::new(&opener);
+    let photo = filling(40, 150_000);
+    let id = id_of(&photo);
+    let work = |store: &Store| {
+        let ready = store.ready(id, photo.clone())?;
+        store.keep_ready(ready, a_bit_of_everything())
+    };
+    let after = after(&scene, &opener, |store| work(store).unwrap());
+    let without = self::after(&scene, &opener, |store| {
+        store.transaction(a_bit_of_everything()).unwrap();
+    });
+    assert_ne!(after, without);
+    let shots = scene.cut(&opener, work);
+    assert!(shots.len() > 20);
+    assert_whole(&shots, &opener, &scene.before, &after);
+    scene.fail(&opener, work, |path, keyring, done, about| {
+        let found = found(path, &opener, keyring, about);
+        assert!(found == after || !done && found == scene.before, "{about}");
+    });
+}
+
+#[test]
 fn a_first_opening_is_whole_wherever_it_is_cut() {
     let opener = opener();
     let folder = folder();

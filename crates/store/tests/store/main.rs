@@ -22,4 +22,5 @@ mod short_writes;
 mod speed;
 mod taken_in;
 mod torn;
+mod version_before;
 mod writes;

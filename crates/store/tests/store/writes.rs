@@ -1,9 +1,11 @@
 //! Changes, blobs and settings, and that a transaction is whole.
 
-use store::{MAX_BLOB_BYTES, Store, StoreError, Write};
+use std::fs;
+
+use store::{MAX_BLOB_BYTES, MAX_SETTING_BYTES, Store, StoreError, Write};
 use units::BlobId;
 
-use crate::ground::{blob_files, id_of, open};
+use crate::ground::{blob_files, damaged, id_of, open};
 
 fn store() -> (tempfile::TempDir, Store) {
     let folder = tempfile::tempdir().unwrap();
@@ -278,6 +280,69 @@ fn a_blob_kept_and_removed_in_one_transaction_is_as_the_last_of_them_says() {
             assert_eq!(blob_files(folder.path()).len(), usize::from(there));
         }
     }
+}
+
+#[test]
+fn a_blob_made_ready_is_nothing_until_it_is_kept() {
+    let (folder, store) = store();
+    let photo = vec![5; 70_000];
+    let id = id_of(&photo);
+    let ready = || store.ready(id, photo.clone()).unwrap();
+    let files = || blob_files(folder.path()).len();
+
+    let dropped = ready();
+    assert_eq!((files(), store.has_blob(id).unwrap()), (1, false));
+    drop(dropped);
+    assert_eq!(files(), 0);
+
+    // Kept by another meanwhile, or removed again: what is done last is what is.
+    let late = ready();
+    store.put_blob(&photo).unwrap();
+    store.keep_ready(late, Vec::new()).unwrap();
+    assert_eq!(store.blob(id).unwrap(), Some(photo.clone()));
+    assert_eq!(files(), 1);
+    let late = ready();
+    store.remove_blob(id).unwrap();
+    store.keep_ready(late, Vec::new()).unwrap();
+    assert_eq!(store.blob(id).unwrap(), Some(photo.clone()));
+    assert_eq!(files(), 1);
+
+    // One of the other writes is refused: so is all.
+    let other = vec![6; 70_000];
+    let ready = store.ready(id_of(&other), other.clone()).unwrap();
+    let too_large = Write::Setting {
+        name: "large".into(),
+        bytes: vec![0; MAX_SETTING_BYTES + 1],
+    };
+    store.keep_ready(ready, vec![too_large]).unwrap_err();
+    assert!(!store.has_blob(id_of(&other)).unwrap());
+    assert_eq!(files(), 1);
+    store.check().unwrap();
+}
+
+#[test]
+fn a_blob_made_ready_takes_the_place_of_a_damaged_one() {
+    let (folder, store) = store();
+    let photo = vec![5; 70_000];
+    let id = store.put_blob(&photo).unwrap();
+    fs::write(&blob_files(folder.path())[0], b"damaged").unwrap();
+    assert!(store.blob(id).is_err());
+    let ready = store.ready(id, photo.clone()).unwrap();
+    store.keep_ready(ready, Vec::new()).unwrap();
+    assert_eq!(store.blob(id).unwrap(), Some(photo));
+    assert_eq!(blob_files(folder.path()).len(), 1);
+}
+
+#[test]
+fn a_blob_made_ready_under_another_s_name_is_never_handed_out() {
+    let (_folder, store) = store();
+    let id = id_of(b"asked for");
+    let ready = store.ready(id, b"something else".to_vec()).unwrap();
+    store.keep_ready(ready, Vec::new()).unwrap();
+    assert!(damaged(store.blob(id)));
+    assert!(damaged(store.check()));
+    store.put_blob(b"asked for").unwrap();
+    assert_eq!(store.blob(id).unwrap(), Some(b"asked for".to_vec()));
 }
 
 #[test]
