@@ -58,7 +58,7 @@ use std::time::Duration;
 
 use units::DeviceId;
 
-use self::fetch::Part;
+use self::fetch::{Part, Whole};
 use self::progress::Track;
 use crate::close::{Close, Lost};
 use crate::frame::{Done, FrameError};
@@ -122,6 +122,7 @@ pub(crate) async fn meet(
         tally: Mutex::default(),
         track: Mutex::default(),
         cut_short: Mutex::default(),
+        whole: Whole::new(),
         had: Mutex::default(),
         link,
         peer,
@@ -142,10 +143,14 @@ pub(crate) async fn meet(
     meeting.link.close(closing(&outcome));
     let host = meeting.host;
     let parts = meeting.cut_short.into_inner().unwrap_or_default();
+    let whole = meeting.whole.left();
     let had = meeting.had.into_inner().unwrap_or_default();
     let end = move || {
+        // Why the meeting ended is told already; without this they come once more.
+        for (blob, bytes) in whole {
+            let _ = host.keep_blob(peer, blob, bytes);
+        }
         for Part { blob, from, bytes } in parts {
-            // Why the meeting ended is told already; without this it starts over.
             let _ = host.keep_part(peer, blob, from, bytes);
         }
         if outcome.is_ok() {
@@ -195,6 +200,8 @@ struct Meeting {
     track: Mutex<Track>,
     /// Blobs whose way was cut short, for the host to keep what was checked.
     cut_short: Mutex<Vec<Part>>,
+    /// Blobs that came whole and are not kept yet.
+    whole: Whole,
     /// What the host told of its documents.
     had: Mutex<Vec<(Vec<u8>, u64)>>,
 }

@@ -15,6 +15,11 @@ use crate::link::{Reader, Writer};
 /// Blobs are written and read in pieces of at most this many bytes.
 const PIECE_BYTES: usize = 64 << 10;
 
+/// Memory is taken for at most so many times what has come, and for at most so many bytes ahead of it: a
+/// photograph's bytes are moved to a larger place once.
+const AHEAD_TIMES: usize = 32;
+const AHEAD_BYTES: usize = 2 << 20;
+
 /// Why nothing more can be read or written.
 #[derive(Debug)]
 pub(crate) enum WireError {
@@ -158,8 +163,12 @@ impl Wire {
         onto: &mut Vec<u8>,
         length: usize,
     ) -> Result<usize, WireError> {
-        let room = PIECE_BYTES.min(length.saturating_sub(onto.len()));
-        onto.reserve(room);
+        let left = length.saturating_sub(onto.len());
+        let room = PIECE_BYTES.min(left);
+        if onto.capacity() - onto.len() < room {
+            let ahead = (onto.len() * AHEAD_TIMES).clamp(PIECE_BYTES, AHEAD_BYTES);
+            onto.reserve_exact(left.min(ahead));
+        }
         let mut piece = stream.take(room as u64);
         let read = self.wait(piece.read_buf(onto)).await?;
         if read == 0 {

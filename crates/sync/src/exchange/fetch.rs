@@ -2,7 +2,11 @@
 //! arrive, gone on with where a stream or a meeting broke.
 
 use std::collections::VecDeque;
+use std::iter;
 use std::sync::Mutex;
+
+use tokio::sync::Semaphore;
+use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 
 use super::{Halt, LANES, Meeting, Room};
 use crate::frame::{Answer, Ask, BlobAnswer, FrameError};
@@ -17,6 +21,10 @@ const STREAMS_PER_BLOB: usize = 16;
 /// photograph is smaller, so it is written once.
 const PART_BYTES: usize = 2 << 20;
 
+/// So many KiB of whole blobs may wait to be kept, and one more of each lane, which asks for no other before
+/// there is room.
+const WAITING_KIB: u32 = 16 << 10;
+
 /// What is still to be asked for.
 struct Left {
     blobs: VecDeque<Wanted>,
@@ -28,6 +36,57 @@ pub(super) struct Part {
     pub(super) blob: Wanted,
     pub(super) from: u64,
     pub(super) bytes: Vec<u8>,
+}
+
+/// Blobs on their way from those that fetch to those that keep, so that the network does not stand still while
+/// the disk works, nor the disk for the network.
+pub(super) struct Whole {
+    /// Taken out by those that fetch, and let go with the last of them.
+    arrived: Mutex<Option<UnboundedSender<Arrived>>>,
+    waiting: tokio::sync::Mutex<UnboundedReceiver<Arrived>>,
+    /// In KiB.
+    room: Semaphore,
+}
+
+type Arrived = (Wanted, Vec<u8>);
+
+impl Whole {
+    pub(super) fn new() -> Self {
+        let (arrived, waiting) = unbounded_channel();
+        Self {
+            arrived: Mutex::new(Some(arrived)),
+            waiting: waiting.into(),
+            room: Semaphore::new(WAITING_KIB as usize),
+        }
+    }
+
+    /// Waits until there is room for one of so many bytes, which waits already, so that it is not lost if
+    /// the meeting ends here.
+    async fn has_room(&self, bytes: usize) {
+        let room = self.room.acquire_many(kib(bytes)).await;
+        room.expect("it is never closed").forget();
+    }
+
+    /// One of so many bytes waits no more.
+    fn makes_room(&self, bytes: usize) {
+        self.room.add_permits(kib(bytes) as usize);
+    }
+
+    /// The next one that waits; `None` once all have come.
+    async fn next(&self) -> Option<Arrived> {
+        self.waiting.lock().await.recv().await
+    }
+
+    /// Those that a meeting which ended left waiting.
+    pub(super) fn left(self) -> Vec<Arrived> {
+        let mut waiting = self.waiting.into_inner();
+        iter::from_fn(|| waiting.try_recv().ok()).collect()
+    }
+}
+
+/// So many bytes in KiB, at least one, and no more than may wait.
+fn kib(bytes: usize) -> u32 {
+    u32::try_from(bytes >> 10).map_or(WAITING_KIB, |kib| WAITING_KIB.min(kib + 1))
 }
 
 /// A blob on its way. Whatever ends its way, the host is handed what was checked.
@@ -120,27 +179,57 @@ impl Meeting {
         self.track(|track| track.blobs_expected = Some(blobs.len() as u64));
         let bytes = Room(self.limits.blob_bytes);
         let left = Mutex::new(Left { blobs, bytes });
-        // Some blobs are on their way while another is checked and written.
+        let fetch = async {
+            let arrived = lock(&self.whole.arrived).take();
+            let arrived = arrived.expect("blobs are fetched once in a meeting");
+            const { assert!(LANES == 4) };
+            tokio::try_join!(
+                self.fetch_each(&left, &arrived),
+                self.fetch_each(&left, &arrived),
+                self.fetch_each(&left, &arrived),
+                self.fetch_each(&left, &arrived),
+            )
+        };
+        // As many are kept at a time: each waits for the disk more than once.
         const { assert!(LANES == 4) };
         tokio::try_join!(
-            self.fetch_each(&left),
-            self.fetch_each(&left),
-            self.fetch_each(&left),
-            self.fetch_each(&left),
+            fetch,
+            self.keep_each(),
+            self.keep_each(),
+            self.keep_each(),
+            self.keep_each(),
         )?;
         Ok(())
     }
 
-    async fn fetch_each(&self, left: &Mutex<Left>) -> Result<(), ExchangeError> {
+    async fn keep_each(&self) -> Result<(), ExchangeError> {
+        while let Some((blob, bytes)) = self.whole.next().await {
+            let length = bytes.len();
+            let keeping = self.ask(move |host, peer| host.keep_blob(peer, blob, bytes));
+            keeping.await?;
+            self.whole.makes_room(length);
+            self.tally(|tally| tally.received_blobs += 1);
+            self.track(|track| track.blobs += 1);
+        }
+        Ok(())
+    }
+
+    async fn fetch_each(
+        &self,
+        left: &Mutex<Left>,
+        arrived: &UnboundedSender<Arrived>,
+    ) -> Result<(), ExchangeError> {
         loop {
             let Some(blob) = lock(left).blobs.pop_front() else {
                 return Ok(());
             };
             match self.fetch(blob, left).await? {
                 Fetched::Whole(bytes) => {
-                    let keeping = self.ask(move |host, peer| host.keep_blob(peer, blob, bytes));
-                    keeping.await?;
-                    self.tally(|tally| tally.received_blobs += 1);
+                    let length = bytes.len();
+                    // Whoever keeps them is there as long as the meeting.
+                    let _ = arrived.send((blob, bytes));
+                    self.whole.has_room(length).await;
+                    continue;
                 }
                 Fetched::Missing => self.tally(|tally| tally.missing_blobs += 1),
                 Fetched::Wrong => self.tally(|tally| tally.refused_blobs += 1),

@@ -99,17 +99,13 @@ impl AsyncRead for Receiving {
         context: &mut Context<'_>,
         onto: &mut ReadBuf<'_>,
     ) -> Poll<io::Result<()>> {
-        let room = onto.initialize_unfilled();
-        match ready!(self.0.poll_read(context, room)) {
-            Ok(read) => {
-                onto.advance(read);
-                Poll::Ready(Ok(()))
-            }
-            Err(ReadError::ConnectionLost(error)) => {
-                Poll::Ready(Err(io::Error::other(Lost::from(error))))
-            }
-            Err(error) => Poll::Ready(Err(error.into())),
-        }
+        // By this way the room is not filled with noughts before each read.
+        let read = ready!(AsyncRead::poll_read(Pin::new(&mut self.0), context, onto));
+        Poll::Ready(read.map_err(|error| match error.downcast() {
+            Ok(ReadError::ConnectionLost(error)) => io::Error::other(Lost::from(error)),
+            Ok(error) => error.into(),
+            Err(error) => error,
+        }))
     }
 }
 

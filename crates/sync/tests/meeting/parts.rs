@@ -1,10 +1,11 @@
 //! Blobs that go on where a stream or a meeting broke.
 
 use std::sync::Arc;
+use std::sync::atomic::Ordering;
 use std::time::Duration;
 
 use sync::memory::{Faults, Way};
-use sync::{BlobId, Limits};
+use sync::{BlobId, ExchangeError, Limits};
 
 use crate::shelf::{Shelf, blob_id, brisk, hosts, level, meet, noise, pair};
 
@@ -168,4 +169,58 @@ async fn a_meeting_that_its_caller_drops_keeps_what_came() {
         assert_eq!(blob_id(&whole), id);
     }
     assert!(at_b.look(|c| !c.parts.is_empty() || !c.blobs.is_empty()));
+}
+
+/// How many blobs a host was asked for, once no more are asked for.
+async fn asked(host: &Shelf) -> usize {
+    let now = || host.look(|c| c.calls.iter().filter(|call| **call == "blob").count());
+    let mut before = 0;
+    while before == 0 || now() > before {
+        before = now();
+        tokio::time::sleep(Duration::from_millis(300)).await;
+    }
+    before
+}
+
+#[tokio::test]
+async fn what_came_whole_and_waits_for_the_disk_outlives_the_meeting() {
+    let limits = Limits {
+        meeting: Duration::from_millis(1500),
+        ..brisk()
+    };
+    let ((a, at_a), (b, at_b)) = pair(limits).await;
+    for seed in 0..12 {
+        at_a.write_blob(b"a's book", noise(100_000, seed));
+    }
+    at_b.holds_up.store(true, Ordering::Relaxed);
+    let addresses = a.addresses();
+    let (outcome, ()) = tokio::join!(b.exchange(a.id(), &addresses), async {
+        assert_eq!(asked(&at_a).await, 12);
+        // The meeting's time is up by then.
+        tokio::time::sleep(Duration::from_secs(2)).await;
+        assert_eq!(at_b.look(|c| c.blobs.len()), 0);
+        at_b.holds_up.store(false, Ordering::Relaxed);
+    });
+    assert!(matches!(outcome, Err(ExchangeError::Quiet)), "{outcome:?}");
+    b.close().await;
+    assert_eq!(at_b.look(|c| c.blobs.len()), 12);
+    assert!(at_b.look(|c| c.parts.is_empty()));
+}
+
+#[tokio::test]
+async fn no_more_comes_than_a_slow_disk_may_keep_waiting() {
+    let ((a, at_a), (b, at_b)) = pair(brisk()).await;
+    for seed in 0..60 {
+        at_a.write_blob(b"a's book", noise(1 << 20, seed));
+    }
+    at_b.holds_up.store(true, Ordering::Relaxed);
+    let addresses = a.addresses();
+    let (outcome, ()) = tokio::join!(b.exchange(a.id(), &addresses), async {
+        let asked = asked(&at_a).await;
+        // Fifteen of a mebibyte and a bit wait within 16 MiB, and each of the four that fetch holds one more.
+        assert_eq!(asked, 19);
+        at_b.holds_up.store(false, Ordering::Relaxed);
+    });
+    assert_eq!(outcome.unwrap().received_blobs, 60);
+    assert!(level(&at_a, &at_b));
 }
