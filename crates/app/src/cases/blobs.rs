@@ -200,6 +200,7 @@ impl App {
     }
 
     /// Keeps a whole blob that came, and whose name its bytes are known to have, as [`App::keep_named`].
+    /// Nobody waits until its file is on the disk: what is left then is a row.
     pub(crate) fn keep_whole(
         &self,
         pupil: PupilId,
@@ -207,8 +208,9 @@ impl App {
         bytes: Vec<u8>,
     ) -> Result<bool, Problem> {
         let store = &self.inner.store;
+        let ready = store.ready(id, bytes).map_err(problem::store)?;
         self.keep_named(pupil, id, || {
-            store.transaction(keep(pupil, bytes).into())?;
+            store.keep_ready(ready, vec![belongs(pupil, id)])?;
             locked(&self.inner.damaged).remove(&id);
             Ok(())
         })
