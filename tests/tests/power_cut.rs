@@ -1,6 +1,7 @@
 //! Both devices are killed (SIGKILL) at random moments of the story, again and again: while pages are
 //! added, while marks are put on them, while the two meet. Whatever a device had acknowledged is there
-//! afterwards, nothing is half there, and the two come level.
+//! afterwards, nothing is half there, and the two come level. Once both are one program, and once two, of which
+//! one outlives the other.
 //!
 //! `POTHOOK_KILLS` says how often, `POTHOOK_SEED` from which seed the moments are drawn.
 
@@ -24,6 +25,8 @@ use store::Store;
 
 /// Kills in one run of all tests; each is followed by a full look at both stores.
 const KILLS: u64 = 20;
+/// The same, where the other device goes on.
+const KILLS_APART: u64 = 8;
 /// Kills of one story; then another begins, so that none grows long.
 const OF_ONE_STORY: u64 = 10;
 /// What the story is about to do, and how long after having said so it may be killed, in milliseconds.
@@ -73,37 +76,115 @@ async fn what_was_acknowledged_survives_a_kill_at_any_moment() {
     );
 }
 
+/// The devices by themselves, each with what it does.
+const ALONE: [(&str, [(&str, u64); 2]); 2] = [
+    ("desk", [("marking", 40), ("meeting", 250)]),
+    ("home", [("keeping", 60), ("meeting", 250)]),
+];
+
+/// One device is killed and begins again, while the other one, in a program of its own, goes on.
+#[tokio::test(flavor = "multi_thread")]
+async fn what_was_acknowledged_survives_though_one_device_outlives_the_other() {
+    let kills = told("POTHOOK_KILLS").unwrap_or(KILLS_APART);
+    let seed = told("POTHOOK_SEED").unwrap_or(1);
+    let mut dice = Dice::new(seed);
+    let mut all = Vec::new();
+    let mut left = kills;
+    while left > 0 {
+        let folder = tempfile::tempdir().unwrap();
+        // Until there is a page, they are together.
+        let mut acknowledged = run_and_kill(folder.path(), 0, &mut dice);
+        let mut both = ALONE.map(|(name, _)| Story::begin(folder.path(), Some(name)));
+        for _ in 0..left.min(OF_ONE_STORY) {
+            let which = dice.below(2) as usize;
+            let (name, moments) = ALONE[which];
+            let moment = moments[dice.below(2) as usize];
+            acknowledged.extend(both[which].killed_at(moment, &mut dice));
+            let at = folder.path().join(["t", "p"][which]);
+            let store = Store::open(&at, &opener()).expect("the folder opens after a kill");
+            store.check().expect("nothing is damaged");
+            drop(store);
+            both[which] = Story::begin(folder.path(), Some(name));
+        }
+        for mut story in both {
+            acknowledged.extend(story.killed());
+        }
+        check(folder.path(), &acknowledged).await;
+        left = left.saturating_sub(OF_ONE_STORY);
+        all.extend(acknowledged);
+    }
+    let said = |what: &str| all.iter().filter(|line| line.starts_with(what)).count();
+    println!(
+        "{kills} kills of one device from seed {seed}: {} pages and {} marks acknowledged, none lost; they met {} \
+         times, and {} times not",
+        said("page"),
+        said("mark "),
+        said("met"),
+        said("apart")
+    );
+    assert!(said("met") as u64 >= kills / 2, "they met in between");
+}
+
 /// Lets the story go on, kills it soon after it has said so often what it is about to do, and gives the
 /// lines that it had said.
 fn run_and_kill(folder: &Path, which: usize, dice: &mut Dice) -> Vec<String> {
-    let (moment, within) = MOMENTS[which];
-    let mut story = Command::new(env!("CARGO_BIN_EXE_story"))
-        .arg(folder)
-        .stdout(Stdio::piped())
-        .spawn()
-        .expect("the story starts");
-    let lines = lines_of(&mut story);
-    let mut said = Vec::new();
-    let mut times = 1 + dice.below(5);
-    let begun = Instant::now();
-    while times > 0 {
-        let left = PATIENCE.saturating_sub(begun.elapsed());
-        let line = lines
-            .recv_timeout(left)
-            .expect("the story goes on by itself");
-        times -= u64::from(line == moment);
-        said.push(line);
+    Story::begin(folder, None).killed_at(MOMENTS[which], dice)
+}
+
+/// A story that goes on in a program of its own.
+struct Story {
+    program: Child,
+    lines: Receiver<String>,
+}
+
+impl Story {
+    /// Of both devices, or of one by itself.
+    fn begin(folder: &Path, alone: Option<&str>) -> Self {
+        let mut program = Command::new(env!("CARGO_BIN_EXE_story"))
+            .arg(folder)
+            .args(alone)
+            .stdout(Stdio::piped())
+            .spawn()
+            .expect("the story starts");
+        let lines = lines_of(&mut program);
+        Self { program, lines }
     }
-    std::thread::sleep(Duration::from_micros(dice.below(within * 1_000)));
-    let ended_itself = story.try_wait().unwrap();
-    assert!(
-        ended_itself.is_none(),
-        "the story must not end by itself: {ended_itself:?}"
-    );
-    story.kill().unwrap();
-    story.wait().unwrap();
-    said.extend(lines.iter());
-    said
+
+    fn killed_at(&mut self, (moment, within): (&str, u64), dice: &mut Dice) -> Vec<String> {
+        let mut said = Vec::new();
+        let mut times = 1 + dice.below(5);
+        let begun = Instant::now();
+        while times > 0 {
+            let left = PATIENCE.saturating_sub(begun.elapsed());
+            let line = self.lines.recv_timeout(left);
+            let line = line.expect("the story goes on by itself");
+            times -= u64::from(line == moment);
+            said.push(line);
+        }
+        std::thread::sleep(Duration::from_micros(dice.below(within * 1_000)));
+        said.extend(self.killed());
+        said
+    }
+
+    /// Kills it, and gives the lines that it had said and nobody had read.
+    fn killed(&mut self) -> Vec<String> {
+        let ended_itself = self.program.try_wait().unwrap();
+        assert!(
+            ended_itself.is_none(),
+            "the story must not end by itself: {ended_itself:?}"
+        );
+        self.program.kill().unwrap();
+        self.program.wait().unwrap();
+        self.lines.iter().collect()
+    }
+}
+
+impl Drop for Story {
+    fn drop(&mut self) {
+        // For a test that fails before; a second time it does nothing.
+        let _ = self.program.kill();
+        let _ = self.program.wait();
+    }
 }
 
 fn lines_of(story: &mut Child) -> Receiver<String> {
@@ -154,7 +235,7 @@ async fn check(folder: &Path, acknowledged: &[String]) {
             "paired" => assert!(!shared.is_empty(), "the pairing is kept"),
             "page" => assert!(has_page(&home, pupils[0], id), "{line} is lost"),
             "mark" => assert!(has_mark(&desk, pupils[0], id), "{line} is lost"),
-            "met" | "keeping" | "marking" | "meeting" => {}
+            "met" | "apart" | "keeping" | "marking" | "meeting" => {}
             other => panic!("an unknown line {other}"),
         }
     }

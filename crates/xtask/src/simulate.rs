@@ -54,7 +54,7 @@ pub fn run(Asked { what, seed }: &Asked) -> Result<(), Failure> {
             )
         }
         What::Kills(count) => {
-            let name = "what_was_acknowledged_survives_a_kill_at_any_moment";
+            let name = "what_was_acknowledged_survives";
             ("kills", "power_cut", name, ("POTHOOK_KILLS", count))
         }
     };

@@ -1,6 +1,9 @@
 //! Goes on with the story of two devices in one folder until it is killed, and says on standard
 //! output what each device has acknowledged: `pupil ID`, `paired`, `page ID`, `mark ID`, `met`; and
 //! before that what it is about to do: `keeping`, `marking`, `meeting`.
+//!
+//! With `desk` or `home` behind the folder, one device goes on by itself, while the other one, in a program of
+//! its own, may be gone at any moment; where they did not meet it says `apart`.
 
 use std::io::Write;
 use std::path::PathBuf;
@@ -14,8 +17,17 @@ use pothook_tests::{KnownPage, answers, pair, parent, pupil_with_task, tutor};
 
 fn main() {
     let folder = PathBuf::from(std::env::args_os().nth(1).expect("a folder"));
+    let alone = std::env::args().nth(2);
+    let desk = || tutor(&folder.join("t"));
+    let home = || parent(&folder.join("p"));
     let runtime = tokio::runtime::Runtime::new().expect("threads");
-    let told = runtime.block_on(go_on(&tutor(&folder.join("t")), &parent(&folder.join("p"))));
+    let told = runtime.block_on(async {
+        match alone.as_deref() {
+            Some("desk") => desk_alone(&desk()).await,
+            Some("home") => home_alone(&home()).await,
+            _ => go_on(&desk(), &home()).await,
+        }
+    });
     eprintln!("the story ended: {told:?}");
     std::process::exit(1);
 }
@@ -41,6 +53,34 @@ async fn go_on(desk: &App, home: &App) -> Result<(), Problem> {
             println!("mark {}", mark(desk, pupil, page, f64::from(at))?);
         }
         meet(desk).await?;
+    }
+}
+
+async fn desk_alone(desk: &App) -> Result<(), Problem> {
+    desk.listen().await?;
+    let pupil = desk.pupils(Nothing {})?.pupils[0].pupil;
+    for at in 0.. {
+        if let Some(row) = desk.pupil(OfPupil { pupil })?.pages.last() {
+            println!("marking");
+            let at = f64::from(at % 40);
+            println!("mark {}", mark(desk, pupil, row.page, at)?);
+        }
+        try_to_meet(desk).await?;
+    }
+    Ok(())
+}
+
+async fn home_alone(home: &App) -> Result<(), Problem> {
+    home.listen().await?;
+    let pupil = home.pupils(Nothing {})?.pupils[0].pupil;
+    let page = home.pupil(OfPupil { pupil })?.pages[0].page;
+    let first = home.page(OfPage { pupil, page })?;
+    let picture = home.picture(first.record.picture)?;
+    let first = (first, picture.expect("the picture of a page that was kept"));
+    loop {
+        println!("keeping");
+        println!("page {}", like(home, pupil, &first)?);
+        try_to_meet(home).await?;
     }
 }
 
@@ -133,6 +173,15 @@ fn mark(desk: &App, pupil: PupilId, page: PageId, at: f64) -> Result<String, Pro
         praise: true,
     };
     Ok(desk.add_mark(mark)?.mark.to_string())
+}
+
+/// Meets the other device, if it is there.
+async fn try_to_meet(app: &App) -> Result<(), Problem> {
+    println!("meeting");
+    let meetings = app.exchange(Exchange { device: None }).await?.meetings;
+    let met = meetings.iter().all(|meeting| meeting.problem.is_none());
+    println!("{}", if met { "met" } else { "apart" });
+    Ok(())
 }
 
 async fn meet(app: &App) -> Result<(), Problem> {
