@@ -151,7 +151,8 @@ impl Story {
     }
 
     fn killed_at(&mut self, (moment, within): (&str, u64), dice: &mut Dice) -> Vec<String> {
-        let mut said = Vec::new();
+        // What it said while nobody looked tells nothing of where it is now.
+        let mut said: Vec<String> = self.lines.try_iter().collect();
         let mut times = 1 + dice.below(5);
         let begun = Instant::now();
         while times > 0 {

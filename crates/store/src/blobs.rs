@@ -147,7 +147,7 @@ pub(crate) fn row(database: &Connection, id: BlobId) -> Result<Option<Row>, Stor
                 length,
                 name: Name(row.get(1)?),
                 key,
-                // A later version's, or damaged; the file does not open then.
+                // One that is damaged is taken for the usual one: the file shows what it is worth.
                 cipher: Cipher::numbered(row.get(3)?).unwrap_or(Cipher::NEW),
             })
         })

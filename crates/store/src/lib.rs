@@ -12,7 +12,7 @@
 //! | table | key | holds |
 //! |---|---|---|
 //! | `changes` | document, sequence number | append-only; a number once taken keeps its bytes |
-//! | `blobs` | BLAKE3 of the bytes | length, file and key of photographs and other large things |
+//! | `blobs` | BLAKE3 of the bytes | length, file, key and cipher of photographs and other large things |
 //! | `parts` | BLAKE3 of the whole, first byte | what has come of a blob that is on its way |
 //! | `settings` | name | small values |
 //!

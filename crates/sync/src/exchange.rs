@@ -42,7 +42,7 @@
 //! [`Limits::MISSING`] after the question. What remains is the time that the host itself
 //! takes beyond that.
 //!
-//! Nothing here has state between meetings. A meeting that breaks has taken whole changes
+//! Nothing here has state between meetings. A meeting that breaks has taken whole changes, whole blobs
 //! and checked parts of blobs; the next one begins with what is there. A device that sees a
 //! version, or a tag, above its own closes with *this device is older*; a caller also offers
 //! the older ALPNs, only to tell an older device from one that it does not understand.

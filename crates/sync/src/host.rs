@@ -63,7 +63,8 @@ pub trait Host: Send + Sync + 'static {
     fn blob(&self, peer: DeviceId, blob: Wanted) -> Result<Option<Vec<u8>>, HostError>;
 
     /// Keeps a wanted blob. Its bytes do hash to its id. What was kept of it by
-    /// [`keep_part`](Self::keep_part) is needed no more.
+    /// [`keep_part`](Self::keep_part) is needed no more. Called while others are on their way, and for those
+    /// that came whole also when a meeting breaks.
     fn keep_blob(&self, peer: DeviceId, blob: Wanted, bytes: Vec<u8>) -> Result<(), HostError>;
 
     /// The first bytes of a wanted blob, as [`keep_part`](Self::keep_part) left them: only

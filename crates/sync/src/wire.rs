@@ -15,8 +15,8 @@ use crate::link::{Reader, Writer};
 /// Blobs are written and read in pieces of at most this many bytes.
 const PIECE_BYTES: usize = 64 << 10;
 
-/// Memory is taken for at most so many times what has come, and for at most so many bytes ahead of it: a
-/// photograph's bytes are moved to a larger place once.
+/// Memory is taken for one piece, then for at most so many times what has come, and for at most so many bytes
+/// ahead of it: a photograph's bytes are moved to a larger place once.
 const AHEAD_TIMES: usize = 32;
 const AHEAD_BYTES: usize = 2 << 20;
 
@@ -181,5 +181,28 @@ impl Wire {
     /// Whether the stream ends here.
     pub(crate) async fn at_end(&self, stream: &mut Reader) -> Result<bool, WireError> {
         Ok(self.wait(stream.read(&mut [0])).await? == 0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[tokio::test]
+    async fn a_photograph_is_moved_to_a_larger_place_once() {
+        let wire = Wire::new(Duration::from_secs(1));
+        let length = 1_200_000;
+        let mut stream: Reader = Box::new(io::Cursor::new(vec![7; length]));
+        let mut photo = Vec::new();
+        let mut places = vec![0];
+        while photo.len() < length {
+            wire.read_some(&mut stream, &mut photo, length)
+                .await
+                .unwrap();
+            if places.last() != Some(&photo.capacity()) {
+                places.push(photo.capacity());
+            }
+        }
+        assert_eq!(places, [0, PIECE_BYTES, length]);
     }
 }

@@ -21,9 +21,12 @@ const STREAMS_PER_BLOB: usize = 16;
 /// photograph is smaller, so it is written once.
 const PART_BYTES: usize = 2 << 20;
 
-/// So many KiB of whole blobs may wait to be kept, and one more of each lane, which asks for no other before
-/// there is room.
+/// So many KiB of whole blobs may wait to be kept, or a single larger one, and one more of each lane, which
+/// asks for no other before there is room.
 const WAITING_KIB: u32 = 16 << 10;
+/// A blob counts for so many KiB at least: keeping a small one takes the disk nearly as long, and while many are
+/// kept the peer hears nothing.
+const LEAST_KIB: u32 = 64;
 
 /// What is still to be asked for.
 struct Left {
@@ -84,9 +87,10 @@ impl Whole {
     }
 }
 
-/// So many bytes in KiB, at least one, and no more than may wait.
+/// The room that a blob of so many bytes takes, no more than there is.
 fn kib(bytes: usize) -> u32 {
-    u32::try_from(bytes >> 10).map_or(WAITING_KIB, |kib| WAITING_KIB.min(kib + 1))
+    let kib = u32::try_from(bytes.div_ceil(1 << 10)).unwrap_or(WAITING_KIB);
+    kib.clamp(LEAST_KIB, WAITING_KIB)
 }
 
 /// A blob on its way. Whatever ends its way, the host is handed what was checked.
@@ -347,8 +351,7 @@ impl Meeting {
             };
         }
         while arriving.bytes.len() < length {
-            let end = length.min(arriving.checked + GROUP);
-            let reading = self.wire.read_some(recv, &mut arriving.bytes, end);
+            let reading = self.wire.read_some(recv, &mut arriving.bytes, length);
             let new = reading.await? as u64;
             arriving.to_come = arriving.to_come.saturating_sub(new);
             self.track(|track| track.has_come(new));

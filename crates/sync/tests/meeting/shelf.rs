@@ -241,7 +241,7 @@ impl Host for Shelf {
     ) -> Result<(), HostError> {
         // Not for ever: a test that fails must end.
         let begun = std::time::Instant::now();
-        while self.holds_up.load(Ordering::Relaxed) && begun.elapsed() < Duration::from_secs(5) {
+        while self.holds_up.load(Ordering::Relaxed) && begun.elapsed() < Duration::from_secs(20) {
             std::thread::sleep(Duration::from_millis(1));
         }
         self.look(|contents| {
