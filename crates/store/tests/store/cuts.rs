@@ -4,7 +4,7 @@
 use std::io::ErrorKind;
 use std::sync::Arc;
 
-use store::{Opener, Store, Write};
+use store::{Opener, Store, StoreError, Write};
 
 use crate::backup::{with_little_work, words};
 use crate::child::filling;
@@ -41,6 +41,22 @@ fn after(scene: &Scene, opener: &Opener, work: impl Fn(&Store)) -> Content {
     content(&store, &SETTINGS)
 }
 
+/// Work is whole wherever it is cut short, and whichever of its steps fails.
+fn stays_whole(
+    scene: &Scene,
+    opener: &Opener,
+    after: &Content,
+    work: impl Fn(&Store) -> Result<(), StoreError>,
+) {
+    let shots = scene.cut(opener, &work);
+    assert!(shots.len() > 20);
+    assert_whole(&shots, opener, &scene.before, after);
+    scene.fail(opener, &work, |path, keyring, done, about| {
+        let found = found(path, opener, keyring, about);
+        assert!(found == *after || !done && found == scene.before, "{about}");
+    });
+}
+
 #[test]
 fn a_transaction_is_whole_wherever_it_is_cut_or_fails() {
     let opener = opener();
@@ -48,13 +64,7 @@ fn a_transaction_is_whole_wherever_it_is_cut_or_fails() {
     let work = |store: &Store| store.transaction(a_bit_of_everything());
     let after = after(&scene, &opener, |store| work(store).unwrap());
     assert_ne!(after, scene.before);
-    let shots = scene.cut(&opener, work);
-    assert!(shots.len() > 20);
-    assert_whole(&shots, &opener, &scene.before, &after);
-    scene.fail(&opener, work, |path, keyring, done, about| {
-        let found = found(path, &opener, keyring, about);
-        assert!(found == after || !done && found == scene.before, "{about}");
-    });
+    stays_whole(&scene, &opener, &after, work);
 }
 
 #[test]
@@ -103,13 +113,7 @@ fn a_blob_made_ready_before_is_whole_wherever_it_is_cut_or_fails() {
         store.transaction(a_bit_of_everything()).unwrap();
     });
     assert_ne!(after, without);
-    let shots = scene.cut(&opener, work);
-    assert!(shots.len() > 20);
-    assert_whole(&shots, &opener, &scene.before, &after);
-    scene.fail(&opener, work, |path, keyring, done, about| {
-        let found = found(path, &opener, keyring, about);
-        assert!(found == after || !done && found == scene.before, "{about}");
-    });
+    stays_whole(&scene, &opener, &after, work);
 }
 
 #[test]
