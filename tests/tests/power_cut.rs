@@ -78,8 +78,8 @@ async fn what_was_acknowledged_survives_a_kill_at_any_moment() {
 
 /// The devices by themselves, each with what it does.
 const ALONE: [(&str, [(&str, u64); 2]); 2] = [
-    ("desk", [("marking", 40), ("meeting", 250)]),
-    ("home", [("keeping", 60), ("meeting", 250)]),
+    ("desk", [MOMENTS[1], MOMENTS[2]]),
+    ("home", [MOMENTS[0], MOMENTS[2]]),
 ];
 
 /// One device is killed and begins again, while the other one, in a program of its own, goes on.

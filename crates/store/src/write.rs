@@ -113,12 +113,8 @@ impl Store {
     pub fn keep_ready<'f>(&'f self, blob: Ready<'f>, writes: Vec<Write>) -> Result<(), StoreError> {
         let Ready { id, bytes, staged } = blob;
         let bytes = &bytes;
-        let mut all = vec![(Prepared::Blob { id, bytes }, staged)];
-        for write in &writes {
-            let write = write.prepare()?;
-            let staged = self.stage(&write)?;
-            all.push((write, staged));
-        }
+        let mut all = self.staged(writes.iter().map(Write::prepare))?;
+        all.insert(0, (Prepared::Blob { id, bytes }, staged));
         self.make_all(all).map(drop)
     }
 
@@ -130,13 +126,20 @@ impl Store {
         &self,
         writes: impl IntoIterator<Item = Result<Prepared<'a>, StoreError>>,
     ) -> Result<usize, StoreError> {
-        // Bounds, hashing and files come before the database is held.
+        self.make_all(self.staged(writes)?)
+    }
+
+    /// Bounds, hashing and files, which come before the database is held.
+    fn staged<'a>(
+        &self,
+        writes: impl IntoIterator<Item = Result<Prepared<'a>, StoreError>>,
+    ) -> Result<Vec<(Prepared<'a>, Option<Staged<'_>>)>, StoreError> {
         let writes = writes.into_iter().collect::<Result<Vec<_>, _>>()?;
         let staged = writes.into_iter().map(|write| {
             let staged = self.stage(&write)?;
             Ok((write, staged))
         });
-        self.make_all(staged.collect::<Result<_, StoreError>>()?)
+        staged.collect()
     }
 
     /// Makes writes whose files are on the disk.

@@ -74,9 +74,7 @@ async fn home_alone(home: &App) -> Result<(), Problem> {
     home.listen().await?;
     let pupil = home.pupils(Nothing {})?.pupils[0].pupil;
     let page = home.pupil(OfPupil { pupil })?.pages[0].page;
-    let first = home.page(OfPage { pupil, page })?;
-    let picture = home.picture(first.record.picture)?;
-    let first = (first, picture.expect("the picture of a page that was kept"));
+    let first = with_picture(home, pupil, page)?;
     loop {
         println!("keeping");
         println!("page {}", like(home, pupil, &first)?);
@@ -117,6 +115,10 @@ fn first_page(
             page
         }
     };
+    with_picture(home, pupil, page)
+}
+
+fn with_picture(home: &App, pupil: PupilId, page: PageId) -> Result<(PageView, Vec<u8>), Problem> {
     let view = home.page(OfPage { pupil, page })?;
     let picture = home.picture(view.record.picture)?;
     Ok((view, picture.expect("the picture of a page that was kept")))
@@ -177,18 +179,20 @@ fn mark(desk: &App, pupil: PupilId, page: PageId, at: f64) -> Result<String, Pro
 
 /// Meets the other device, if it is there.
 async fn try_to_meet(app: &App) -> Result<(), Problem> {
-    println!("meeting");
-    let meetings = app.exchange(Exchange { device: None }).await?.meetings;
-    let met = meetings.iter().all(|meeting| meeting.problem.is_none());
-    println!("{}", if met { "met" } else { "apart" });
+    let problem = meeting(app).await?;
+    println!("{}", problem.map_or("met", |_| "apart"));
     Ok(())
 }
 
 async fn meet(app: &App) -> Result<(), Problem> {
-    println!("meeting");
-    let meetings = app.exchange(Exchange { device: None }).await?.meetings;
-    let problem = meetings.into_iter().find_map(|meeting| meeting.problem);
-    problem.map_or(Ok(()), Err)?;
+    meeting(app).await?.map_or(Ok(()), Err)?;
     println!("met");
     Ok(())
+}
+
+/// What stood in the way of a meeting, if anything did.
+async fn meeting(app: &App) -> Result<Option<Problem>, Problem> {
+    println!("meeting");
+    let meetings = app.exchange(Exchange { device: None }).await?.meetings;
+    Ok(meetings.into_iter().find_map(|meeting| meeting.problem))
 }
