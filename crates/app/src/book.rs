@@ -107,6 +107,7 @@ impl App {
         let mut outcome = Outcome::default();
         let mut writes = Vec::new();
         let mut apart = Vec::new();
+        let stood = !book.standing().erased;
         for (change, told) in changes.iter().zip(book.take_all(changes)) {
             match told {
                 Ok(Accepted::New) => {
@@ -130,6 +131,11 @@ impl App {
         // updated.
         let settled = unless_newer(book.settle(signer))?;
         self.settle_on_disk(&settled, changes, &mut writes, &mut outcome)?;
+        let told = changes.first().filter(|_| stood && book.standing().erased);
+        if let Some(change) = told.filter(|_| !outcome.erased) {
+            // None of the books had come, but what others hold of them may be noted.
+            writes.extend(self.let_go(change.doc.pupil)?);
+        }
         let tutor = book.standing().role(signer.device()) == Some(Role::Tutor);
         if tutor && book.owes_founding() {
             let id = FoundingId(self.random()?);

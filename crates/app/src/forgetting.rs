@@ -116,6 +116,10 @@ impl App {
             let settled = case.settle(signer).map_err(problem::write)?;
             let (mut writes, mut outcome) = (vec![append(&step)], Outcome::default());
             self.settle_on_disk(&settled, &[], &mut writes, &mut outcome)?;
+            if !outcome.erased {
+                // None of the books have come here.
+                writes.extend(self.let_go(pupil)?);
+            }
             Ok((outcome, writes))
         })?;
         self.after_settling(pupil, &outcome)?;
