@@ -8,6 +8,18 @@ const RULES = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-pra
 const NARROW = { width: 320, height: 700 };
 const folder = process.env.POTHOOK_SCREENS;
 
+/** Until the screen is drawn as it stands now, and whatever watches the size of its parts has heard of it. */
+export async function drawn(page) {
+  await page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))));
+}
+
+/** Gives the window another size; afterwards it is laid out and drawn at that size. */
+export async function resize(page, size) {
+  await page.setViewportSize(size);
+  await page.waitForFunction((width) => innerWidth === width, size.width);
+  await drawn(page);
+}
+
 /** Asks everything of a screen that every screen must keep: names, contrast, width, size of targets. */
 export async function screenHolds(page, name) {
   const size = page.viewportSize();
@@ -19,11 +31,11 @@ export async function screenHolds(page, name) {
     await picture(page, `${name}-${size.width}-dark`);
     await page.emulateMedia({ colorScheme: 'light', reducedMotion: 'reduce' });
   }
-  await page.setViewportSize(NARROW);
+  await resize(page, NARROW);
   await fitsAcross(page, name);
   await targetsAreLarge(page, name);
   await picture(page, `${name}-${NARROW.width}-light`);
-  await page.setViewportSize(size);
+  await resize(page, size);
 }
 
 /** What must hold in the light; the dark changes colours alone. */
@@ -91,12 +103,12 @@ export async function largeTextHolds(page, name) {
   const size = page.viewportSize();
   await withLetters(page, 200, async () => {
     for (const width of [NARROW.width, size.width]) {
-      await page.setViewportSize({ ...size, width });
+      await resize(page, { ...size, width });
       await fitsAcross(page, `${name} with letters of twice the size`);
       await picture(page, `${name}-${width}-large`);
     }
   });
-  await page.setViewportSize(size);
+  await resize(page, size);
 }
 
 /** A page that is shown can be seen. */

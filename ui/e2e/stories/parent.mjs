@@ -1,5 +1,5 @@
 // What a parent does on a telephone, from sitting down to the page that has reached the tutor.
-import { screenHolds } from '../lib/checks.mjs';
+import { drawn, screenHolds } from '../lib/checks.mjs';
 import { Person } from '../lib/people.mjs';
 import { expect } from '../lib/steps.mjs';
 
@@ -176,7 +176,7 @@ export async function photographing(step, parent, photo) {
     const { photos } = await (await answer).json();
     expect(photos.length === 0, 'it waits though it was let go');
     await parent.button('Show all of it').waitFor();
-    await page.evaluate(() => new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn))));
+    await drawn(page);
     expect((await page.locator('[data-waits]').count()) === 0, 'it is shown to wait though it was let go');
   });
 

@@ -1,5 +1,5 @@
 // Every screen of a device, as it comes and with all that it has folded away: nothing on it shuts anybody out.
-import { accessibleInBoth, fitsAcross, picturesAreSeen, targetsAreLarge, withLetters } from '../lib/checks.mjs';
+import { accessibleInBoth, drawn, fitsAcross, picturesAreSeen, resize, targetsAreLarge, withLetters } from '../lib/checks.mjs';
 import { eachScreen, SIZES } from '../lib/shots.mjs';
 import { expect } from '../lib/steps.mjs';
 
@@ -32,7 +32,7 @@ async function unfold(page) {
 /** Until what was asked for has come and stands where it belongs. */
 async function settled(page) {
   await page.waitForFunction(() => !document.querySelector('main div[role=status] > svg'));
-  await page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))));
+  await drawn(page);
 }
 
 /** Nobody scrolls sideways: with usual letters, with letters of twice the size, and on the narrowest screen. */
@@ -47,10 +47,10 @@ async function across(page, name) {
     await picturesAreSeen(page, `${name} with letters of twice the size`);
   });
   if (size.width !== SIZES.phone.width) return;
-  await page.setViewportSize({ ...size, width: NARROWEST });
+  await resize(page, { ...size, width: NARROWEST });
   await settled(page);
   await fitsAcross(page, name);
-  await page.setViewportSize(size);
+  await resize(page, size);
   await settled(page);
 }
 

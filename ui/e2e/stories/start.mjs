@@ -1,5 +1,5 @@
 // From the first start of a device to how it looks: what anybody meets before the first pupil is there.
-import { focusStaysInSight, largeTextHolds, screenHolds } from '../lib/checks.mjs';
+import { focusStaysInSight, largeTextHolds, resize, screenHolds } from '../lib/checks.mjs';
 import { expect } from '../lib/steps.mjs';
 
 /** What a screen reader would read out: whatever a live place newly gets. */
@@ -57,11 +57,11 @@ export async function starting(step, tutor, parent) {
 
   await step('so it is on a laptop', async () => {
     const size = page.viewportSize();
-    await page.setViewportSize(tutor.page.viewportSize());
+    await resize(page, tutor.page.viewportSize());
     await parent.button('Back').click();
     await parent.button('Back').click();
     await throughTheStart(page);
-    await page.setViewportSize(size);
+    await resize(page, size);
   });
 
   await step('each device is settled, and told its one next step', async () => {
