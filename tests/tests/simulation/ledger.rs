@@ -78,6 +78,17 @@ impl Ledger {
         forgotten.collect()
     }
 
+    /// Whether a page was added by a device that was removed without the page being known. A laptop that heard of
+    /// the page before it heard of the removal may have founded the books with it; whoever held its picture may
+    /// have heard of the removal first, and let it go.
+    pub fn is_late(&self, page: PageId, removed: &BTreeSet<usize>) -> bool {
+        let fact = format!("page {page}");
+        self.entries.iter().any(|entry| {
+            let adds = matches!(&entry.claim, Claim::There { fact: it, .. } if *it == fact);
+            adds && !entry.sure && removed.contains(&entry.by)
+        })
+    }
+
     /// Blobs of all pages.
     pub fn all_blobs(&self) -> BTreeSet<BlobId> {
         self.blobs.values().flatten().copied().collect()
