@@ -266,7 +266,7 @@ async function byScreen(step, browser, data) {
     await step('the local screens can open it, ask how it stands, and end it', async () => {
       const page = await browser.newPage();
       await page.goto(served.address);
-      await page.getByRole('heading', { name: 'Today' }).waitFor();
+      await heading(page, 'Today').waitFor();
       const asked = (method, body) =>
         page.evaluate(
           async ([method, body]) => {
