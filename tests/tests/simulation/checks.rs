@@ -183,9 +183,8 @@ impl World {
             }
             let checked = ledger.check(seen, device.role);
             checked.map_err(|wrong| format!("{}: {wrong}", device.name))?;
-            let vouched = seen.pages.iter();
-            for (page, blobs) in vouched.filter(|(page, _)| !ledger.is_late(**page, &self.removed))
-            {
+            let in_time = |page: &PageId| !ledger.is_late(*page, &self.removed);
+            for (page, blobs) in seen.pages.iter().filter(|(page, _)| in_time(page)) {
                 let picture = blobs.picture_here || self.is_lost(blobs.picture);
                 // One that it was ever read with will do, for it can be read again by that.
                 let readings = ledger.blobs_named(*page).chain(blobs.readings.clone());
