@@ -17,6 +17,8 @@ use crate::problem;
 
 /// A log with its books.
 pub(crate) trait Book {
+    /// The id of its log.
+    fn id(&self) -> PupilId;
     fn take_all(&mut self, changes: &[SignedChange]) -> Vec<Result<Accepted, Refused>>;
     fn settle(&mut self, signer: &Signer) -> Result<Settled, WriteRefused>;
     fn owes_founding(&self) -> bool;
@@ -31,6 +33,9 @@ pub(crate) trait Book {
 }
 
 impl Book for CaseFile {
+    fn id(&self) -> PupilId {
+        self.pupil()
+    }
     fn take_all(&mut self, changes: &[SignedChange]) -> Vec<Result<Accepted, Refused>> {
         self.accept_all(changes)
     }
@@ -54,6 +59,9 @@ impl Book for CaseFile {
 }
 
 impl Book for PracticeBook {
+    fn id(&self) -> PupilId {
+        self.id()
+    }
     fn take_all(&mut self, changes: &[SignedChange]) -> Vec<Result<Accepted, Refused>> {
         self.accept_all(changes)
     }
@@ -107,7 +115,6 @@ impl App {
         let mut outcome = Outcome::default();
         let mut writes = Vec::new();
         let mut apart = Vec::new();
-        let stood = !book.standing().erased;
         for (change, told) in changes.iter().zip(book.take_all(changes)) {
             match told {
                 Ok(Accepted::New) => {
@@ -130,22 +137,14 @@ impl App {
         // An older program cannot write over what a newer one has written; it follows once it is
         // updated.
         let settled = unless_newer(book.settle(signer))?;
-        self.settle_on_disk(&settled, changes, &mut writes, &mut outcome)?;
-        let told = changes.first().filter(|_| stood && book.standing().erased);
-        if let Some(change) = told.filter(|_| !outcome.erased) {
-            // None of the books had come, but what others hold of them may be noted.
-            writes.extend(self.let_go(change.doc.pupil)?);
-        }
+        self.settle_on_disk(book.id(), &settled, changes, &mut writes, &mut outcome)?;
         let tutor = book.standing().role(signer.device()) == Some(Role::Tutor);
         if tutor && book.owes_founding() {
             let id = FoundingId(self.random()?);
-            let held = match changes.first() {
-                Some(change) => self.blobs_of(change.doc.pupil)?,
-                None => BTreeSet::new(),
-            };
+            let held = self.blobs_of(book.id())?;
             // Refused, it is still owed, and no reason to refuse what came.
             if let Ok(founded) = book.found_again(signer, id, &held) {
-                self.settle_on_disk(&founded, changes, &mut writes, &mut outcome)?;
+                self.settle_on_disk(book.id(), &founded, changes, &mut writes, &mut outcome)?;
             }
         }
         Ok((outcome, writes))
@@ -154,6 +153,7 @@ impl App {
     /// What settling makes is written in the same transaction as what led to it.
     pub(crate) fn settle_on_disk(
         &self,
+        pupil: PupilId,
         settled: &Settled,
         fresh: &[SignedChange],
         writes: &mut Vec<Write>,
@@ -183,9 +183,9 @@ impl App {
         outcome.taken.again |= !settled.is_nothing();
         outcome.dropped += settled.dropped;
         outcome.erased |= settled.erased;
-        let cut = settled.cut.iter().map(|(doc, _)| doc);
-        if let Some(doc) = cut.chain(&settled.forget).next() {
-            writes.extend(self.let_go(doc.pupil)?);
+        // Of an erased pupil none of the books may have come, and what others hold of them be noted here.
+        if settled.erased || !settled.cut.is_empty() || !settled.forget.is_empty() {
+            writes.extend(self.let_go(pupil)?);
         }
         Ok(())
     }

@@ -93,7 +93,7 @@ impl App {
                 .found_anew(signer, founding, ids, |reading| held.contains(&reading))
                 .map_err(problem::write)?;
             let (mut writes, mut outcome) = (Vec::new(), Outcome::default());
-            self.settle_on_disk(&settled, &[], &mut writes, &mut outcome)?;
+            self.settle_on_disk(pupil, &settled, &[], &mut writes, &mut outcome)?;
             if let Some(day) = before {
                 writes.extend(self.photos_before_gone(pupil, day)?);
             }
@@ -115,11 +115,7 @@ impl App {
             let step = case.erase(signer).map_err(problem::write)?;
             let settled = case.settle(signer).map_err(problem::write)?;
             let (mut writes, mut outcome) = (vec![append(&step)], Outcome::default());
-            self.settle_on_disk(&settled, &[], &mut writes, &mut outcome)?;
-            if !outcome.erased {
-                // None of the books have come here.
-                writes.extend(self.let_go(pupil)?);
-            }
+            self.settle_on_disk(pupil, &settled, &[], &mut writes, &mut outcome)?;
             Ok((outcome, writes))
         })?;
         self.after_settling(pupil, &outcome)?;
@@ -141,7 +137,7 @@ impl App {
             let settled = practice
                 .found_anew(signer, founding, &[pupil])
                 .map_err(problem::write)?;
-            self.settle_on_disk(&settled, &[], &mut writes, &mut outcome)?;
+            self.settle_on_disk(practice.id(), &settled, &[], &mut writes, &mut outcome)?;
             Ok(((), writes))
         })
     }

@@ -26,6 +26,8 @@ pub(crate) struct Circle {
     /// The founding whose documents are shown and written: that which the log names, as soon as its
     /// seed is here.
     founding: FoundingId,
+    /// It was settled that the pupil is erased.
+    erased: bool,
 }
 
 impl Circle {
@@ -34,6 +36,7 @@ impl Circle {
             log,
             books: Books::default(),
             founding: FoundingId::FIRST,
+            erased: false,
         }
     }
 
@@ -58,6 +61,8 @@ impl Circle {
         }
         // Documents of another founding are let go in the very step in which the new one is taken up.
         circle.founding = founding.unwrap_or(told);
+        // So are all of them, in the very step in which an erasure is settled.
+        circle.erased = circle.standing().erased && circle.books.docs().next().is_none();
         circle
     }
 

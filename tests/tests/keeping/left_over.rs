@@ -93,6 +93,26 @@ async fn an_erased_pupil_leaves_no_names_and_no_counts_behind() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn a_laptop_to_which_no_books_have_come_erases_all_that_it_had_noted() {
+    let (desk, bag, _, _) = Device::practice("Bag", "Kitchen").await;
+    bag.meets().await;
+    let pupil = desk.add_pupil("Robin");
+    hand_over(&desk, &bag, DocId::is_log);
+    assert!(bag.pages(pupil).is_empty());
+    bag.app.close().await;
+    let about = |names: Vec<String>| -> Vec<String> {
+        let of = pupil.to_string();
+        names.into_iter().filter(|it| it.contains(&of)).collect()
+    };
+    let noted = format!("acknowledged/{pupil}/{}", desk.id());
+    let (bag, _) = look(bag, |store| store.set_setting(&noted, b"{}").unwrap());
+    bag.app.erase_pupil(OfPupil { pupil }).unwrap();
+    assert_eq!(bag.notices(), [Notice::Erased {}]);
+    let (_, names) = look(bag, |store| store.settings_under("").unwrap());
+    assert_eq!(about(names), Vec::<String>::new());
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn what_is_forgotten_at_the_same_time_is_all_swept() {
     let desk = Device::tutor("Study");
     let pupils = [desk.add_pupil("Wren"), desk.add_pupil("Robin")];

@@ -183,7 +183,7 @@ impl World {
             }
             let checked = ledger.check(seen, device.role);
             checked.map_err(|wrong| format!("{}: {wrong}", device.name))?;
-            let in_time = |page: &PageId| !ledger.is_late(*page, &self.removed);
+            let in_time = |page: &PageId| !ledger.is_late(*page);
             for (page, blobs) in seen.pages.iter().filter(|(page, _)| in_time(page)) {
                 let picture = blobs.picture_here || self.is_lost(blobs.picture);
                 // One that it was ever read with will do, for it can be read again by that.

@@ -14,6 +14,8 @@ struct Entry {
     sure: bool,
     /// Its device was removed afterwards.
     cut: bool,
+    /// Its device was removed before, or without this being known.
+    late: bool,
     claim: Claim,
 }
 
@@ -21,6 +23,7 @@ struct Entry {
 #[derive(Debug, Default)]
 pub struct Ledger {
     entries: Vec<Entry>,
+    out: BTreeSet<usize>,
     words: Vec<(PageId, String)>,
     blobs: BTreeMap<PageId, BTreeSet<BlobId>>,
 }
@@ -30,11 +33,12 @@ impl Ledger {
     pub fn note(&mut self, by: usize, deed: Deed, sure: bool) {
         self.words.extend(deed.words);
         let claims = deed.claims.into_iter();
-        let cut = false;
+        let late = self.out.contains(&by);
         self.entries.extend(claims.map(|claim| Entry {
             by,
             sure,
-            cut,
+            cut: false,
+            late,
             claim,
         }));
     }
@@ -46,14 +50,17 @@ impl Ledger {
 
     /// A device was removed by one that saw this: what else it had done may be lost.
     pub fn removed(&mut self, device: usize, seen: &Seen) {
+        self.out.insert(device);
         for entry in self.entries.iter_mut().filter(|entry| entry.by == device) {
-            entry.cut = true;
-            entry.sure &= match &entry.claim {
+            let known = match &entry.claim {
                 Claim::There { fact, .. } => seen.facts.contains(fact),
                 Claim::Wrote { key, value, .. } => seen.values.get(key) == value.as_ref(),
                 // What is not shown there may have been taken out or back, or never heard of.
                 Claim::Gone { .. } | Claim::TookOut(_) | Claim::Forgot(_) | Claim::Erased => false,
             };
+            entry.cut = true;
+            entry.late |= !known;
+            entry.sure &= known;
         }
     }
 
@@ -81,12 +88,11 @@ impl Ledger {
     /// Whether a page was added by a device that was removed without the page being known. A laptop that heard of
     /// the page before it heard of the removal may have founded the books with it; whoever held its picture may
     /// have heard of the removal first, and let it go.
-    pub fn is_late(&self, page: PageId, removed: &BTreeSet<usize>) -> bool {
+    pub fn is_late(&self, page: PageId) -> bool {
         let fact = format!("page {page}");
-        self.entries.iter().any(|entry| {
-            let adds = matches!(&entry.claim, Claim::There { fact: it, .. } if *it == fact);
-            adds && !entry.sure && removed.contains(&entry.by)
-        })
+        let late = self.entries.iter().filter(|entry| entry.late);
+        late.map(|entry| &entry.claim)
+            .any(|claim| matches!(claim, Claim::There { fact: it, .. } if *it == fact))
     }
 
     /// Blobs of all pages.

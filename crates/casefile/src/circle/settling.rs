@@ -30,7 +30,7 @@ pub struct Settled {
     pub cut: Vec<(DocId, u64)>,
     /// Late edits that were let go because they touch what is forgotten.
     pub dropped: u32,
-    /// Everything is erased but the log.
+    /// Everything is erased but the log, which was not so before. None of the books need have been here.
     pub erased: bool,
 }
 
@@ -161,7 +161,8 @@ impl Circle {
         let mut settled = Settled::default();
         if self.standing().erased {
             settled.forget = self.books.forget(|_| true);
-            settled.erased = !settled.forget.is_empty();
+            settled.erased = !self.erased;
+            self.erased = true;
             return Ok(settled);
         }
         self.cut_off(signer.device(), &mut settled);

@@ -125,6 +125,28 @@ fn erased_means_nothing_left_but_the_log_on_every_device() {
 }
 
 #[test]
+fn an_erasure_is_told_once_even_where_no_books_have_come() {
+    let people = People::new();
+    let (mut phone, mut laptop) = (people.file(), people.file());
+    let erasure = laptop.erase(&people.laptop).unwrap();
+    phone.accept(&erasure).unwrap();
+    let told = Settled {
+        erased: true,
+        ..Settled::default()
+    };
+    for (file, signer) in [(&mut laptop, &people.laptop), (&mut phone, &people.phone)] {
+        assert_eq!(file.settle(signer).unwrap(), told);
+        assert!(file.settle(signer).unwrap().is_nothing());
+    }
+    // Nor is it told again after a restart.
+    let mut log = people.log();
+    log.push(erasure);
+    let mut again = CaseFile::of_kept(phone.pupil(), log);
+    assert!(again.standing().erased);
+    assert!(again.settle(&people.phone).unwrap().is_nothing());
+}
+
+#[test]
 fn a_wish_to_forget_stands_until_it_is_put_aside_or_done() {
     let people = People::new();
     let (laptop, phone) = (&people.laptop, &people.phone);
