@@ -159,10 +159,12 @@ impl Circle {
     /// Brings the books to what the log says.
     pub(crate) fn settle(&mut self, signer: &Signer) -> Result<Settled, WriteRefused> {
         let mut settled = Settled::default();
-        if self.standing().erased {
+        // It may be undone, where a laptop erased that is removed, and told anew later.
+        let erased = self.standing().erased;
+        settled.erased = erased && !self.erased;
+        self.erased = erased;
+        if erased {
             settled.forget = self.books.forget(|_| true);
-            settled.erased = !self.erased;
-            self.erased = true;
             return Ok(settled);
         }
         self.cut_off(signer.device(), &mut settled);

@@ -147,6 +147,20 @@ fn an_erasure_is_told_once_even_where_no_books_have_come() {
 }
 
 #[test]
+fn an_erasure_that_a_removal_undid_is_told_again_when_it_is_done_again() {
+    let people = People::new();
+    let (laptop, stolen, phone) = (&people.laptop, &people.second_laptop, &people.phone);
+    let (mut desk, mut file) = (people.file(), people.file());
+    let removal = desk.remove(laptop, stolen.device()).unwrap();
+    file.accept(&people.file().erase(stolen).unwrap()).unwrap();
+    assert!(file.settle(phone).unwrap().erased);
+    file.accept(&removal).unwrap();
+    assert!(!file.standing().erased && file.settle(phone).unwrap().is_nothing());
+    file.accept(&desk.erase(laptop).unwrap()).unwrap();
+    assert!(file.settle(phone).unwrap().erased);
+}
+
+#[test]
 fn a_wish_to_forget_stands_until_it_is_put_aside_or_done() {
     let people = People::new();
     let (laptop, phone) = (&people.laptop, &people.phone);
