@@ -1,6 +1,7 @@
 //! What is left of what was let go: nothing, and what people are told.
 
 use app::api::*;
+use app::units::{PageId, PupilId};
 use base64::Engine;
 use base64::prelude::BASE64_STANDARD;
 use casefile::{BookKind, DocId};
@@ -8,7 +9,7 @@ use casefile::{BookKind, DocId};
 use crate::inside::{changes, hand_over, look, store};
 use crate::people::{Device, holds};
 
-fn words(pupil: app::units::PupilId, page: app::units::PageId, words: &str) -> AddReply {
+fn words(pupil: PupilId, page: PageId, words: &str) -> AddReply {
     AddReply {
         pupil,
         page,
@@ -25,6 +26,12 @@ fn forms(words: &[u8]) -> Vec<Vec<u8>> {
         forms.push(BASE64_STANDARD.encode(&words[..whole]).into_bytes());
     }
     forms
+}
+
+/// The settings of a store that are about a pupil.
+fn about(pupil: PupilId, names: &[String]) -> Vec<&String> {
+    let id = pupil.to_string();
+    names.iter().filter(|name| name.contains(&id)).collect()
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -82,11 +89,7 @@ async fn an_erased_pupil_leaves_no_names_and_no_counts_behind() {
         device.app.close().await;
         assert!(!holds(&device.everything(), b"Zebedee"), "a device's name");
         let (_, names) = look(device, |store| store.settings_under("").unwrap());
-        let about = names
-            .iter()
-            .filter(|name| name.contains(&pupil.to_string()));
-        let about: Vec<_> = about.collect();
-        assert!(about.is_empty(), "{about:?}");
+        assert_eq!(about(pupil, &names), Vec::<&String>::new());
         let owed = names.iter().any(|name| name.starts_with("device/sweep"));
         assert!(!owed, "{names:?}");
     }
@@ -100,16 +103,12 @@ async fn a_laptop_to_which_no_books_have_come_erases_all_that_it_had_noted() {
     hand_over(&desk, &bag, DocId::is_log);
     assert!(bag.pages(pupil).is_empty());
     bag.app.close().await;
-    let about = |names: Vec<String>| -> Vec<String> {
-        let of = pupil.to_string();
-        names.into_iter().filter(|it| it.contains(&of)).collect()
-    };
     let noted = format!("acknowledged/{pupil}/{}", desk.id());
     let (bag, _) = look(bag, |store| store.set_setting(&noted, b"{}").unwrap());
     bag.app.erase_pupil(OfPupil { pupil }).unwrap();
     assert_eq!(bag.notices(), [Notice::Erased {}]);
     let (_, names) = look(bag, |store| store.settings_under("").unwrap());
-    assert_eq!(about(names), Vec::<String>::new());
+    assert_eq!(about(pupil, &names), Vec::<&String>::new());
 }
 
 #[tokio::test(flavor = "multi_thread")]

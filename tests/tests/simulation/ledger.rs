@@ -23,17 +23,15 @@ struct Entry {
 #[derive(Debug, Default)]
 pub struct Ledger {
     entries: Vec<Entry>,
-    out: BTreeSet<usize>,
     words: Vec<(PageId, String)>,
     blobs: BTreeMap<PageId, BTreeSet<BlobId>>,
 }
 
 impl Ledger {
-    /// Notes what was done; `sure` where the device said that it is kept.
-    pub fn note(&mut self, by: usize, deed: Deed, sure: bool) {
+    /// Notes what was done; `sure` where the device said that it is kept, `late` where it had been removed before.
+    pub fn note(&mut self, by: usize, deed: Deed, sure: bool, late: bool) {
         self.words.extend(deed.words);
         let claims = deed.claims.into_iter();
-        let late = self.out.contains(&by);
         self.entries.extend(claims.map(|claim| Entry {
             by,
             sure,
@@ -50,7 +48,6 @@ impl Ledger {
 
     /// A device was removed by one that saw this: what else it had done may be lost.
     pub fn removed(&mut self, device: usize, seen: &Seen) {
-        self.out.insert(device);
         for entry in self.entries.iter_mut().filter(|entry| entry.by == device) {
             let known = match &entry.claim {
                 Claim::There { fact, .. } => seen.facts.contains(fact),
@@ -90,9 +87,9 @@ impl Ledger {
     /// have heard of the removal first, and let it go.
     pub fn is_late(&self, page: PageId) -> bool {
         let fact = format!("page {page}");
-        let late = self.entries.iter().filter(|entry| entry.late);
-        late.map(|entry| &entry.claim)
-            .any(|claim| matches!(claim, Claim::There { fact: it, .. } if *it == fact))
+        let adds = |claim: &Claim| matches!(claim, Claim::There { fact: it, .. } if *it == fact);
+        let mut entries = self.entries.iter();
+        entries.any(|entry| entry.late && adds(&entry.claim))
     }
 
     /// Blobs of all pages.

@@ -42,9 +42,10 @@ impl World {
     ) -> Outcome {
         self.counts.edits += 1;
         self.counts.perhaps += u64::from(gone);
+        let late = self.removed.contains(&at);
         let sure = match &deed.done {
             // What a removed device goes on writing, nobody takes.
-            Ok(()) => !gone && !self.removed.contains(&at),
+            Ok(()) => !gone && !late,
             Err(_) if gone => false,
             Err(problem) if self.is_explained(at, problem, full) => false,
             Err(problem) => return Err(format!("refused for no reason: {problem:?}")),
@@ -54,7 +55,7 @@ impl World {
             self.ledger_of(pupil).look(page, blobs);
         }
         let closed = deed.done.as_ref().is_err_and(|it| it.code == "data-closed");
-        self.ledger_of(pupil).note(at, deed, sure);
+        self.ledger_of(pupil).note(at, deed, sure, late);
         match closed && !gone {
             // As people are told to.
             true => self.restart(at),
